@@ -1,0 +1,1 @@
+"""Labels and an inventory for the home chest freezer."""
