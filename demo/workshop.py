@@ -1,8 +1,8 @@
 """The virtual environment both commands of a fresh clone work in: made, filled and kept current here.
 
 Standard library only, since it runs before anything is installed, and no syntax that Python 3.7 could not
-read, so that an old Python gets a sentence.  A stamp file in the environment says what was installed; while it
-still fits, no package index is asked.
+read, so that an old Python gets a sentence.  A stamp file in the environment says what was installed; while
+it still fits, no package index is asked.
 """
 
 from __future__ import annotations
@@ -109,7 +109,7 @@ def python_too_old(found: tuple[int, ...]) -> str:
 
 
 def explain_pip(output: str) -> str:
-    """Why pip failed, in one sentence and pip's own last words."""
+    """Why pip failed, in one sentence and the lines of pip's that name an error (else its last ones)."""
     said = output.lower()
     if any(sign in said for sign in UNREACHED):
         reason = "no package index could be reached"
@@ -117,8 +117,10 @@ def explain_pip(output: str) -> str:
         reason = "the package index in reach does not have what is needed"
     else:
         reason = "pip stopped with an error"
-    last = [f"  pip: {line.strip()}" for line in output.splitlines() if line.strip()][-4:]
-    return "\n".join([f"could not install: {reason}; nothing else was run", *last])
+    lines = [line.strip() for line in output.splitlines() if line.strip()]
+    telling = [line for line in lines if line.lower().startswith("error") or "Error: " in line]
+    quoted = [f"  pip: {line[:300]}" for line in (telling or lines)[-4:]]
+    return "\n".join([f"could not install: {reason}; nothing else was run", *quoted])
 
 
 def explain_venv(output: str) -> str:

@@ -33,7 +33,7 @@ def main(arguments: Sequence[str]) -> int:
         return 1
     environment = workshop.clean_environment()
     steps = {
-        "ruff": [str(python), "-m", "ruff", "check", "."],
+        "ruff": [str(python), "-m", "ruff", "check", "--output-format=concise", "."],
         "mypy": [str(python), "-m", "mypy"],
         "import-linter": [str(python.parent / "lint-imports")],
     }
