@@ -30,7 +30,22 @@ _LOOKALIKES = str.maketrans({"O": "0", "I": "1", "L": "1"})
 # AIM symbology identifiers that a scanner may put before the data: ``]Q1``, ``]C0``.
 _AIM_PREFIX = re.compile(r"\][A-Za-z][0-9A-Za-z]")
 # Neighbours stuck together may spell; these are skipped when a code is issued. Vowels left are A and E.
-_UNKIND = ("ARSE", "ASS", "DAMN", "FAG", "JEW", "RAPE", "SEX", "TARD", "WANK", "CRAP", "DEAD", "HELL", "KKK", "NAZ")
+_UNKIND = (
+    "ARSE",
+    "ASS",
+    "DAMN",
+    "FAG",
+    "JEW",
+    "RAPE",
+    "SEX",
+    "TARD",
+    "WANK",
+    "CRAP",
+    "DEAD",
+    "HELL",
+    "KKK",
+    "NAZ",
+)
 
 
 class CodeKind(StrEnum):

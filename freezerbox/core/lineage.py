@@ -27,7 +27,10 @@ class Lineage:
 
     @classmethod
     def of(
-        cls, sources: Iterable[Source], animals: Iterable[Animal], own: Mapping[str, tuple[Hold, ...]] | None = None
+        cls,
+        sources: Iterable[Source],
+        animals: Iterable[Animal],
+        own: Mapping[str, tuple[Hold, ...]] | None = None,
     ) -> Lineage:
         """The lineage made of rows as the book holds them."""
         by_child: dict[str, list[Source]] = {}

@@ -67,7 +67,8 @@ def parse_mass(text: str, *, unit: MassUnit) -> int | None:
     mg = int(exact.quantize(Decimal(1), rounding=ROUND_HALF_EVEN))
     if mg <= 0:
         raise InvalidMass(
-            f"{text!r} is no weight at all. Write what the scale shows, or x when it was not weighed.", value=text
+            f"{text!r} is no weight at all. Write what the scale shows, or x when it was not weighed.",
+            value=text,
         )
     if mg > LARGEST_MG:
         raise InvalidMass(
@@ -100,9 +101,7 @@ def _read(words: str, text: str, unit: MassUnit) -> Decimal:
         )
     if _THOUSANDS.fullmatch(match[1]):
         whole, part = match[1].split(",")
-        raise InvalidMass(
-            f"{text!r} can be read two ways. Write {whole}{part} or {whole}.{part}.", value=text
-        )
+        raise InvalidMass(f"{text!r} can be read two ways. Write {whole}{part} or {whole}.{part}.", value=text)
     return _decimal(match[1]) * factor
 
 

@@ -1,0 +1,1 @@
+"""The one file a household keeps, and the only door to SQLite."""

@@ -1,0 +1,242 @@
+"""Opening a book, and the one way to write in it: an act, one immediate transaction.
+
+The file is plain SQLite with a rollback journal and ``synchronous=FULL``: what an act has told is on disk, and the
+file can be copied when nothing is running.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+
+from freezerbox.book import migrations
+from freezerbox.book.writer import Writer
+from freezerbox.core.code import LETTERS
+from freezerbox.errors import BookBusy, BookTrouble, FreezerboxError, NewerBook, NoBook
+
+# "SQLite Database File Format", section 1.3: the magic string at offset 0, and the application id at offset 68.
+_MAGIC = b"SQLite format 3\x00"
+_HEADER_LENGTH = 100
+APPLICATION_ID = 0x46727A42
+"""``FrzB``: tells a freezer book from any other SQLite file."""
+BUSY_SECONDS = 20
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chance:
+    """Where new things come from, handed in so that a run can be played again.
+
+    uid: a fresh identifier.  number: a whole number below the argument.
+    """
+
+    uid: Callable[[], str]
+    number: Callable[[int], int]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Book:
+    """An open book.
+
+    path: the file.  connection: for the queries of this room.  chance: for uids and codes.
+    now: the clock, asked once an act, aware UTC.  by, station: who writes and from where; "" when not said.
+    """
+
+    path: Path
+    connection: sqlite3.Connection
+    chance: Chance
+    now: Callable[[], datetime]
+    by: str = ""
+    station: str = ""
+
+    @contextmanager
+    def act(
+        self,
+        kind: str,
+        on: date,
+        *,
+        by: str | None = None,
+        request_id: str | None = None,
+        undoes: int | None = None,
+        words: str = "",
+    ) -> Iterator[Writer]:
+        """One thing a person does: everything written inside is on disk together, or not at all.
+
+        ``words`` says in a line what is done, for the history and for undo.
+
+        Raises: BookBusy when another program holds the book for longer than ``BUSY_SECONDS``; BookTrouble when the
+        disk is full or cannot be written.
+        """
+        with told_plainly(self.path):
+            self.connection.execute("BEGIN IMMEDIATE")
+            try:
+                writer = Writer.begin(
+                    self.connection,
+                    self.chance.uid,
+                    self.chance.number,
+                    kind=kind,
+                    happened_on=on,
+                    recorded_at=self.now().isoformat(timespec="seconds"),
+                    by=self.by if by is None else by,
+                    station=self.station,
+                    request_id=request_id,
+                    undoes=undoes,
+                    words=words,
+                )
+                yield writer
+                self.connection.execute("COMMIT")
+            except BaseException:
+                if self.connection.in_transaction:
+                    self.connection.execute("ROLLBACK")
+                raise
+
+    @contextmanager
+    def reading(self) -> Iterator[None]:
+        """One unchanging view of the book for several queries."""
+        with told_plainly(self.path):
+            self.connection.execute("BEGIN")
+            try:
+                yield
+            finally:
+                if self.connection.in_transaction:
+                    self.connection.execute("COMMIT")
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self.connection.close()
+
+
+def create_book(path: Path, *, chance: Chance, now: Callable[[], datetime], station: str = "") -> Book:
+    """A new, empty book at ``path``; its folder is made when missing.
+
+    Raises: BookTrouble when there is a file already or the folder cannot be written.
+    """
+    if path.exists():
+        raise BookTrouble(f"{path} is there already. Give --book a name that is not taken.", path=str(path))
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise BookTrouble(f"The folder {path.parent} cannot be made: {_plain(error)}.", path=str(path)) from error
+    with told_plainly(path):
+        connection = _connect(path)
+        connection.execute("BEGIN IMMEDIATE")
+        try:
+            connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+            migrations.migrate(connection)
+            letter = LETTERS[chance.number(len(LETTERS))]
+            meta = {"uid": chance.uid(), "letter": letter, "walk": str(chance.number(1 << 20))}
+            connection.executemany("INSERT INTO meta (key, value) VALUES (?, ?)", meta.items())
+            connection.execute("COMMIT")
+        except BaseException:
+            if connection.in_transaction:
+                connection.execute("ROLLBACK")
+            connection.close()
+            path.unlink(missing_ok=True)
+            raise
+    return Book(path=path, connection=connection, chance=chance, now=now, station=station)
+
+
+def open_book(path: Path, *, chance: Chance, now: Callable[[], datetime], by: str = "", station: str = "") -> Book:
+    """The book at ``path``.
+
+    Raises: NoBook when there is none; BookTrouble when the file is no freezer book, cut short or cannot be read or
+    written; NewerBook when a later program wrote it.
+    """
+    _look_before(path)
+    with told_plainly(path):
+        connection = _connect(path)
+        try:
+            version = _check_kind(connection, path)
+            if version < migrations.CURRENT:
+                connection.execute("BEGIN IMMEDIATE")
+                migrations.migrate(connection)
+                connection.execute("COMMIT")
+        except BaseException:
+            connection.close()
+            raise
+    return Book(path=path, connection=connection, chance=chance, now=now, by=by, station=station)
+
+
+def _look_before(path: Path) -> None:
+    """Look at the file itself first: SQLite would take an empty file for a new database."""
+    if not path.exists():
+        raise NoBook(
+            f"There is no freezer book at {path} yet. Start one with: freezerbox start --units lb "
+            '--freezer "Garage chest"',
+            path=str(path),
+        )
+    if path.is_dir():
+        raise BookTrouble(f"{path} is a folder, not a freezer book. Name the file in it.", path=str(path))
+    try:
+        with path.open("rb") as file:
+            header = file.read(_HEADER_LENGTH)
+    except OSError as error:
+        raise BookTrouble(f"The book {path} cannot be read: {_plain(error)}.", path=str(path)) from error
+    if len(header) < _HEADER_LENGTH:
+        raise BookTrouble(
+            f"The book {path} is cut short: it holds {len(header)} bytes. Bring back a copy of it.", path=str(path)
+        )
+    if not header.startswith(_MAGIC):
+        raise BookTrouble(f"{path} is not a freezer book. Is --book the right file?", path=str(path))
+
+
+def _connect(path: Path) -> sqlite3.Connection:
+    connection = sqlite3.connect(path, timeout=BUSY_SECONDS, isolation_level=None)
+    connection.row_factory = sqlite3.Row
+    connection.execute("PRAGMA foreign_keys = ON")
+    connection.execute("PRAGMA synchronous = FULL")
+    return connection
+
+
+def _check_kind(connection: sqlite3.Connection, path: Path) -> int:
+    application: int = connection.execute("PRAGMA application_id").fetchone()[0]
+    version: int = connection.execute("PRAGMA user_version").fetchone()[0]
+    if application != APPLICATION_ID or version == 0:
+        raise BookTrouble(f"{path} is a database, but not a freezer book.", path=str(path))
+    if version > migrations.CURRENT:
+        raise NewerBook(
+            f"The book {path} was written by a later freezerbox (its layout {version}, this program knows "
+            f"{migrations.CURRENT}). Bring this program up to date; nothing was changed.",
+            path=str(path),
+        )
+    return version
+
+
+@contextmanager
+def told_plainly(path: Path) -> Iterator[None]:
+    """Turn SQLite's troubles into words; our own refusals pass through."""
+    try:
+        yield
+    except FreezerboxError:
+        raise
+    except sqlite3.OperationalError as error:
+        message = str(error)
+        if "locked" in message or "busy" in message:
+            raise BookBusy(
+                f"Another program holds the book {path} (another freezerbox, a copy or a backup running?). "
+                "Nothing was changed; try again in a moment.",
+                path=str(path),
+            ) from error
+        if "full" in message:
+            raise BookTrouble(f"The disk with {path} is full. Nothing was changed.", path=str(path)) from error
+        if "readonly" in message or "unable to open" in message or "disk I/O" in message:
+            raise BookTrouble(
+                f"The book {path} cannot be written: {message}. Look at its permissions and the disk. "
+                "Nothing was changed.",
+                path=str(path),
+            ) from error
+        raise BookTrouble(
+            f"The book {path} could not do that: {message}. Nothing was changed.", path=str(path)
+        ) from error
+    except sqlite3.DatabaseError as error:
+        raise BookTrouble(
+            f"The book {path} is damaged or refused the entry: {error}. Nothing was changed; see: freezerbox check",
+            path=str(path),
+        ) from error
+
+
+def _plain(error: OSError) -> str:
+    return (error.strerror or str(error)).lower()

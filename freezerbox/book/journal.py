@@ -1,0 +1,118 @@
+"""The journal as records: acts, movements, changes."""
+
+from __future__ import annotations
+
+import sqlite3
+from datetime import date
+
+from freezerbox.book.door import Book
+from freezerbox.core.records import Act, Change, Movement, Reason, State
+
+_ACTS = """SELECT a.*, u.id AS undone_by FROM act a LEFT JOIN act u ON u.undoes_act = a.id"""
+
+
+def act(book: Book, act_id: int) -> Act | None:
+    """The act of that number, or ``None``."""
+    row = book.connection.execute(f"{_ACTS} WHERE a.id = ?", (act_id,)).fetchone()
+    return _act(row) if row else None
+
+
+def acts(book: Book, *, limit: int | None = None) -> tuple[Act, ...]:
+    """Acts, the latest recorded first."""
+    rows = book.connection.execute(f"{_ACTS} ORDER BY a.id DESC LIMIT ?", (-1 if limit is None else limit,))
+    return tuple(_act(row) for row in rows)
+
+
+def last_act(book: Book, station: str) -> Act | None:
+    """The station's latest act that stands: not undone, and not itself an undo."""
+    row = book.connection.execute(
+        f"{_ACTS} WHERE a.station = ? AND a.undoes_act IS NULL AND u.id IS NULL ORDER BY a.id DESC LIMIT 1",
+        (station,),
+    ).fetchone()
+    return _act(row) if row else None
+
+
+def act_of_request(book: Book, request_id: str) -> Act | None:
+    """The act that a request already made, if it did."""
+    row = book.connection.execute(f"{_ACTS} WHERE a.request_id = ?", (request_id,)).fetchone()
+    return _act(row) if row else None
+
+
+def movements(book: Book, *, code: str | None = None, act_id: int | None = None) -> tuple[Movement, ...]:
+    """Movements of a package, of an act or of all, by day and then as recorded."""
+    wheres, values = [], []
+    if code is not None:
+        wheres.append("code = ?")
+        values.append(code)
+    if act_id is not None:
+        wheres.append("act_id = ?")
+        values.append(str(act_id))
+    where = f" WHERE {' AND '.join(wheres)}" if wheres else ""
+    rows = book.connection.execute(f"SELECT * FROM movement{where} ORDER BY happened_on, id", values)
+    return tuple(_movement(row) for row in rows)
+
+
+def changes(
+    book: Book, *, subject_kind: str | None = None, subject: str | None = None, act_id: int | None = None
+) -> tuple[Change, ...]:
+    """Changes of a subject, of an act or of all, as recorded."""
+    wheres, values = [], []
+    for column, value in (("subject_kind", subject_kind), ("subject", subject), ("act_id", act_id)):
+        if value is not None:
+            wheres.append(f"{column} = ?")
+            values.append(value)
+    where = f" WHERE {' AND '.join(wheres)}" if wheres else ""
+    rows = book.connection.execute(f"SELECT * FROM change{where} ORDER BY id", values)
+    return tuple(Change(**dict(row)) for row in rows)
+
+
+def created(book: Book, act_id: int) -> tuple[tuple[str, int, str], ...]:
+    """Rows an act made that an undo must mark void: table, row number, name."""
+    found: list[tuple[str, int, str]] = []
+    for table, name in (
+        ("freezer", "name"),
+        ("place", "name"),
+        ("person", "name"),
+        ("animal", "code"),
+        ("animal_test", "sample"),
+        ("batch", "code"),
+        ("lineage", "child"),
+        ("own_hold", "code"),
+        ("label", "code"),
+    ):
+        rows = book.connection.execute(f"SELECT id, {name}, void FROM {table} WHERE act_id = ?", (act_id,))
+        found.extend((table, row[0], row[1]) for row in rows)
+    return tuple(found)
+
+
+def void_rows(book: Book, table: str) -> set[int]:
+    """Row numbers of a table that are marked void."""
+    return {row[0] for row in book.connection.execute(f"SELECT id FROM {table} WHERE void = 1")}
+
+
+def _act(row: sqlite3.Row) -> Act:
+    return Act(
+        id=row["id"],
+        kind=row["kind"],
+        happened_on=date.fromisoformat(row["happened_on"]),
+        recorded_at=row["recorded_at"],
+        by=row["by"],
+        station=row["station"],
+        undoes=row["undoes_act"],
+        undone_by=row["undone_by"],
+        words=row["words"],
+    )
+
+
+def _movement(row: sqlite3.Row) -> Movement:
+    return Movement(
+        id=row["id"],
+        act_id=row["act_id"],
+        code=row["code"],
+        happened_on=date.fromisoformat(row["happened_on"]),
+        state=State(row["state"]),
+        reason=Reason(row["reason"]) if row["reason"] else None,
+        freezer_id=row["freezer_id"],
+        place_id=row["place_id"],
+        delta=row["delta"],
+    )

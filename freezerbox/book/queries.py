@@ -1,0 +1,219 @@
+"""What the book knows, as records."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from freezerbox.book.door import Book
+from freezerbox.core.lineage import Lineage
+from freezerbox.core.records import (
+    Animal,
+    AnimalTest,
+    Freezer,
+    Hold,
+    Package,
+    PackageState,
+    Place,
+    Reason,
+    Source,
+    State,
+    TestResult,
+)
+
+ML_PER_L = 1000
+
+_PACKAGES = """SELECT p.*, s.state, s.reason, s.freezer_id, s.place_id, s.quantity, s.since
+FROM package p JOIN package_state s ON s.code = p.code"""
+
+
+def packages(book: Book, *states: State) -> tuple[Package, ...]:
+    """Every package in one of ``states`` (all when none is named), in the order they were entered."""
+    where = f" WHERE s.state IN ({_marks(states)})" if states else ""
+    rows = book.connection.execute(
+        f"{_PACKAGES}{where} ORDER BY p.act_id, p.rowid", tuple(state.value for state in states)
+    )
+    return tuple(_package(row) for row in rows)
+
+
+def package(book: Book, code: str) -> Package | None:
+    """The package of ``code``, or ``None``."""
+    row = book.connection.execute(f"{_PACKAGES} WHERE p.code = ?", (code,)).fetchone()
+    return _package(row) if row else None
+
+
+def packages_by_code(book: Book, codes: Sequence[str]) -> tuple[Package, ...]:
+    """The packages of ``codes``, in that order; codes without a package are left out."""
+    found = (package(book, code) for code in codes)
+    return tuple(one for one in found if one is not None)
+
+
+def live_codes(book: Book) -> tuple[str, ...]:
+    """Codes of packages that are in the freezer or spare."""
+    rows = book.connection.execute("SELECT code FROM package_state WHERE state IN ('frozen', 'spare')")
+    return tuple(row[0] for row in rows)
+
+
+def code_kind(book: Book, code: str) -> str | None:
+    """What a code stands for: ``package``, ``place``, ``card``; ``None`` when it was never issued here."""
+    row = book.connection.execute("SELECT kind FROM code WHERE code = ?", (code,)).fetchone()
+    return str(row[0]) if row else None
+
+
+def lineage(book: Book) -> Lineage:
+    """The origins of every package."""
+    rows = book.connection.execute("SELECT child, kind, name, mass_mg FROM lineage WHERE void = 0 ORDER BY id")
+    sources = [Source(child=row[0], kind=row[1], name=row[2], mass_mg=row[3]) for row in rows]
+    own: dict[str, tuple[Hold, ...]] = {}
+    for row in book.connection.execute(
+        "SELECT code, why, since FROM own_hold WHERE void = 0 AND released_on IS NULL ORDER BY id"
+    ):
+        hold = Hold(kind="own", of=row[0], since=date.fromisoformat(row[2]), why=row[1])
+        own[row[0]] = (*own.get(row[0], ()), hold)
+    return Lineage.of(sources, animals(book), own)
+
+
+def animals(book: Book) -> tuple[Animal, ...]:
+    """Every animal, in the order entered."""
+    tests: dict[int, list[AnimalTest]] = {}
+    for row in book.connection.execute("SELECT * FROM animal_test WHERE void = 0 ORDER BY id"):
+        test = AnimalTest(
+            id=row["id"],
+            what_for=row["what_for"],
+            sample=row["sample"],
+            sent_on=date.fromisoformat(row["sent_on"]),
+            result=TestResult(row["result"]),
+            result_on=_day(row["result_on"]),
+        )
+        tests.setdefault(row["animal_id"], []).append(test)
+    rows = book.connection.execute("SELECT * FROM animal WHERE void = 0 ORDER BY id")
+    return tuple(
+        Animal(
+            id=row["id"],
+            code=row["code"],
+            species=row["species"],
+            sex_age=row["sex_age"],
+            what=row["what"],
+            killed_on=_day(row["killed_on"]),
+            processed_on=_day(row["processed_on"]),
+            tag=row["tag"],
+            note=row["note"],
+            tests=tuple(tests.get(row["id"], ())),
+        )
+        for row in rows
+    )
+
+
+def freezers(book: Book) -> tuple[Freezer, ...]:
+    """Freezers in use, in the order entered."""
+    rows = book.connection.execute("SELECT * FROM freezer WHERE void = 0 AND retired = 0 ORDER BY id")
+    return tuple(
+        Freezer(
+            id=row["id"],
+            name=row["name"],
+            volume_l=None if row["volume_ml"] is None else row["volume_ml"] / ML_PER_L,
+        )
+        for row in rows
+    )
+
+
+def freezer_names(book: Book) -> dict[int, str]:
+    """Names of all freezers that ever were, by row number."""
+    return {row[0]: row[1] for row in book.connection.execute("SELECT id, name FROM freezer")}
+
+
+def places(book: Book) -> tuple[Place, ...]:
+    """Places in use, in the order entered."""
+    rows = book.connection.execute(
+        "SELECT p.*, f.name AS freezer FROM place p JOIN freezer f ON f.id = p.freezer_id "
+        "WHERE p.void = 0 AND p.retired = 0 ORDER BY p.id"
+    )
+    return tuple(_place(row) for row in rows)
+
+
+def place_names(book: Book) -> dict[int, str]:
+    """Names of all places that ever were, by row number."""
+    return {row[0]: row[1] for row in book.connection.execute("SELECT id, name FROM place")}
+
+
+def place_of_sign(book: Book, code: str) -> Place | None:
+    """The place whose sign has this code."""
+    return next((place for place in places(book) if place.code == code), None)
+
+
+def settings(book: Book) -> dict[str, str]:
+    """The household's settings as stored."""
+    return {
+        row[0]: row[1] for row in book.connection.execute("SELECT key, value FROM setting WHERE value IS NOT NULL")
+    }
+
+
+def meta(book: Book, key: str) -> str:
+    """A fact of the book itself: ``uid`` or ``letter``."""
+    row = book.connection.execute("SELECT value FROM meta WHERE key = ?", (key,)).fetchone()
+    return str(row[0])
+
+
+def printed_labels(book: Book) -> dict[str, str]:
+    """Text of the latest printed label, by package code."""
+    rows = book.connection.execute("SELECT code, text FROM label WHERE void = 0 ORDER BY id")
+    return {row[0]: row[1] for row in rows}
+
+
+def _place(row: sqlite3.Row) -> Place:
+    return Place(
+        id=row["id"],
+        name=row["name"],
+        kind=row["kind"],
+        freezer_id=row["freezer_id"],
+        freezer=row["freezer"],
+        code=row["code"],
+    )
+
+
+def _package(row: sqlite3.Row) -> Package:
+    return Package(
+        code=row["code"],
+        cut=row["cut"],
+        form=row["form"],
+        species=row["species"],
+        other_words=row["other_words"],
+        net_mg=row["net_mg"],
+        typed=row["typed"],
+        pieces=row["pieces"],
+        packed_on=date.fromisoformat(row["packed_on"]),
+        first_frozen_on=date.fromisoformat(row["first_frozen_on"]),
+        times_frozen=row["times_frozen"],
+        wrap=row["wrap"],
+        seasoning=row["seasoning"],
+        fat_percent=row["fat_percent"],
+        added=row["added"],
+        owner=row["owner"],
+        reserved_for=row["reserved_for"],
+        note=row["note"],
+        batch=row["batch"],
+        run_number=row["run_number"],
+        run_size=row["run_size"],
+        state=package_state(row),
+    )
+
+
+def package_state(row: sqlite3.Row) -> PackageState:
+    """The stored state of a package, from a row that has its columns."""
+    return PackageState(
+        state=State(row["state"]),
+        reason=Reason(row["reason"]) if row["reason"] else None,
+        freezer_id=row["freezer_id"],
+        place_id=row["place_id"],
+        quantity=row["quantity"],
+        since=date.fromisoformat(row["since"]),
+    )
+
+
+def _day(text: str | None) -> date | None:
+    return None if text is None else date.fromisoformat(text)
+
+
+def _marks(values: Iterable[object]) -> str:
+    return ", ".join("?" for _ in values)
