@@ -35,6 +35,7 @@ UNREACHED = (
     "could not fetch url",
     "proxyerror",
     "timed out",
+    "(from versions: none)",  # nothing at all of that name: what pip says when told to be brief
 )
 
 

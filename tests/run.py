@@ -35,7 +35,7 @@ def main(arguments: Sequence[str]) -> int:
     steps = {
         "ruff": [str(python), "-m", "ruff", "check", "--output-format=concise", "."],
         "mypy": [str(python), "-m", "mypy"],
-        "import-linter": [str(python.parent / "lint-imports")],
+        "import-linter": [str(python.parent / "lint-imports"), "--no-logo"],
     }
     failed = []
     for name, command in steps.items():
