@@ -7,13 +7,14 @@ the difference before it is kept.
 from __future__ import annotations
 
 import os
+import re
 from pathlib import Path
 
 import pytest
 
 from tests.house.console import commands, matches, renewed, run
 from tests.house.test_house_words import VERDICT
-from tests.house.tree import ROOT
+from tests.house.tree import PACKAGE, ROOT
 
 
 @pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
@@ -47,3 +48,12 @@ def test_readme_shows_something() -> None:
 def test_program_shown_gives_no_verdict(name: str) -> None:
     shown = commands((ROOT / name).read_text(encoding="utf-8"))
     assert [line for command in shown for line in command.expected if VERDICT.search(line)] == []
+
+
+def test_developers_page_knows_the_house() -> None:
+    page = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`((?:freezerbox|label_templates|tests|demo|\.ci)/[\w./-]+?)(?: [^`]*)?`", page))
+    assert named, "the page names no file"
+    assert {name for name in named if not (ROOT / name).exists()} == set(), "named, but not there"
+    rooms = {path.parent.name for path in PACKAGE.glob("*/__init__.py")}
+    assert {room for room in rooms if f"\n  {room}/ " not in page} == set(), "not on the map"
