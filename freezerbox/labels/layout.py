@@ -1,0 +1,199 @@
+"""Words placed on a label: every box in millimetres, as text that can be compared and pictures can be drawn from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from freezerbox.errors import LabelDoesNotFit
+from freezerbox.labels.content import (
+    DROP_ORDER,
+    FIELDS,
+    SYNONYM,
+    LabelContent,
+    clean,
+    field_tokens,
+    without_synonym,
+)
+from freezerbox.labels.stack import Misfit, Placed, settle
+from freezerbox.labels.stock import MM_PER_INCH, Area, Arrangement, Design, Stock
+from freezerbox.labels.symbols import QR_BOX, qr_symbol
+
+Kind = Literal["text", "block", "tick", "blank", "qr", "bars", "fence"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Box:
+    """One thing on the label, in mm from the label's top left corner.
+
+    kind: letters, white letters on a block, a tick box, a line to write on, a symbol, or the hatched border.
+    field: the field it shows; ``qr`` for the QR.
+    x_mm, y_mm, width_mm, height_mm: what it covers, quiet zones included.
+    text: the letters, or what the symbol says.
+    face: which face the letters are in; empty when there are none.
+    cap_mm: height of the capitals; for a QR or bars the module; for the fence its thickness.
+    baseline_mm: where the letters stand; ``None`` when there are none.
+    squeeze: the letters' width as a share of their own; 1 is as designed.
+    """
+
+    kind: Kind
+    field: str
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+    text: str = ""
+    face: str = ""
+    cap_mm: float = 0.0
+    baseline_mm: float | None = None
+    squeeze: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """A label laid out.
+
+    stock, design, arrangement: their names.
+    width_mm, height_mm: the label.
+    boxes: everything on it, in reading order.
+    dropped: fields that had something to say and found no room, in the order they gave way;
+        ``synonym`` is the bracketed part of the cut's name.
+    qr_mask: the data mask of the QR.
+    """
+
+    stock: str
+    design: str
+    arrangement: str
+    width_mm: float
+    height_mm: float
+    boxes: tuple[Box, ...]
+    dropped: tuple[str, ...]
+    qr_mask: int
+
+    @property
+    def symbols(self) -> tuple[tuple[str, str], ...]:
+        """What must read back from the picture: symbology (``QR`` or ``Code 128``) and text of each symbol."""
+        names = {"qr": "QR", "bars": "Code 128"}
+        return tuple((names[box.kind], box.text) for box in self.boxes if box.kind in names)
+
+    def as_text(self) -> str:
+        """The layout as lines of text, one a box: kind, field, left, top, width, height, letters."""
+        lines = [
+            f"{self.stock} {self.width_mm:.2f} x {self.height_mm:.2f} mm, {self.design}, {self.arrangement}",
+            f"dropped: {', '.join(self.dropped) or 'nothing'}",
+        ]
+        for box in self.boxes:
+            place = f"{box.x_mm:7.2f} {box.y_mm:6.2f} {box.width_mm:6.2f} {box.height_mm:6.2f}"
+            narrow = f" narrowed to {box.squeeze:.2f}" if box.squeeze < 0.995 else ""
+            face = f" {box.face}" if box.face else ""
+            lines.append(f"{box.kind:5} {box.field:9} {place}  {box.cap_mm:5.2f}{face}{narrow}  {box.text}".rstrip())
+        return "\n".join(lines) + "\n"
+
+
+def lay_out(content: LabelContent, stock: Stock, design: Design) -> Layout:
+    """The label of ``content``: the design's first arrangement with room for all that must be on it.
+
+    What may be left out gives way in the order of ``content.DROP_ORDER``; last the bracketed part of the cut's name.
+
+    Raises: LabelDoesNotFit naming the field that must be there and has no room; InputError when the symbol's text
+    is none.
+    """
+    misfit: Misfit | None = None
+    shorter = without_synonym(content.cut)
+    cuts = (content.cut,) if shorter == content.cut else (content.cut, shorter)
+    for cut in cuts:
+        for arrangement in design.arrangements:
+            try:
+                return _arrange(replace(content, cut=cut), content, stock, design, arrangement)
+            except Misfit as error:
+                misfit = error
+    assert misfit is not None
+    shown = clean(" ".join(misfit.shown.split())) or FIELDS[misfit.field]
+    raise LabelDoesNotFit(
+        f"{misfit.field} {shown!r} does not fit on a label of {stock.title} beside what else must be on it. "
+        "Use fewer words, or a stock with larger labels.",
+        field=misfit.field,
+        stock=stock.name,
+        value=shown,
+    )
+
+
+def _arrange(
+    content: LabelContent, whole: LabelContent, stock: Stock, design: Design, arrangement: Arrangement
+) -> Layout:
+    fields = {field: field_tokens(content, field) for field in FIELDS}
+    said = {field for field, tokens in fields.items() if tokens}
+    for field in FIELDS:
+        if field in said and field not in arrangement.fields and field not in DROP_ORDER:
+            raise Misfit(field, "")
+    settled = [settle(stack, fields, stock) for stack in arrangement.stacks]
+    boxes: list[Box] = []
+    if fields["fence"] and arrangement.fence:
+        boxes.append(_fence(arrangement))
+    for one in settled:
+        boxes.extend(_placed_box(placed) for placed in one.pieces)
+    symbol = qr_symbol(content.symbol_text)
+    boxes.extend(_qr(area, content.symbol_text, stock) for area in arrangement.qr)
+    shown = {box.field for box in boxes}
+    dropped = [field for field in DROP_ORDER if field in said and field not in shown]
+    if content.cut != whole.cut:
+        dropped.append(SYNONYM)
+    return Layout(
+        stock=stock.name,
+        design=design.name,
+        arrangement=arrangement.name,
+        width_mm=stock.width_mm,
+        height_mm=stock.height_mm,
+        boxes=tuple(boxes),
+        dropped=tuple(dropped),
+        qr_mask=symbol.mask,
+    )
+
+
+def _fence(arrangement: Arrangement) -> Box:
+    assert arrangement.fence is not None
+    area = arrangement.fence.area
+    return Box(
+        kind="fence",
+        field="fence",
+        x_mm=area.x_mm,
+        y_mm=area.y_mm,
+        width_mm=area.width_mm,
+        height_mm=area.height_mm,
+        cap_mm=arrangement.fence.thick_mm,
+    )
+
+
+def _qr(area: Area, text: str, stock: Stock) -> Box:
+    """Whole dots a module, centred in its square; what is left over widens the quiet zone."""
+    dot = MM_PER_INCH / stock.dpi
+    module = int(area.width_mm / QR_BOX / dot + 1e-6) * dot
+    side = module * QR_BOX
+    return Box(
+        kind="qr",
+        field="qr",
+        x_mm=area.x_mm + (area.width_mm - side) / 2,
+        y_mm=area.y_mm + (area.height_mm - side) / 2,
+        width_mm=side,
+        height_mm=side,
+        text=text,
+        cap_mm=module,
+    )
+
+
+def _placed_box(placed: Placed) -> Box:
+    kinds: dict[str, Kind] = {"plain": "text", "block": "block", "tick": "tick", "blank": "blank", "bars": "bars"}
+    letters = placed.style in ("plain", "block")
+    return Box(
+        kind=kinds[placed.style],
+        field=placed.field,
+        x_mm=placed.area.x_mm,
+        y_mm=placed.area.y_mm,
+        width_mm=placed.area.width_mm,
+        height_mm=placed.area.height_mm,
+        text=placed.text,
+        face=placed.face if letters else "",
+        cap_mm=placed.cap_mm,
+        baseline_mm=placed.baseline_mm if letters else None,
+        squeeze=placed.squeeze if letters else 1.0,
+    )

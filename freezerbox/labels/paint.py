@@ -1,0 +1,140 @@
+"""A layout as dots: black and white only, whole dots a module, nothing smoothed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from freezerbox.labels.flow import BLANK_THICK, BLOCK_PAD
+from freezerbox.labels.fonts import em_per_cap, font
+from freezerbox.labels.layout import Box, Layout
+from freezerbox.labels.stock import Stock
+from freezerbox.labels.symbols import BARS_QUIET, QR_QUIET, code128_bars, qr_modules
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+WHITE, BLACK = 255, 0
+_FINE = 4  # narrowed letters are drawn this much larger before they are narrowed
+
+
+def paint(layout: Layout, stock: Stock) -> Image:
+    """The label in mode ``1`` at the stock's dots per inch."""
+    from PIL import Image
+
+    picture = Image.new("1", (stock.dots(layout.width_mm), stock.dots(layout.height_mm)), WHITE)
+    for box in layout.boxes:
+        if box.kind == "fence":
+            _fence(picture, box, stock)
+        elif box.kind == "qr":
+            _qr(picture, box, stock)
+        elif box.kind == "bars":
+            _bars(picture, box, stock)
+        elif box.kind in ("tick", "blank"):
+            _frame(picture, box, stock)
+        else:
+            _letters(picture, box, stock)
+    return picture
+
+
+def _edges(box: Box, stock: Stock) -> tuple[int, int, int, int]:
+    return (
+        stock.dots(box.x_mm),
+        stock.dots(box.y_mm),
+        stock.dots(box.x_mm + box.width_mm),
+        stock.dots(box.y_mm + box.height_mm),
+    )
+
+
+def _letters(picture: Image, box: Box, stock: Stock) -> None:
+    from PIL import Image, ImageChops
+
+    left, top, right, bottom = _edges(box, stock)
+    width, height = max(1, right - left), max(1, bottom - top)
+    pad = round(stock.dots(box.cap_mm) * BLOCK_PAD * 1.5 * box.squeeze) if box.kind == "block" else 0
+    baseline = stock.dots(box.baseline_mm or 0) - top
+    ink = _ink(box, stock, max(1, width - 2 * pad), height, baseline)
+    if box.kind == "block":
+        letters = Image.new("1", (width, height), 0)
+        letters.paste(ink, (pad, 0))
+        ink = ImageChops.invert(letters)
+    picture.paste(BLACK, (left, top), ink)
+
+
+def _ink(box: Box, stock: Stock, width: int, height: int, baseline: int) -> Image:
+    """The letters as set dots, exactly as large as the room they were given."""
+    from PIL import Image, ImageDraw
+
+    narrow = box.squeeze < 0.995
+    fine = _FINE if narrow else 1
+    exact = box.cap_mm * stock.dpi / 25.4
+    size = exact * em_per_cap(box.face) * fine
+    face = font(box.face, round(size, 2))
+    natural = max(1, round(face.getbbox(box.text, anchor="ls")[2]), round(face.getlength(box.text)))
+    mode = "L" if narrow else "1"
+    drawn = Image.new(mode, (natural, height * fine), 0)
+    draw = ImageDraw.Draw(drawn)
+    draw.fontmode = "L" if narrow else "1"
+    draw.text((0, baseline * fine), box.text, fill=255, font=face, anchor="ls")
+    if narrow or natural > width:
+        # Halves count as black: thin strokes must not vanish when they are narrowed.
+        smaller = drawn.convert("L").resize((width, height), Image.Resampling.BOX)
+        return smaller.point(lambda value: 255 if value >= 110 else 0).convert("1", dither=Image.Dither.NONE)
+    fitted = Image.new("1", (width, height), 0)
+    fitted.paste(drawn, (0, 0))
+    return fitted
+
+
+def _frame(picture: Image, box: Box, stock: Stock) -> None:
+    from PIL import ImageDraw
+
+    left, top, right, bottom = _edges(box, stock)
+    draw = ImageDraw.Draw(picture)
+    if box.kind == "blank":
+        thick = max(1, stock.dots(box.cap_mm * BLANK_THICK))
+        draw.rectangle((left, bottom - thick, right - 1, bottom - 1), fill=BLACK)
+    else:
+        draw.rectangle((left, top, right - 1, bottom - 1), outline=BLACK, width=max(2, (right - left) // 9))
+
+
+def _scaled(rows: Sequence[Sequence[bool]], across: int, down: int) -> Image:
+    """One dot a module, then whole dots a module."""
+    from PIL import Image
+
+    small = Image.new("1", (len(rows[0]), len(rows)), WHITE)
+    small.putdata([BLACK if dark else WHITE for row in rows for dark in row])
+    return small.resize((len(rows[0]) * across, len(rows) * down), Image.Resampling.NEAREST)
+
+
+def _qr(picture: Image, box: Box, stock: Stock) -> None:
+    module = round(box.cap_mm * stock.dpi / 25.4)
+    left, top, _, _ = _edges(box, stock)
+    symbol = _scaled(qr_modules(box.text), module, module)
+    picture.paste(symbol, (left + QR_QUIET * module, top + QR_QUIET * module))
+
+
+def _bars(picture: Image, box: Box, stock: Stock) -> None:
+    module = round(box.cap_mm * stock.dpi / 25.4)
+    left, top, _, bottom = _edges(box, stock)
+    bars = _scaled([[bar == "1" for bar in code128_bars(box.text)]], module, bottom - top)
+    picture.paste(bars, (left + BARS_QUIET * module, top))
+
+
+def _fence(picture: Image, box: Box, stock: Stock) -> None:
+    """Slanted bars between two lines: a shape that says keep off without a word and without colour."""
+    from PIL import Image, ImageDraw
+
+    left, top, right, bottom = _edges(box, stock)
+    thick = stock.dots(box.cap_mm)
+    width, height = right - left, bottom - top
+    hatch = Image.new("1", (width, height), WHITE)
+    draw = ImageDraw.Draw(hatch)
+    step = 2 * thick
+    for start in range(-height - step, width + step, step):
+        corners = ((start, height), (start + thick, height), (start + thick + height, 0), (start + height, 0))
+        draw.polygon(corners, fill=BLACK)
+    line = max(1, thick // 6)
+    draw.rectangle((0, 0, width - 1, height - 1), outline=BLACK, width=line)
+    draw.rectangle((thick - line, thick - line, width - thick + line - 1, height - thick + line - 1), fill=BLACK)
+    draw.rectangle((thick, thick, width - thick - 1, height - thick - 1), fill=WHITE)
+    picture.paste(hatch, (left, top))

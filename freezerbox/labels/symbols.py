@@ -1,0 +1,81 @@
+"""The two symbols as modules and bars, before any size: QR version 1, and Code 128."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+
+from freezerbox.errors import InputError
+
+QR_SIDE = 21  # modules, version 1 (ISO/IEC 18004, 6.3.1.2: 17 + 4 x version)
+QR_QUIET = 4  # modules of white on every side (ISO/IEC 18004, 6.3.8)
+QR_BOX = QR_SIDE + 2 * QR_QUIET
+LEAST_MODULE_MM = 0.625  # the lab: nothing under 5 dots at 203 dpi
+BARS_QUIET = 10  # modules of white at each end (ISO/IEC 15417, 4.2 c)
+# Characters a version 1 symbol holds in alphanumeric mode, strongest level first (ISO/IEC 18004, table 7).
+CAPACITY = (("H", 10), ("Q", 16))
+
+_ALPHANUMERIC = re.compile(r"[0-9A-Z $%*+\-./:]+")
+_PRINTABLE = re.compile(r"[ -~]+")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QrSymbol:
+    """One QR symbol without its quiet zone.
+
+    modules: rows from the top, ``True`` is dark; 21 x 21.
+    mask: the data mask in use, 0..7; kept with the label, so that the exact symbol can be expected later.
+    level: error correction, ``H`` or ``Q``.
+    """
+
+    modules: tuple[tuple[bool, ...], ...]
+    mask: int
+    level: str
+
+
+@lru_cache(maxsize=512)
+def qr_symbol(text: str, *, mask: int | None = None) -> QrSymbol:
+    """The version 1 symbol that says ``text``, at the strongest level that holds it; the mask chosen unless given.
+
+    Raises: InputError for characters outside the QR alphanumeric set, or more than sixteen.
+    """
+    if not _ALPHANUMERIC.fullmatch(text):
+        raise InputError(
+            f"{text!r} cannot be a label's QR: use 0-9, A-Z, space and $ % * + - . / : only.", value=text
+        )
+    level = next((name for name, most in CAPACITY if len(text) <= most), None)
+    if level is None:
+        raise InputError(f"{text!r} is too long for a label's QR: 16 characters at most.", value=text)
+    from qrcode.constants import ERROR_CORRECT_H, ERROR_CORRECT_Q
+    from qrcode.main import QRCode
+    from qrcode.util import MODE_ALPHA_NUM, QRData
+
+    correction = {"H": ERROR_CORRECT_H, "Q": ERROR_CORRECT_Q}[level]
+    symbol = QRCode(version=1, error_correction=correction, border=0)
+    symbol.add_data(QRData(text, mode=MODE_ALPHA_NUM), optimize=0)
+    used = symbol.best_mask_pattern() if mask is None else mask
+    symbol.makeImpl(False, used)
+    modules = tuple(tuple(bool(module) for module in row) for row in symbol.modules)
+    return QrSymbol(modules=modules, mask=used, level=level)
+
+
+def qr_modules(text: str, *, mask: int | None = None) -> tuple[tuple[bool, ...], ...]:
+    """The 21 x 21 modules of the symbol that says ``text``, ``True`` is dark.
+
+    Raises: InputError as :func:`qr_symbol`.
+    """
+    return qr_symbol(text, mask=mask).modules
+
+
+@lru_cache(maxsize=512)
+def code128_bars(text: str) -> str:
+    """The bars that say ``text``, without quiet zones: ``1`` a dark module, ``0`` a white one.
+
+    Raises: InputError for an empty text, or characters beyond plain ASCII.
+    """
+    if not _PRINTABLE.fullmatch(text):
+        raise InputError(f"{text!r} cannot be a Code 128: plain letters, digits and signs only.", value=text)
+    from barcode.codex import Code128
+
+    return str(Code128(text).build()[0])

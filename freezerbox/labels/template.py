@@ -1,0 +1,276 @@
+"""Stock and design files read into records; every fault with its file and key, all reported together."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable, Mapping
+from typing import Any, get_args
+
+from freezerbox.errors import InvalidTemplate
+from freezerbox.labels.content import FIELDS, MUST
+from freezerbox.labels.stock import Align, Area, Arrangement, Design, Face, Fence, Row, Stack, Stock
+from freezerbox.labels.symbols import LEAST_MODULE_MM, QR_BOX
+
+_SLACK_MM = 0.005  # inches written in mm to the third decimal
+
+_STOCK_KEYS = ("name", "title", "kind", "dpi", "width_mm", "height_mm", "design")
+_SHEET_KEYS = (
+    "page_width_mm", "page_height_mm", "columns", "rows", "pitch_x_mm", "pitch_y_mm", "left_mm", "top_mm",
+)  # fmt: skip
+_AREA_KEYS = ("x_mm", "y_mm", "width_mm", "height_mm")
+_ROW_OPTIONS = ("face", "good_mm", "squeeze", "lines", "small", "dot", "module_mm")
+_WORDS = ("name", "title", "design")
+_WHOLE = ("dpi", "columns", "rows")
+
+
+class _Reader:
+    """Takes values out of a parsed file and writes down what is wrong with them."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.faults: list[str] = []
+
+    def fault(self, key: str, problem: str) -> None:
+        self.faults.append(f"{self.file}: {key}: {problem}")
+
+    def keys(self, table: Mapping[str, Any], where: str, must: Iterable[str], may: Iterable[str] = ()) -> None:
+        must, may = tuple(must), tuple(may)
+        for key in table:
+            if key not in must and key not in may:
+                self.fault(where + key, f"unknown key; known here: {', '.join((*must, *may))}")
+        for key in must:
+            if key not in table:
+                self.fault(where + key, "missing")
+
+    def number(self, table: Mapping[str, Any], where: str, key: str, default: float = 0.0) -> float:
+        value = table.get(key, default)
+        if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value < 10_000:
+            self.fault(where + key, f"{value!r} is not a number of 0 or more")
+            return default
+        return float(value)
+
+    def whole(self, table: Mapping[str, Any], where: str, key: str, default: int = 1) -> int:
+        value = table.get(key, default)
+        if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= 10_000:
+            self.fault(where + key, f"{value!r} is not a whole number of 1 or more")
+            return default
+        return value
+
+    def word(self, table: Mapping[str, Any], where: str, key: str) -> str:
+        value = table.get(key, "")
+        if key in table and (not isinstance(value, str) or not value.strip()):
+            self.fault(where + key, f"{value!r} is not a text")
+        return str(value)
+
+    def choice(self, table: Mapping[str, Any], where: str, key: str, known: tuple[str, ...]) -> str:
+        value = table.get(key, known[0])
+        if value not in known:
+            self.fault(where + key, f"{value!r} is not one of {', '.join(known)}")
+            return known[0]
+        return str(value)
+
+    def tables(self, table: Mapping[str, Any], where: str, key: str) -> list[Mapping[str, Any]]:
+        value = table.get(key, [])
+        if not isinstance(value, list) or not all(isinstance(item, Mapping) for item in value):
+            self.fault(where + key, f"is not a list of tables; write [[{key}]]")
+            return []
+        return value
+
+    def finish(self, kind: str) -> None:
+        if self.faults:
+            raise InvalidTemplate(f"{self.file} is not a {kind} file:", faults=self.faults, file=self.file)
+
+
+def _toml(text: str, reader: _Reader, kind: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        reader.fault("toml", str(error))
+        reader.finish(kind)
+        raise  # never reached: finish has raised
+
+
+def parse_stock(text: str, *, file: str) -> Stock:
+    """A stock from the text of its file.
+
+    Raises: InvalidTemplate with every fault.
+    """
+    reader = _Reader(file)
+    table = _toml(text, reader, "stock")
+    sheet = table.get("kind") == "sheet"
+    reader.keys(table, "", (*_STOCK_KEYS, *(_SHEET_KEYS if sheet else ())))
+    kind = reader.choice(table, "", "kind", ("sheet", "roll")) if "kind" in table else "roll"
+    words = {key: reader.word(table, "", key) for key in _WORDS}
+    whole = {key: reader.whole(table, "", key) for key in _WHOLE}
+    lengths = {
+        key: reader.number(table, "", key)
+        for key in ("width_mm", "height_mm", *(key for key in _SHEET_KEYS if key not in _WHOLE))
+    }
+    for key in ("width_mm", "height_mm"):
+        if key in table and lengths[key] <= 0:
+            reader.fault(key, "a label needs a size")
+    if kind == "roll":
+        lengths |= {
+            "page_width_mm": lengths["width_mm"], "page_height_mm": lengths["height_mm"],
+            "pitch_x_mm": lengths["width_mm"], "pitch_y_mm": lengths["height_mm"],
+        }  # fmt: skip
+        whole |= {"columns": 1, "rows": 1}
+    else:
+        _check_grid(reader, whole, lengths)
+    reader.finish("stock")
+    return Stock(
+        name=words["name"],
+        title=words["title"],
+        kind="sheet" if kind == "sheet" else "roll",
+        design=words["design"],
+        dpi=whole["dpi"],
+        columns=whole["columns"],
+        rows=whole["rows"],
+        **lengths,
+    )
+
+
+def _check_grid(reader: _Reader, whole: Mapping[str, int], lengths: Mapping[str, float]) -> None:
+    sides = (
+        ("x", "columns", "left_mm", "pitch_x_mm", "width_mm", "page_width_mm"),
+        ("y", "rows", "top_mm", "pitch_y_mm", "height_mm", "page_height_mm"),
+    )
+    for _, count, start, pitch, size, page in sides:
+        if whole[count] > 1 and lengths[pitch] < lengths[size] - _SLACK_MM:
+            reader.fault(pitch, f"{lengths[pitch]:g} is less than {size} {lengths[size]:g}: labels overlap")
+        end = lengths[start] + (whole[count] - 1) * lengths[pitch] + lengths[size]
+        if end > lengths[page] + _SLACK_MM:
+            reader.fault(count, f"the labels end at {end:g} mm, off the page of {lengths[page]:g} mm")
+
+
+def parse_design(text: str, *, file: str, stock: Stock | None = None) -> Design:
+    """A design from the text of its file; with ``stock``, also checked against its size and dots.
+
+    Raises: InvalidTemplate with every fault.
+    """
+    reader = _Reader(file)
+    table = _toml(text, reader, "design")
+    reader.keys(table, "", ("name", "title", "width_mm", "height_mm", "arrangement"))
+    label = Area(
+        x_mm=0,
+        y_mm=0,
+        width_mm=reader.number(table, "", "width_mm"),
+        height_mm=reader.number(table, "", "height_mm"),
+    )
+    if stock and abs(label.width_mm - stock.width_mm) + abs(label.height_mm - stock.height_mm) > _SLACK_MM:
+        size = f"{stock.width_mm:g} x {stock.height_mm:g}"
+        reader.fault("width_mm", f"{label.width_mm:g} x {label.height_mm:g} mm, but {stock.name} is {size} mm")
+    arrangements = tuple(
+        _arrangement(reader, arrangement, f"arrangement[{number}].", label, stock)
+        for number, arrangement in enumerate(reader.tables(table, "", "arrangement"), 1)
+    )
+    if not arrangements and "arrangement" in table:
+        reader.fault("arrangement", "there is none")
+    if arrangements and (absent := sorted(MUST - arrangements[-1].fields)):
+        last = f"arrangement[{len(arrangements)}].stack"
+        reader.fault(last, f"the last arrangement must have a place for {', '.join(absent)}")
+    words = {key: reader.word(table, "", key) for key in ("name", "title")}
+    reader.finish("design")
+    return Design(
+        name=words["name"],
+        title=words["title"],
+        width_mm=label.width_mm,
+        height_mm=label.height_mm,
+        arrangements=arrangements,
+    )
+
+
+def _arrangement(
+    reader: _Reader, table: Mapping[str, Any], where: str, label: Area, stock: Stock | None
+) -> Arrangement:
+    reader.keys(table, where, ("name", "qr", "stack"), ("fence",))
+    squares = []
+    for number, square in enumerate(reader.tables(table, where, "qr"), 1):
+        key = f"{where}qr[{number}]."
+        reader.keys(square, key, ("x_mm", "y_mm", "size_mm"))
+        size = reader.number(square, key, "size_mm")
+        sized = {**{k: v for k, v in square.items() if k != "size_mm"}, "width_mm": size, "height_mm": size}
+        squares.append(_area(reader, sized, key, label))
+        module = size / QR_BOX
+        if stock:
+            dot = 25.4 / stock.dpi
+            module = int(module / dot + 1e-6) * dot
+        if module < LEAST_MODULE_MM - 1e-6:
+            reader.fault(key + "size_mm", f"module of {module:.3f} mm is under {LEAST_MODULE_MM} mm")
+    if not squares and "qr" in table:
+        reader.fault(f"{where}qr", "there is none")
+    fence = None
+    if "fence" in table and isinstance(table["fence"], Mapping):
+        key = f"{where}fence."
+        reader.keys(table["fence"], key, (*_AREA_KEYS, "thick_mm"))
+        fence = Fence(
+            area=_area(reader, table["fence"], key, label),
+            thick_mm=reader.number(table["fence"], key, "thick_mm"),
+        )
+    stacks = tuple(
+        _stack(reader, stack, f"{where}stack[{number}].", label)
+        for number, stack in enumerate(reader.tables(table, where, "stack"), 1)
+    )
+    return Arrangement(name=reader.word(table, where, "name"), qr=tuple(squares), fence=fence, stacks=stacks)
+
+
+def _area(reader: _Reader, table: Mapping[str, Any], where: str, label: Area) -> Area:
+    x, y, width, height = (reader.number(table, where, key) for key in _AREA_KEYS)
+    if x + width > label.width_mm + _SLACK_MM or y + height > label.height_mm + _SLACK_MM:
+        end = f"{x + width:g}, {y + height:g} mm on {label.width_mm:g} x {label.height_mm:g}"
+        reader.fault(where.rstrip("."), f"box off the label: it ends at {end}")
+    return Area(x_mm=x, y_mm=y, width_mm=width, height_mm=height)
+
+
+def _stack(reader: _Reader, table: Mapping[str, Any], where: str, label: Area) -> Stack:
+    reader.keys(table, where, (*_AREA_KEYS, "row"), ("gap_mm", "align"))
+    align = reader.choice(table, where, "align", get_args(Align))
+    return Stack(
+        area=_area(reader, table, where, label),
+        rows=tuple(
+            _row(reader, row, f"{where}row[{number}].")
+            for number, row in enumerate(reader.tables(table, where, "row"), 1)
+        ),
+        gap_mm=reader.number(table, where, "gap_mm", 0.5),
+        align="center" if align == "center" else "right" if align == "right" else "left",
+    )
+
+
+def _row(reader: _Reader, table: Mapping[str, Any], where: str) -> Row:
+    reader.keys(table, where, ("fields", "least_mm", "most_mm"), _ROW_OPTIONS)
+    fields = table.get("fields", [])
+    if not isinstance(fields, list) or not fields:
+        reader.fault(f"{where}fields", f"{fields!r} is not a list of fields")
+        fields = []
+    for field in fields:
+        if field not in FIELDS or field == "fence":
+            known = ", ".join(name for name in FIELDS if name != "fence")
+            reader.fault(f"{where}fields", f"unknown field {field!r}; known: {known}")
+    least, most = (reader.number(table, where, key) for key in ("least_mm", "most_mm"))
+    if least > most or least <= 0:
+        reader.fault(f"{where}least_mm", f"{least:g} is not between 0 and most_mm {most:g}")
+    squeeze = reader.number(table, where, "squeeze", 1.0)
+    if not 0.5 <= squeeze <= 1:
+        reader.fault(f"{where}squeeze", f"{squeeze:g} is not between 0.5 and 1")
+    small = table.get("small", {})
+    if not isinstance(small, Mapping) or not set(small) <= set(fields):
+        reader.fault(f"{where}small", f"{small!r} is not a table of this row's fields")
+        small = {}
+    bars = "code_128" in fields
+    if bars and len(fields) > 1:
+        reader.fault(f"{where}fields", "code_128 needs a row of its own")
+    if bars != ("module_mm" in table):
+        reader.fault(f"{where}module_mm", "is for a row with code_128, and needed there")
+    face = reader.choice(table, where, "face", get_args(Face))
+    return Row(
+        fields=tuple(str(field) for field in fields),
+        face="condensed" if face == "condensed" else "mono" if face == "mono" else "sans",
+        least_mm=least,
+        most_mm=most,
+        good_mm=reader.number(table, where, "good_mm", least),
+        squeeze=squeeze,
+        lines=reader.whole(table, where, "lines"),
+        small=tuple((str(name), reader.number(small, f"{where}small.", name)) for name in small),
+        dot=table.get("dot") is True,
+        module_mm=reader.number(table, where, "module_mm") if bars else None,
+    )
