@@ -1,0 +1,1 @@
+"""What the trade knows: cuts and their names, keeping times, cautions; sourced tables and pure rules."""
