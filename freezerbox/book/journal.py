@@ -23,15 +23,6 @@ def acts(book: Book, *, limit: int | None = None) -> tuple[Act, ...]:
     return tuple(_act(row) for row in rows)
 
 
-def last_act(book: Book, station: str) -> Act | None:
-    """The station's latest act that stands: not undone, and not itself an undo."""
-    row = book.connection.execute(
-        f"{_ACTS} WHERE a.station = ? AND a.undoes_act IS NULL AND u.id IS NULL ORDER BY a.id DESC LIMIT 1",
-        (station,),
-    ).fetchone()
-    return _act(row) if row else None
-
-
 def act_of_request(book: Book, request_id: str) -> Act | None:
     """The act that a request already made, if it did."""
     row = book.connection.execute(f"{_ACTS} WHERE a.request_id = ?", (request_id,)).fetchone()
@@ -85,9 +76,17 @@ def created(book: Book, act_id: int) -> tuple[tuple[str, int, str], ...]:
     return tuple(found)
 
 
-def void_rows(book: Book, table: str) -> set[int]:
-    """Row numbers of a table that are marked void."""
-    return {row[0] for row in book.connection.execute(f"SELECT id FROM {table} WHERE void = 1")}
+def uses(book: Book, act_id: int) -> tuple[tuple[int, str], ...]:
+    """Later acts that use a freezer, place or animal which ``act_id`` made: their numbers and what they use."""
+    rows = book.connection.execute(
+        """SELECT m.act_id, p.name FROM movement m JOIN place p ON p.id = m.place_id WHERE p.act_id = :act
+        UNION SELECT m.act_id, f.name FROM movement m JOIN freezer f ON f.id = m.freezer_id WHERE f.act_id = :act
+        UNION SELECT p.act_id, f.name FROM place p JOIN freezer f ON f.id = p.freezer_id WHERE f.act_id = :act
+        UNION SELECT l.act_id, a.code FROM lineage l JOIN animal a ON l.kind = 'animal' AND l.name = a.code
+          AND a.void = 0 WHERE a.act_id = :act""",
+        {"act": act_id},
+    )
+    return tuple((row[0], row[1]) for row in rows if row[0] > act_id)
 
 
 def _act(row: sqlite3.Row) -> Act:

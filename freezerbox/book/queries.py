@@ -217,3 +217,15 @@ def _day(text: str | None) -> date | None:
 
 def _marks(values: Iterable[object]) -> str:
     return ", ".join("?" for _ in values)
+
+
+def prints(book: Book, code: str) -> tuple[tuple[int, str], ...]:
+    """Act and stock of every label printed for a code, in order."""
+    rows = book.connection.execute("SELECT act_id, stock FROM label WHERE code = ? AND void = 0 ORDER BY id", (code,))
+    return tuple((row[0], row[1]) for row in rows)
+
+
+def lineage_rows(book: Book, child: str) -> tuple[tuple[int, str], ...]:
+    """Row number and kind of every origin of a package."""
+    rows = book.connection.execute("SELECT id, kind FROM lineage WHERE child = ? AND void = 0 ORDER BY id", (child,))
+    return tuple((row[0], row[1]) for row in rows)

@@ -201,7 +201,7 @@ CHANGEABLE: dict[str, tuple[str, tuple[str, ...]]] = {
     "person": ("id", ("name", "void")),
     "animal": (
         "id",
-        ("code", "species", "sex_age", "what", "killed_on", "processed_on", "tag", "note", "void"),
+        ("species", "sex_age", "what", "killed_on", "processed_on", "tag", "note", "void"),
     ),
     "animal_test": ("id", ("what_for", "sample", "sent_on", "result", "result_on", "void")),
     "batch": ("id", ("recipe", "fat_percent", "made_on", "void")),

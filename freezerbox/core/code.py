@@ -95,7 +95,7 @@ def _digits(number: int) -> str:
 
 
 def compact(text: str) -> str:
-    """What was typed or scanned, brought to the form of a code: upper case, no spaces or hyphens, 0 for O, 1 for I, L.
+    """What was typed or scanned, as a code: upper case, no spaces or hyphens, 0 for O, 1 for I and L.
 
     A scanner's identifier, an address (``HTTP://NAME/K7P3MT``) and the record that follows the code in a package's
     symbol are left out.

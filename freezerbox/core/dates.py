@@ -60,10 +60,10 @@ def parse_date(text: str, *, today: date, deadline: bool = False, future: bool =
     """The day that ``text`` names, seen from ``today``.
 
     Takes ``2026-11-14``, ``14 nov``, ``14 nov 2026``, ``nov 14``, ``today``, ``yesterday``, ``sat`` (the last one
-    gone by), ``nov 2025`` and ``2025-11``.  A day without a year is the latest one not after ``today``, unless it comes
-    up within a month: then it is that one, so that a slip of a few days is refused as lying ahead and not put a year
-    back (with ``future``: the next one).  A month alone is its first day, which is the careful reading of an age, and its last
-    day for a ``deadline``.
+    gone by), ``nov 2025`` and ``2025-11``.  A day without a year is the latest one not after ``today``, unless it
+    comes up within a month: then it is that one, so that a slip of a few days is refused as lying ahead and not put
+    a year back (with ``future``: the next one).  A month alone is its first day, which is the careful reading of an
+    age, and its last day for a ``deadline``.
 
     Raises: InvalidDate when it names no day, or one before 1990.
     """

@@ -200,7 +200,9 @@ def _arrangement(
     if not squares and "qr" in table:
         reader.fault(f"{where}qr", "there is none")
     fence = None
-    if "fence" in table and isinstance(table["fence"], Mapping):
+    if "fence" in table and not isinstance(table["fence"], Mapping):
+        reader.fault(f"{where}fence", "is not a table")
+    elif "fence" in table:
         key = f"{where}fence."
         reader.keys(table["fence"], key, (*_AREA_KEYS, "thick_mm"))
         fence = Fence(
@@ -211,7 +213,16 @@ def _arrangement(
         _stack(reader, stack, f"{where}stack[{number}].", label)
         for number, stack in enumerate(reader.tables(table, where, "stack"), 1)
     )
+    for number, stack in enumerate(stacks, 1):
+        if any(_overlap(stack.area, square) for square in squares):
+            reader.fault(f"{where}stack[{number}]", "lies over a QR or the white it needs round it")
     return Arrangement(name=reader.word(table, where, "name"), qr=tuple(squares), fence=fence, stacks=stacks)
+
+
+def _overlap(one: Area, other: Area) -> bool:
+    across = min(one.x_mm + one.width_mm, other.x_mm + other.width_mm) - max(one.x_mm, other.x_mm)
+    down = min(one.y_mm + one.height_mm, other.y_mm + other.height_mm) - max(one.y_mm, other.y_mm)
+    return across > _SLACK_MM and down > _SLACK_MM
 
 
 def _area(reader: _Reader, table: Mapping[str, Any], where: str, label: Area) -> Area:

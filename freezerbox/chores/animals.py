@@ -1,0 +1,142 @@
+"""Animals: adding one, and its story so far."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import date
+
+from freezerbox.book import queries
+from freezerbox.chores.header import find_animal
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rows import Row, Rows, Totals, totals
+from freezerbox.chores.take import read_day
+from freezerbox.core.dates import long_date, parse_date
+from freezerbox.core.lineage import animal_holds
+from freezerbox.core.records import Animal, Hold, State, TestResult
+from freezerbox.errors import InputError, InvalidDate, Twin, UnknownWord
+from freezerbox.food import cuts
+
+_CODE = re.compile(r"[0-9]{2}[A-Za-z]{1,2}[0-9]{0,2}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewAnimal:
+    """An animal as it was typed; "" for what was not said."""
+
+    code: str
+    species: str
+    what: str = ""
+    killed: str = ""
+    processed: str = ""
+    test: str = ""
+    test_for: str = ""
+    sample: str = ""
+    sent: str = ""
+    tag: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AnimalStory:
+    """An animal and every package it gave, those in the freezer first.  totals: of all; left: of what is in."""
+
+    animal: Animal
+    rows: tuple[Row, ...]
+    totals: Totals
+    left: Totals
+
+
+def add_animal(kitchen: Kitchen, new: NewAnimal) -> Animal:
+    """Record an animal.
+
+    Raises: InputError for a code that is not a year and a letter; Twin when the code is there already, whatever its
+    case; UnknownWord for the species; InvalidDate when processed before killed or days that lie ahead.
+    """
+    code = new.code.strip()
+    if not _CODE.fullmatch(code):
+        raise InputError(
+            f"{new.code!r} is not an animal code. Write the year and a letter, such as 26B.", value=new.code
+        )
+    code = code.upper()
+    for animal in queries.animals(kitchen.book):
+        if animal.code.lower() == code.lower():
+            raise Twin(
+                f"There is an animal {animal.code} already: {_named(animal)}. "
+                f"Take the next letter, or see it with: freezerbox animal show {animal.code}",
+                code=animal.code,
+            )
+    species, sex_age = cuts.resolve_species(new.species)
+    killed = read_day(kitchen, new.killed) if new.killed else None
+    processed = read_day(kitchen, new.processed) if new.processed else None
+    if killed and processed and processed < killed:
+        raise InvalidDate(
+            f"Processed on {long_date(processed)}, before it was killed on {long_date(killed)}. "
+            "One of the two days is wrong.",
+            value=new.processed,
+        )
+    result = parse_result(new.test) if new.test else (TestResult.PENDING if new.sample else None)
+    sent = parse_date(new.sent, today=kitchen.today) if new.sent else processed or kitchen.today
+    with kitchen.book.act("animal", kitchen.today, words=f"added animal {code}, {species.name}") as act:
+        animal_id = act.add(
+            "animal",
+            code=code,
+            species=species.key,
+            sex_age=sex_age,
+            what=" ".join(new.what.split()),
+            killed_on=_iso(killed),
+            processed_on=_iso(processed),
+            tag=new.tag.strip(),
+            note=" ".join(new.note.split()),
+        )
+        if result:
+            act.add(
+                "animal_test",
+                animal_id=animal_id,
+                what_for=new.test_for.strip(),
+                sample=new.sample.strip(),
+                sent_on=sent.isoformat(),
+                result=result.value,
+                result_on=None if result is TestResult.PENDING else kitchen.today.isoformat(),
+            )
+    return find_animal(kitchen, code)
+
+
+def parse_result(text: str) -> TestResult:
+    """What a laboratory said.  Raises: UnknownWord, naming the results."""
+    words = "-".join(text.strip().lower().replace("-", " ").split())
+    try:
+        return TestResult(words)
+    except ValueError:
+        known = [result.value for result in TestResult]
+        raise UnknownWord(
+            f"{text!r} is not a test result. The results are: {', '.join(known)}.", word=text, near=known
+        ) from None
+
+
+def animal_story(kitchen: Kitchen, code: str) -> AnimalStory:
+    """The animal and what it gave.  Raises: UnknownRecord."""
+    animal = find_animal(kitchen, code)
+    rows = Rows(kitchen)
+    of_it = [row for row in rows.all(State.FROZEN, State.GONE) if animal in row.animals]
+    of_it = [row for row in of_it if row.package.state.reason != "void"]
+    of_it.sort(key=lambda row: row.package.state.state is State.GONE)
+    return AnimalStory(
+        animal=animal,
+        rows=tuple(of_it),
+        totals=totals(of_it),
+        left=totals(row for row in of_it if row.package.state.state is State.FROZEN),
+    )
+
+
+def _named(animal: Animal) -> str:
+    return " ".join(part for part in (animal.what or cuts.species(animal.species).name, animal.sex_age) if part)
+
+
+def _iso(day: date | None) -> str | None:
+    return day.isoformat() if day else None
+
+
+def holds_of(animal: Animal) -> tuple[Hold, ...]:
+    """The holds an animal's tests put on its meat."""
+    return animal_holds(animal)

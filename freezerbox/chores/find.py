@@ -1,0 +1,212 @@
+"""Finding packages by the household's own words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from freezerbox.book import queries
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rows import Row, Rows, Totals, in_rotation_order, totals
+from freezerbox.core.code import compact, is_valid
+from freezerbox.core.dates import parse_date
+from freezerbox.core.records import State
+from freezerbox.errors import FreezerboxError, InputError, UnknownWord
+from freezerbox.food import cuts
+
+Test = Callable[[Row], bool]
+
+LONGEST_PHRASE = 4
+_FAT_WORDS = re.compile(r"%|\bfat\b|\bplain\b|\bnf\b|\d/\d")
+_FILLERS = frozenset({"the", "a", "of", "from", "in", "and", "any", "all", "for", "with", "some"})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """What matches.  rows: in the order to take them.  nearby: neighbouring cuts, not mixed in.
+
+    meanings: what an ambiguous word was taken to mean, a cut name each; empty when there was one meaning.
+    """
+
+    words: str
+    rows: tuple[Row, ...]
+    nearby: tuple[Row, ...]
+    meanings: tuple[str, ...]
+    totals: Totals
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Wanted:
+    """One part of the words, understood: a test on rows, and the cuts when the part names cuts."""
+
+    test: Test
+    cuts: tuple[cuts.Cut, ...] = ()
+
+
+def find(kitchen: Kitchen, words: str, *, gone: bool = False, everyone: bool = False) -> Found:
+    """Packages that match every part of ``words``: cut, species, animal, place, month, note, owner.
+
+    ``gone``: those that left, instead.  ``everyone``: other people's too.
+
+    Raises: UnknownWord when a part means nothing here, with near words; InputError for no words.
+    """
+    wanted = _understand(kitchen, words)
+    maker = Rows(kitchen)
+    pool = [row for row in maker.all(State.GONE if gone else State.FROZEN) if _ours(row, everyone)]
+    pool = [row for row in pool if row.package.state.reason != "void"]
+    matching = [row for row in pool if all(part.test(row) for part in wanted)]
+    named = [one for part in wanted for one in part.cuts]
+    nearby: list[Row] = []
+    if named:
+        neighbours = {near.key for one in named for near in cuts.neighbours(one)} - {one.key for one in named}
+        others = [part for part in wanted if not part.cuts]
+        nearby = [row for row in pool if row.package.cut in neighbours and all(part.test(row) for part in others)]
+    rows = in_rotation_order(matching)
+    present = dict.fromkeys(row.package.cut for row in rows)
+    ambiguous = any(len(part.cuts) > 1 for part in wanted) and len(present) > 1
+    return Found(
+        words=words,
+        rows=rows,
+        nearby=in_rotation_order(nearby),
+        meanings=tuple(cuts.cut(key).name for key in present) if ambiguous else (),
+        totals=totals(rows),
+    )
+
+
+def _ours(row: Row, everyone: bool) -> bool:
+    return everyone or not row.package.owner
+
+
+def _understand(kitchen: Kitchen, words: str) -> list[_Wanted]:
+    tokens = words.replace(",", " ").split()
+    if not tokens:
+        raise InputError("Say what to find, such as: freezerbox find backstrap", value=words)
+    wanted: list[_Wanted] = []
+    while tokens:
+        for length in range(min(LONGEST_PHRASE, len(tokens)), 0, -1):
+            part = _read(kitchen, " ".join(tokens[:length]))
+            if part is not None:
+                wanted.append(part)
+                tokens = tokens[length:]
+                break
+        else:
+            if tokens[0].lower() in _FILLERS:
+                tokens = tokens[1:]
+                continue
+            raise _unknown(kitchen, tokens[0], " ".join(tokens))
+    return wanted or [_Wanted(test=lambda row: True)]
+
+
+def _read(kitchen: Kitchen, phrase: str) -> _Wanted | None:
+    """What a phrase means, or ``None``: code, animal, place, cut, species, month, words in the record."""
+    lower = phrase.lower()
+    code = compact(phrase)
+    if is_valid(code) and queries.package(kitchen.book, code):
+        return _Wanted(test=lambda row: row.code == code)
+    if any(animal.code.lower() == lower for animal in queries.animals(kitchen.book)):
+        return _Wanted(test=lambda row: any(animal.code.lower() == lower for animal in row.animals))
+    if any(place.name.lower() == lower for place in queries.places(kitchen.book)):
+        return _Wanted(test=lambda row: row.place.lower() == lower)
+    if any(freezer.name.lower() == lower for freezer in queries.freezers(kitchen.book)):
+        return _Wanted(test=lambda row: row.freezer.lower() == lower)
+    for reader in (_held, _fat, _cut, _species, _month, _free):
+        part = reader(kitchen, lower)
+        if part is not None:
+            return part
+    return None
+
+
+def _held(_kitchen: Kitchen, phrase: str) -> _Wanted | None:
+    return _Wanted(test=lambda row: bool(row.holds)) if phrase in ("held", "on hold") else None
+
+
+def _fat(_kitchen: Kitchen, phrase: str) -> _Wanted | None:
+    if phrase in ("no fat", "plain", "nf"):
+        return _Wanted(test=lambda row: row.package.fat_percent == 0)
+    number = phrase.removesuffix(" fat").removesuffix("%")
+    if phrase.endswith(("%", "% fat")) and number.isascii() and number.isdigit():
+        return _Wanted(test=lambda row: row.package.fat_percent == int(number))
+    return None
+
+
+def _cut(kitchen: Kitchen, phrase: str) -> _Wanted | None:
+    if " " in phrase and _FAT_WORDS.search(phrase):
+        return None  # the fat is a part of its own: "ground no fat"
+    try:
+        meanings = cuts.matching_cuts(phrase, None, kitchen.own_words)
+    except FreezerboxError:
+        return None
+    wanted = {
+        (
+            one.cut.key if one.cut else None,
+            one.form.key if one.form else None,
+            one.species.key if one.species else None,
+        )
+        for one in meanings
+    }
+
+    def test(row: Row) -> bool:
+        return any(
+            cut in (None, row.package.cut)
+            and form in (None, row.package.form)
+            and species in (None, row.package.species)
+            for cut, form, species in wanted
+        )
+
+    return _Wanted(test=test, cuts=tuple(dict.fromkeys(one.cut for one in meanings if one.cut)))
+
+
+def _species(_kitchen: Kitchen, phrase: str) -> _Wanted | None:
+    try:
+        species, sex_age = cuts.resolve_species(phrase)
+    except FreezerboxError:
+        return None
+
+    def test(row: Row) -> bool:
+        same = row.package.species == species.key or any(animal.species == species.key for animal in row.animals)
+        return same and (not sex_age or any(sex_age in animal.sex_age.split() for animal in row.animals))
+
+    return _Wanted(test=test)
+
+
+def _month(kitchen: Kitchen, phrase: str) -> _Wanted | None:
+    """A month such as ``nov 2025``; a bare ``mar`` or ``may`` counts too, a day does not."""
+    if any(character.isdigit() for character in phrase.split(" ")[0]):
+        return None
+    try:
+        first = parse_date(phrase, today=kitchen.today)
+    except FreezerboxError:
+        return None
+    if first.day != 1:
+        return None
+    return _Wanted(test=lambda row: row.package.first_frozen_on.replace(day=1) == first)
+
+
+def _free(kitchen: Kitchen, phrase: str) -> _Wanted | None:
+    def text(row: Row) -> str:
+        package = row.package
+        words: Sequence[str] = (
+            row.cut_name, package.other_words, package.note, package.seasoning, package.owner, package.reserved_for,
+            package.added, *(f"{animal.what} {animal.note} {animal.sex_age} {animal.tag}" for animal in row.animals),
+        )  # fmt: skip
+        return " ".join(words).lower()
+
+    if any(phrase in text(row) for row in Rows(kitchen).all(State.FROZEN, State.GONE)):
+        return _Wanted(test=lambda row: phrase in text(row))
+    return None
+
+
+def _unknown(kitchen: Kitchen, word: str, rest: str) -> UnknownWord:
+    near: tuple[str, ...] = ()
+    for text in (rest, word):
+        try:
+            cuts.resolve_cut(text, None, kitchen.own_words)
+        except UnknownWord as error:
+            near = near or error.near
+        except FreezerboxError:
+            continue
+    proposal = f" Did you mean {' or '.join(near[:3])}?" if near else ""
+    return UnknownWord(
+        f"Nothing here goes by {word!r}: no cut, species, animal, place, or note.{proposal}", word=word, near=near
+    )

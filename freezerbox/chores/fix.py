@@ -1,0 +1,194 @@
+"""Correcting a record: one field, or two labels on each other's packs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from datetime import date
+
+from freezerbox.book import queries
+from freezerbox.book.writer import Value
+from freezerbox.chores.header import find_animal, parse_fat, parse_pieces, parse_wrap
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.pack import doubt_of
+from freezerbox.chores.rows import Row, Rows
+from freezerbox.chores.take import find_row, read_day
+from freezerbox.core.code import show_code
+from freezerbox.core.dates import long_date
+from freezerbox.core.mass import parse_mass
+from freezerbox.core.records import Package, State
+from freezerbox.errors import InputError, InvalidDate, OutOfLine, Refused
+from freezerbox.food import cuts
+
+SWAPPED = (
+    "cut", "form", "species", "other_words", "net_mg", "typed", "pieces", "packed_on", "first_frozen_on",
+    "times_frozen", "wrap", "seasoning", "fat_percent", "added", "owner", "reserved_for", "note", "batch",
+    "run_number", "run_size",
+)  # fmt: skip
+"""What a label says of the pack it was meant for; the place stays with the code that was scanned there."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fixed:
+    """rows: after the correction.  message: in a line.  reprint: codes whose printed label is out of date."""
+
+    rows: tuple[Row, ...]
+    message: str
+    reprint: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Corrections:
+    """What to set, as typed; None for what stays.  An empty word clears a field that may be empty."""
+
+    weight: str | None = None
+    pieces: str | None = None
+    cut: str | None = None
+    form: str | None = None
+    animal: str | None = None
+    wrap: str | None = None
+    fat: str | None = None
+    seasoning: str | None = None
+    note: str | None = None
+    owner: str | None = None
+    reserved_for: str | None = None
+    packed: str | None = None
+    first_frozen: str | None = None
+
+
+def fix(kitchen: Kitchen, text: str, to: Corrections, *, yes: bool = False) -> Fixed:
+    """Correct one package.
+
+    Raises: InvalidCode; UnknownCode; InvalidMass, InvalidDate, UnknownWord, InputError for the values; OutOfLine for
+    a doubtful weight without ``yes``; Refused for a void label or when nothing would change.
+    """
+    row = find_row(kitchen, text)
+    if row.package.state.reason == "void":
+        raise Refused(f"{show_code(row.code)} is void; there is nothing to correct.", code=row.code)
+    if all(getattr(to, field.name) is None for field in fields(to)):
+        raise InputError(f"Say what to correct, such as: freezerbox fix {show_code(row.code)} --weight 1.3", value="")
+    new = _new_values(kitchen, row, to, yes)
+    package = row.package
+    changed = {field: value for field, value in new.items() if value != _stored(package, field)}
+    animal = find_animal(kitchen, to.animal) if to.animal else None
+    if animal and [one.code for one in row.animals] == [animal.code]:
+        animal = None
+    if not changed and animal is None:
+        raise Refused(f"{show_code(row.code)} says that already; nothing was changed.", code=row.code)
+    names = ", ".join(sorted({field.replace("net_mg", "weight") for field in changed if field != "typed"}))
+    names = ", ".join(part for part in (names, "animal" if animal else "") if part)
+    with kitchen.book.act("fix", kitchen.today, words=f"corrected {show_code(row.code)}: {names}") as act:
+        for field, value in changed.items():
+            act.change("package", row.code, field, _stored(package, field), value)
+        if animal:
+            for row_id, kind in queries.lineage_rows(kitchen.book, row.code):
+                if kind == "animal":
+                    act.change("lineage", row_id, "void", 0, 1)
+            act.add("lineage", child=row.code, kind="animal", name=animal.code, mass_mg=None)
+            if package.species != animal.species:
+                act.change("package", row.code, "species", package.species, animal.species)
+    return _fixed(kitchen, [row.code], f"{show_code(row.code)}  corrected: {names}.")
+
+
+def swap(kitchen: Kitchen, one: str, other: str) -> Fixed:
+    """Exchange the records of two packages whose labels went onto each other's packs.
+
+    Places stay: it is the labels that are scanned there.  Raises: InvalidCode; UnknownCode; Refused when either is
+    not in the freezer, or both are the same.
+    """
+    first, second = find_row(kitchen, one), find_row(kitchen, other)
+    if first.code == second.code:
+        raise Refused("Those are the same label; two are needed.", code=first.code)
+    for row in (first, second):
+        if row.package.state.state is not State.FROZEN:
+            raise Refused(
+                f"{show_code(row.code)} is not in the freezer; only packs there can be swapped.", code=row.code
+            )
+        if row.package.state.quantity != 1:
+            raise Refused(f"{show_code(row.code)} is a lot; only single packs can be swapped.", code=row.code)
+    words = f"swapped {show_code(first.code)} and {show_code(second.code)}"
+    with kitchen.book.act("swap", kitchen.today, words=words) as act:
+        for field in SWAPPED:
+            mine, theirs = _stored(first.package, field), _stored(second.package, field)
+            if mine != theirs:
+                act.change("package", first.code, field, mine, theirs)
+                act.change("package", second.code, field, theirs, mine)
+        rows = {row.code: queries.lineage_rows(kitchen.book, row.code) for row in (first, second)}
+        for here, there in ((first.code, second.code), (second.code, first.code)):
+            for row_id, _kind in rows[here]:
+                act.change("lineage", row_id, "child", here, there)
+    return _fixed(kitchen, [first.code, second.code], f"{words}: each record follows its label now.", printed=False)
+
+
+def _fixed(kitchen: Kitchen, codes: list[str], message: str, *, printed: bool = True) -> Fixed:
+    kitchen = kitchen.afresh()
+    labelled = queries.printed_labels(kitchen.book)
+    return Fixed(
+        rows=Rows(kitchen).of_codes(codes),
+        message=message,
+        reprint=tuple(code for code in codes if code in labelled) if printed else (),
+    )
+
+
+def _new_values(kitchen: Kitchen, row: Row, to: Corrections, yes: bool) -> Mapping[str, Value]:
+    package = row.package
+    new: dict[str, Value] = {}
+    if to.weight is not None:
+        new["net_mg"], new["typed"] = parse_mass(to.weight, unit=kitchen.unit), to.weight
+    if to.cut is not None or to.form is not None:
+        species = cuts.species(package.species) if package.species else None
+        cut, form = cuts.cut(package.cut), cuts.form(package.form) if package.form else None
+        if to.cut is not None:
+            found = cuts.resolve_cut(to.cut, species, kitchen.own_words)
+            cut, form = found.cut, found.form or form
+        if to.form is not None:
+            form = cuts.resolve_form(to.form) if to.form else None
+        new["cut"], new["form"] = cut.key, form.key if form else ""
+    if to.pieces is not None:
+        new["pieces"] = parse_pieces(to.pieces) if to.pieces else None
+    if to.fat is not None:
+        new["fat_percent"] = parse_fat(to.fat) if to.fat else None
+    if to.wrap is not None:
+        new["wrap"] = parse_wrap(to.wrap) if to.wrap else ""
+    for field in ("seasoning", "note", "owner", "reserved_for"):
+        value = getattr(to, field)
+        if value is not None:
+            new[field] = " ".join(value.split())
+    new.update(_days(kitchen, row, to))
+    mg = new.get("net_mg")
+    if isinstance(mg, int) and not yes:
+        doubt = doubt_of(kitchen, mg, [], row.cut_name, _usual(row))
+        if doubt:
+            raise OutOfLine(f"Nothing changed: {doubt}. Add --yes if the scale really says so.", doubts=[doubt])
+    return new
+
+
+def _days(kitchen: Kitchen, row: Row, to: Corrections) -> dict[str, Value]:
+    package = row.package
+    packed = read_day(kitchen, to.packed) if to.packed else package.packed_on
+    if to.first_frozen:
+        first = read_day(kitchen, to.first_frozen)
+    else:
+        first = packed if package.first_frozen_on == package.packed_on else package.first_frozen_on
+    if first > packed:
+        raise InvalidDate(
+            f"First frozen on {long_date(first)} would be after packed on {long_date(packed)}.",
+            value=to.first_frozen or to.packed,
+        )
+    for animal in row.animals:
+        if animal.killed_on and first < animal.killed_on:
+            raise InvalidDate(
+                f"{long_date(first)} is before {animal.code} was killed on {long_date(animal.killed_on)}.",
+                value=to.first_frozen or to.packed,
+            )
+    return {"packed_on": packed.isoformat(), "first_frozen_on": first.isoformat()}
+
+
+def _usual(row: Row) -> tuple[object, object] | None:
+    species = cuts.species(row.package.species) if row.package.species else None
+    return cuts.usual_pack_lb(cuts.cut(row.package.cut), species)
+
+
+def _stored(package: Package, field: str) -> Value:
+    value: str | int | date | None = getattr(package, field)
+    return value.isoformat() if isinstance(value, date) else value

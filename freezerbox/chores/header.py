@@ -1,0 +1,248 @@
+"""The header of a run: what every package of it has in common, from words to keys, checked once."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from freezerbox.book import queries
+from freezerbox.chores.kitchen import Kitchen, no_such
+from freezerbox.core.dates import long_date, parse_date
+from freezerbox.core.records import WRAPS, Animal, Place
+from freezerbox.errors import AmbiguousWord, InputError, InvalidDate, UnknownWord
+from freezerbox.food import cuts
+
+MOST_PIECES = 500
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Words:
+    """A header as it was typed; "" (or none) for what was not said.
+
+    cut: words for the cut.  other: what the food is, when the cut is ``other``.  animals: animal codes.
+    twice_frozen: the meat was frozen, thawed and made into this.
+    """
+
+    cut: str
+    other: str = ""
+    form: str = ""
+    species: str = ""
+    animals: Sequence[str] = ()
+    pieces: str = ""
+    wrap: str = ""
+    fat: str = ""
+    added: str = ""
+    seasoning: str = ""
+    place: str = ""
+    freezer: str = ""
+    owner: str = ""
+    reserved_for: str = ""
+    note: str = ""
+    packed: str = ""
+    first_frozen: str = ""
+    twice_frozen: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Header:
+    """A header understood: keys, days and row numbers; None or "" for what was not said."""
+
+    cut: cuts.Cut
+    other_words: str
+    form: cuts.Form | None
+    species: cuts.Species | None
+    animals: tuple[Animal, ...]
+    pieces: int | None
+    wrap: str
+    fat_percent: int | None
+    added: str
+    seasoning: str
+    freezer_id: int | None
+    place: Place | None
+    owner: str
+    reserved_for: str
+    note: str
+    packed_on: date
+    first_frozen_on: date
+    times_frozen: int
+
+    @property
+    def cut_name(self) -> str:
+        """What people see."""
+        return cuts.display_name(self.cut, self.form, self.other_words)
+
+
+def understand(kitchen: Kitchen, words: Words) -> Header:
+    """The header that ``words`` mean.
+
+    Raises: AmbiguousWord and UnknownWord for words; UnknownRecord for an animal, place or freezer not in the book;
+    InvalidDate for days that cannot be; InputError for the rest.
+    """
+    animals = tuple(find_animal(kitchen, code) for code in words.animals)
+    species = _species(words, animals)
+    found = cuts.resolve_cut(words.cut, species, kitchen.own_words)
+    species = species or found.species
+    form = cuts.resolve_form(words.form) if words.form else found.form
+    if found.cut.key == "other" and not words.other.strip():
+        raise InputError('Say what it is: freezerbox pack other "chili" 2.1', value=words.cut)
+    place = find_place(kitchen, words.place, words.freezer) if words.place else None
+    packed_on, first_frozen_on = _days(kitchen, words, animals)
+    return Header(
+        cut=found.cut,
+        other_words=" ".join(words.other.split()),
+        form=form,
+        species=species,
+        animals=animals,
+        pieces=parse_pieces(words.pieces) if words.pieces else None,
+        wrap=parse_wrap(words.wrap) if words.wrap else "",
+        fat_percent=parse_fat(words.fat) if words.fat else found.fat_percent,
+        added=" ".join(words.added.split()),
+        seasoning=" ".join(words.seasoning.split()),
+        freezer_id=place.freezer_id if place else default_freezer(kitchen, words.freezer),
+        place=place,
+        owner=" ".join(words.owner.split()),
+        reserved_for=" ".join(words.reserved_for.split()),
+        note=" ".join(words.note.split()),
+        packed_on=packed_on,
+        first_frozen_on=first_frozen_on,
+        times_frozen=2 if words.twice_frozen else 1,
+    )
+
+
+def find_animal(kitchen: Kitchen, code: str) -> Animal:
+    """The animal of that code, whatever its case.
+
+    Raises: UnknownRecord, naming the animals there are and how to add one.
+    """
+    animals = queries.animals(kitchen.book)
+    wanted = code.strip().lower()
+    for animal in animals:
+        if animal.code.lower() == wanted:
+            return animal
+    known = [animal.code for animal in animals]
+    raise no_such("animal", code, known, f"Add it with: freezerbox animal add {code.strip().upper()} SPECIES")
+
+
+def find_place(kitchen: Kitchen, name: str, freezer: str = "") -> Place:
+    """The place of that name.
+
+    Raises: UnknownRecord when there is none; AmbiguousWord when several freezers have one.
+    """
+    wanted = " ".join(name.lower().split())
+    places = queries.places(kitchen.book)
+    if freezer:
+        freezer_id = find_freezer(kitchen, freezer)
+        places = tuple(place for place in places if place.freezer_id == freezer_id)
+    found = [place for place in places if place.name.lower() == wanted or place.code == name.strip().upper()]
+    if not found:
+        known = [place.name for place in places]
+        raise no_such("place", name, known, f'Add it with: freezerbox place add "{name.strip()}"')
+    if len(found) > 1:
+        raise AmbiguousWord(
+            f"{name!r} is in {' and in '.join(place.freezer for place in found)}. Say which with --freezer.",
+            word=name,
+            choices=[(place.freezer, f"{place.name} in {place.freezer}") for place in found],
+        )
+    return found[0]
+
+
+def find_freezer(kitchen: Kitchen, name: str) -> int:
+    """Row number of the freezer of that name.  Raises: UnknownRecord when there is none."""
+    freezers = queries.freezers(kitchen.book)
+    for freezer in freezers:
+        if freezer.name.lower() == " ".join(name.lower().split()):
+            return freezer.id
+    known = [freezer.name for freezer in freezers]
+    raise no_such("freezer", name, known, f'Add it with: freezerbox freezer add "{name.strip()}"')
+
+
+def default_freezer(kitchen: Kitchen, name: str = "") -> int | None:
+    """The named freezer; with one freezer it is never asked for, with several none is guessed."""
+    if name:
+        return find_freezer(kitchen, name)
+    freezers = queries.freezers(kitchen.book)
+    return freezers[0].id if len(freezers) == 1 else None
+
+
+def parse_pieces(text: str) -> int:
+    """A count of pieces.  Raises: InputError when it is no whole number from 1 to ``MOST_PIECES``."""
+    return whole_number(text, "pieces", MOST_PIECES)
+
+
+def whole_number(text: str, what: str, most: int) -> int:
+    """A whole number from 1 to ``most``.  Raises: InputError."""
+    words = text.strip()
+    if not (words.isascii() and words.isdigit()) or not 1 <= int(words) <= most:
+        raise InputError(f"{text!r} is not a number of {what}. Give a whole number from 1 to {most}.", value=text)
+    return int(words)
+
+
+def parse_fat(text: str) -> int:
+    """Percent of fat; 0 for ``none`` or ``plain``.  Raises: InputError when it is neither nor 0 to 100."""
+    words = text.strip().lower().removesuffix("%").strip()
+    if words in ("none", "plain", "no", "no fat"):
+        return 0
+    if words.isascii() and words.isdigit() and int(words) <= 100:
+        return int(words)
+    raise InputError(f"{text!r} is not a percentage of fat. Write --fat 20, or --fat none for plain.", value=text)
+
+
+def parse_wrap(text: str) -> str:
+    """A way of wrapping.  Raises: UnknownWord, naming those there are."""
+    words = "-".join(text.strip().lower().replace("-", " ").split())
+    aliases = {
+        "vac": "vacuum",
+        "zip": "zip-bag",
+        "bag": "zip-bag",
+        "freezer-paper": "paper",
+        "butcher-paper": "paper",
+    }
+    words = aliases.get(words, words)
+    if words not in WRAPS:
+        near = [wrap for wrap in WRAPS if wrap.startswith(words[:2])]
+        raise UnknownWord(f"{text!r} is not a wrap. The wraps are: {', '.join(WRAPS)}.", word=text, near=near)
+    return words
+
+
+def _species(words: Words, animals: tuple[Animal, ...]) -> cuts.Species | None:
+    named = cuts.resolve_species(words.species)[0] if words.species else None
+    of_animal = cuts.species(animals[0].species) if animals else None
+    if named and of_animal and named.key != of_animal.key:
+        raise InputError(
+            f"Animal {animals[0].code} is {of_animal.name}, but --species says {named.name}. Leave out one.",
+            value=words.species,
+        )
+    return of_animal or named
+
+
+def _days(kitchen: Kitchen, words: Words, animals: tuple[Animal, ...]) -> tuple[date, date]:
+    today = kitchen.today
+    packed_on = parse_date(words.packed, today=today) if words.packed else today
+    first_frozen_on = parse_date(words.first_frozen, today=today) if words.first_frozen else packed_on
+    if packed_on > today:
+        raise InvalidDate(
+            f"Packed on {long_date(packed_on)} lies ahead; today is {long_date(today)}.", value=words.packed
+        )
+    if first_frozen_on > today:
+        raise InvalidDate(
+            f"First frozen on {long_date(first_frozen_on)} lies ahead; today is {long_date(today)}.",
+            value=words.first_frozen,
+        )
+    if words.first_frozen and not words.packed:
+        # A pack found in the freezer with its old date: it was packed then too.
+        packed_on = today if words.twice_frozen else first_frozen_on
+    if first_frozen_on > packed_on:
+        raise InvalidDate(
+            f"First frozen on {long_date(first_frozen_on)}, after it was packed on {long_date(packed_on)}. "
+            "Give the earlier day as --first-frozen.",
+            value=words.first_frozen,
+        )
+    for animal in animals:
+        if animal.killed_on and first_frozen_on < animal.killed_on:
+            raise InvalidDate(
+                f"Packed on {long_date(first_frozen_on)}, before {animal.code} was killed on "
+                f"{long_date(animal.killed_on)}. One of the two days is wrong.",
+                value=words.first_frozen or words.packed or long_date(packed_on),
+            )
+    return packed_on, first_frozen_on

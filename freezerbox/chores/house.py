@@ -1,0 +1,166 @@
+"""Setting the house up: starting a book, freezers, places, settings."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+
+from freezerbox.book import queries
+from freezerbox.chores.header import default_freezer
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.core.code import LETTERS
+from freezerbox.core.mass import MassUnit
+from freezerbox.core.records import Freezer, Place
+from freezerbox.errors import InputError, Twin, UnknownWord
+from freezerbox.food import keeping
+
+# 1 ft = 0.3048 m exactly (NIST Handbook 44, appendix C), so 1 cu ft = 28.316846592 l.
+_ML_PER_CU_FT = Decimal("28316.846592")
+_VOLUME = re.compile(r"(\d+(?:[.,]\d+)?) ?(cu\.? ?ft\.?|cubic feet|cubic foot|ft3|l|liters?|litres?)")
+PLACE_KINDS = ("basket", "bag", "layer", "shelf", "box", "drawer", "bin")
+MOST_VOLUME_L = 3000
+LONGEST_NAME = 40
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """A setting: its key, value now, what may be set, and what it does."""
+
+    key: str
+    value: str
+    choices: str
+    about: str
+
+
+def start(kitchen: Kitchen, *, units: str, guide: str, freezer: str, volume: str) -> None:
+    """Fill a fresh book: unit, guide and the first freezer, as one act.  Raises: UnknownWord, InputError."""
+    unit = parse_unit(units)
+    keeping.guide(guide)
+    volume_ml = parse_volume(volume) if volume else None
+    with kitchen.book.act("start", kitchen.today, words="started the book") as act:
+        act.change("setting", "units", "value", None, unit.value)
+        act.change("setting", "guide", "value", None, guide)
+        if freezer:
+            act.add("freezer", name=clean_name(freezer), volume_ml=volume_ml)
+
+
+def parse_unit(text: str) -> MassUnit:
+    """The house's unit.  Raises: UnknownWord, naming those there are."""
+    words = text.strip().lower().replace(" ", "-").replace("/", "-").replace(":", "-")
+    try:
+        return MassUnit(words)
+    except ValueError:
+        known = [unit.value for unit in MassUnit]
+        raise UnknownWord(
+            f"{text!r} is not a unit for the house. The units are: lb (1.25 lb), lb-oz (1 lb 4 oz), kg (0.567 kg).",
+            word=text,
+            near=known,
+        ) from None
+
+
+def parse_volume(text: str) -> int:
+    """A freezer's volume in millilitres, from ``15 cu ft`` or ``420 l``.  Raises: InputError."""
+    match = _VOLUME.fullmatch(" ".join(text.strip().lower().split()))
+    if match is None:
+        raise InputError(f"{text!r} is not a volume. Write it as 15 cu ft or 420 l.", value=text)
+    number = Decimal(match[1].replace(",", "."))
+    litres = match[2].startswith("l")
+    millilitres = int(number * (1000 if litres else _ML_PER_CU_FT))
+    if not 0 < millilitres <= MOST_VOLUME_L * 1000:
+        raise InputError(f"{text!r} is no size of a freezer. Give 1 to {MOST_VOLUME_L} l.", value=text)
+    return millilitres
+
+
+def add_freezer(kitchen: Kitchen, name: str, volume: str = "") -> Freezer:
+    """Record a freezer.  Raises: Twin for a name that is there; InputError."""
+    name = clean_name(name)
+    if any(freezer.name.lower() == name.lower() for freezer in queries.freezers(kitchen.book)):
+        raise Twin(f"There is a freezer {name!r} already.", name=name)
+    volume_ml = parse_volume(volume) if volume else None
+    with kitchen.book.act("freezer", kitchen.today, words=f"added freezer {name}") as act:
+        act.add("freezer", name=name, volume_ml=volume_ml)
+    return queries.freezers(kitchen.book)[-1]
+
+
+def add_place(kitchen: Kitchen, name: str, freezer: str = "") -> Place:
+    """Record a basket, bag, layer or shelf; its sign gets a code that begins with a digit.
+
+    Raises: Twin; InputError when several freezers are there and none is named.
+    """
+    name = clean_name(name)
+    freezer_id = default_freezer(kitchen, freezer)
+    if freezer_id is None:
+        freezers = [one.name for one in queries.freezers(kitchen.book)]
+        if not freezers:
+            raise InputError('Add a freezer first: freezerbox freezer add "Garage chest"', value=name)
+        raise InputError(f"Say which freezer {name!r} is in, with --freezer: {', '.join(freezers)}.", value=name)
+    for place in queries.places(kitchen.book):
+        if place.freezer_id == freezer_id and place.name.lower() == name.lower():
+            raise Twin(f"There is a place {place.name!r} in {place.freezer} already.", name=name)
+    kind = next((kind for kind in PLACE_KINDS if kind in name.lower().split()), "")
+    with kitchen.book.act("place", kitchen.today, words=f"added place {name}") as act:
+        code = act.new_code("place", str(1 + kitchen.book.chance.number(9)))
+        act.add("place", freezer_id=freezer_id, name=name, kind=kind, code=code)
+    return queries.places(kitchen.book)[-1]
+
+
+def clean_name(text: str) -> str:
+    """A name without stray spaces.  Raises: InputError when empty or too long for a sign."""
+    name = " ".join(text.split())
+    if not name or not name.isprintable():
+        raise InputError(f"{text!r} is not a name. Give a word or two, such as red bag.", value=text)
+    if len(name) > LONGEST_NAME:
+        raise InputError(f"{name!r} is {len(name)} characters; a name has at most {LONGEST_NAME}.", value=text)
+    return name
+
+
+def all_settings(kitchen: Kitchen) -> tuple[Setting, ...]:
+    """Every setting with its value now."""
+    stored: Mapping[str, str] = kitchen.settings
+    return (
+        Setting(
+            key="units", value=kitchen.unit.value, choices="lb, lb-oz, kg", about="weights are shown and typed in it"
+        ),
+        Setting(
+            key="guide",
+            value=kitchen.guide.key,
+            choices=", ".join(guide.key for guide in keeping.guides()),
+            about="keeping times come from it",
+        ),
+        Setting(
+            key="letter",
+            value=letter(kitchen),
+            choices="a letter",
+            about="every new package code of this book begins with it",
+        ),
+        Setting(
+            key="stock",
+            value=stored.get("stock", "letter-10up"),
+            choices="freezerbox label --stock",
+            about="labels are printed on it",
+        ),
+    )
+
+
+def letter(kitchen: Kitchen) -> str:
+    """The letter new codes begin with."""
+    return kitchen.settings.get("letter") or queries.meta(kitchen.book, "letter")
+
+
+def set_setting(kitchen: Kitchen, key: str, value: str) -> None:
+    """Change a setting.  Raises: UnknownWord for a key or value that is not one."""
+    if key == "units":
+        value = parse_unit(value).value
+    elif key == "guide":
+        keeping.guide(value)
+    elif key == "letter":
+        value = value.strip().upper()
+        if value not in LETTERS:
+            raise InputError(f"{value!r} is not one letter of {''.join(LETTERS)}.", value=value)
+    elif key != "stock":
+        known = [setting.key for setting in all_settings(kitchen)]
+        raise UnknownWord(f"There is no setting {key!r}. The settings are: {', '.join(known)}.", word=key, near=known)
+    with kitchen.book.act("settings", kitchen.today, words=f"set {key} to {value}") as act:
+        act.change("setting", key, "value", kitchen.settings.get(key), value)

@@ -1,0 +1,97 @@
+"""What every chore stands on: the book, the day, the house's unit and its guide."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from functools import cached_property
+from typing import Protocol
+
+from freezerbox.book import queries
+from freezerbox.book.door import Book
+from freezerbox.core.dates import household_day
+from freezerbox.core.mass import MassUnit, show_mass
+from freezerbox.errors import UnknownRecord
+from freezerbox.food import keeping
+
+OWN_GUIDE_PREFIX = "guide:"
+OWN_WORD_PREFIX = "word:"
+
+
+class Clock(Protocol):
+    """The time, handed in."""
+
+    def now(self) -> datetime:
+        """Local time, without a zone."""
+        ...
+
+    def stamp(self) -> datetime:
+        """The same moment, aware, in UTC."""
+        ...
+
+
+@dataclass(frozen=True)
+class Kitchen:
+    """The household at work.
+
+    book: the open book.  clock: asked once a request.  given_day: the day that ``--today`` set, or None.
+    """
+
+    book: Book
+    clock: Clock
+    given_day: date | None = None
+
+    @cached_property
+    def today(self) -> date:
+        """The household's day."""
+        return self.given_day or household_day(self.clock.now())
+
+    @cached_property
+    def settings(self) -> dict[str, str]:
+        """Settings as stored."""
+        return queries.settings(self.book)
+
+    @cached_property
+    def unit(self) -> MassUnit:
+        """The unit weights are shown and typed in."""
+        return MassUnit(self.settings.get("units", MassUnit.LB))
+
+    @cached_property
+    def guide(self) -> keeping.Guide:
+        """The guide in use, with the household's own rows in it."""
+        chosen = keeping.guide(self.settings.get("guide", keeping.DEFAULT_GUIDE))
+        return chosen.with_own(own_rows(self.settings))
+
+    @cached_property
+    def own_words(self) -> dict[str, str]:
+        """The household's own words for cuts: word -> what it stands for."""
+        return {
+            key.removeprefix(OWN_WORD_PREFIX): value
+            for key, value in self.settings.items()
+            if key.startswith(OWN_WORD_PREFIX)
+        }
+
+    def mass(self, mg: int | None) -> str:
+        """A weight in the house's unit."""
+        return show_mass(mg, self.unit)
+
+    def afresh(self) -> Kitchen:
+        """The same kitchen at the next request: the clock and the settings are asked again."""
+        return Kitchen(self.book, self.clock, self.given_day)
+
+
+def own_rows(settings: dict[str, str]) -> tuple[keeping.GuideRow, ...]:
+    """The household's own keeping rows, kept as settings ``guide:GROUP/KIND`` = ``MIN-MAX``."""
+    rows = []
+    for key, value in settings.items():
+        if key.startswith(OWN_GUIDE_PREFIX):
+            group, _, kind = key.removeprefix(OWN_GUIDE_PREFIX).partition("/")
+            low, _, high = value.partition("-")
+            rows.append(keeping.own_row(group, kind, int(low) if low else None, int(high)))
+    return tuple(rows)
+
+
+def no_such(what: str, asked: str, known: list[str], how: str) -> UnknownRecord:
+    """A refusal that names what is there and how to make what is not."""
+    there = f" There is: {', '.join(known)}." if known else ""
+    return UnknownRecord(f"There is no {what} {asked!r} in this book.{there} {how}", asked=asked, known=known)

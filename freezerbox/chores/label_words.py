@@ -1,0 +1,110 @@
+"""From a record to the words and the symbol of its label."""
+
+from __future__ import annotations
+
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rows import Row
+from freezerbox.chores.wording import pieces_words
+from freezerbox.core.code import Code
+from freezerbox.core.dates import month_year, season
+from freezerbox.core.mass import MassUnit
+from freezerbox.core.records import Animal
+from freezerbox.core.symbol import SymbolRecord, symbol_text
+from freezerbox.food import cautions, cuts
+from freezerbox.labels.content import LabelContent
+
+FROZEN_TWICE = "FROZEN TWICE"
+NOT_FOR_PEOPLE = "NOT FOR PEOPLE"
+_CUES = {"fast": "FAST", "slow": "SLOW", "grind": "GRIND"}
+_PORK_WORDS = ("pork", "bacon", "lard", "ham", "hog", "pig")
+_PLAIN_SAYS_SO = ("ground", "raw-sausage", "stew", "trim")
+
+
+def content_of(kitchen: Kitchen, row: Row) -> LabelContent:
+    """What the label of a package says."""
+    package = row.package
+    cut = cuts.cut(package.cut)
+    form = cuts.form(package.form) if package.form else None
+    return LabelContent(
+        cut=row.cut_name,
+        form="",
+        animal=animal_line(row),
+        weight=kitchen.mass(package.net_mg) if package.net_mg is not None else "",
+        weight_unit="kg" if kitchen.unit is MassUnit.KG else "lb",
+        pieces=pieces_words(row),
+        month=month_year(package.first_frozen_on),
+        best_by=f"best by {month_year(row.best_by)}" if row.best_by else "",
+        code=package.code,
+        symbol_text=symbol_of(row),
+        fat=fat_line(package.fat_percent, cuts.keeps_as(cut, form)),
+        seasoning=package.seasoning,
+        banners=banners(row),
+        hold=row.holds[0].why.split(" (")[0].upper() if row.holds else "",
+        cue=_CUES.get(cut.cue, ""),
+        run=f"{package.run_number} of {package.run_size}" if package.run_number else "",
+        owner=f"for {package.owner}" if package.owner else "",
+        note=package.note or (f"for {package.reserved_for}" if package.reserved_for else ""),
+        wrap=package.wrap.replace("-", " "),
+        season=season(package.first_frozen_on),
+    )
+
+
+def symbol_of(row: Row) -> str:
+    """The text of the package's QR symbol."""
+    package = row.package
+    animals = [animal.code for animal in row.animals]
+    return symbol_text(
+        Code(package.code),
+        SymbolRecord(
+            cut=cuts.cut(package.cut).number,
+            form=cuts.form(package.form).number if package.form else 0,
+            species=cuts.species(package.species).number if package.species else 0,
+            net_mg=package.net_mg,
+            packed_on=package.first_frozen_on,
+            animal="*" if len(animals) > 1 else (animals[0] if animals else ""),
+            pieces=package.pieces,
+        ),
+    )
+
+
+def animal_line(row: Row) -> str:
+    """``Whitetail doe 26B``, ``Pork, half hog 26H``, several joined; the species alone without an animal."""
+    if not row.animals:
+        return cuts.species(row.package.species).label_name if row.package.species else "no animal said"
+    return " + ".join(_animal(animal) for animal in row.animals)
+
+
+def _animal(animal: Animal) -> str:
+    name = cuts.species(animal.species).label_name
+    if animal.what:
+        name += f", {animal.what}"
+    return " ".join(part for part in (name, animal.sex_age, animal.code) if part)
+
+
+def fat_line(percent: int | None, keeps_as: str) -> str:
+    """``PLAIN`` or ``20% FAT`` where fat matters; "" where nobody adds any."""
+    if percent is None or (percent == 0 and keeps_as not in _PLAIN_SAYS_SO):
+        return ""
+    return "PLAIN" if percent == 0 else f"{percent}% FAT"
+
+
+def banners(row: Row) -> tuple[str, ...]:
+    """What must be on the label when it is true."""
+    found = []
+    if not row.for_people:
+        found.append(NOT_FOR_PEOPLE)
+    if row.package.times_frozen > 1:
+        found.append(FROZEN_TWICE)
+    if row.package.added:
+        pork = any(word in row.package.added.lower().split() for word in _PORK_WORDS)
+        found.append("CONTAINS PORK" if pork else f"CONTAINS {row.package.added.upper()}")
+    if row.for_people:
+        found.extend(dict.fromkeys(caution_lines(row)))
+    return tuple(found)
+
+
+def caution_lines(row: Row) -> list[str]:
+    """Label words of the cautions that hang on the species in the package (sourced, see the cautions table)."""
+    species = [row.package.species, *(animal.species for animal in row.animals)]
+    keys = [cuts.species(key).caution for key in dict.fromkeys(species) if key]
+    return [text for key in keys if key and (text := cautions.caution(key).label_text)]

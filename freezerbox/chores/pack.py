@@ -1,0 +1,187 @@
+"""Packing a run: one header, many weights, all or nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from statistics import median
+
+from freezerbox.book.writer import Writer
+from freezerbox.chores.header import Header, Words, understand
+from freezerbox.chores.house import letter
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rows import Row, Rows, Totals, totals
+from freezerbox.chores.wording import animals_words, count, piece_noun
+from freezerbox.core.mass import MG_PER_LB, parse_mass
+from freezerbox.core.records import State
+from freezerbox.errors import InputError, OutOfLine
+from freezerbox.food import cuts
+
+MOST_IN_A_RUN = 500
+TIMES_THE_USUAL_PACK = 3
+OUT_OF_LINE_RATIO = 4
+OUT_OF_LINE_RATIO_OF_TWO = 8
+"""With one other weight to go by, only a slip of the decimal point stands out."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weighed:
+    """One weight of a run.  typed: as typed.  net_mg: None when not weighed."""
+
+    typed: str
+    net_mg: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """A run ready to be written.  quantity: packages a record stands for, 1 but for a lot."""
+
+    header: Header
+    weights: tuple[Weighed, ...]
+    quantity: int = 1
+
+    def words(self) -> str:
+        """``14 packages of Loin chops from half hog 26H``."""
+        origin = animals_words(self.header.animals)
+        number = count(len(self.weights) * self.quantity, "package")
+        return f"{number} of {self.header.cut_name}" + (f" from {origin}" if origin else "")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Packed:
+    """What was written.  rows: in the order of the weights."""
+
+    rows: tuple[Row, ...]
+    totals: Totals
+
+    def words(self, kitchen: Kitchen) -> str:
+        """``14 packages, 14.71 lb, 56 chops, from half hog 26H``."""
+        parts = [count(self.totals.packages, "package")]
+        if self.totals.unweighed < self.totals.packages:
+            parts.append(kitchen.mass(self.totals.net_mg))
+        if self.totals.unweighed:
+            parts.append(f"{self.totals.unweighed} not weighed")
+        if self.totals.pieces:
+            parts.append(f"{self.totals.pieces} {piece_noun(self.rows[0].package, self.totals.pieces)}")
+        if self.rows[0].animals:
+            parts.append(f"from {animals_words(self.rows[0].animals)}")
+        return ", ".join(parts)
+
+
+def prepare(kitchen: Kitchen, words: Words, weights: Sequence[str], *, quantity: int = 1) -> Run:
+    """The run that ``words`` and ``weights`` mean; nothing is written.
+
+    Raises: what ``understand`` and ``parse_mass`` raise; InputError for no weights or too many.
+    """
+    if not weights:
+        raise InputError(
+            f"No weights given. Write them after the cut, such as: freezerbox pack {words.cut} 1.10 .95, "
+            "or x for a package that was not weighed.",
+            value="",
+        )
+    if len(weights) > MOST_IN_A_RUN:
+        raise InputError(f"{len(weights)} weights in one run; at most {MOST_IN_A_RUN}.", value=len(weights))
+    return Run(
+        header=understand(kitchen, words),
+        weights=tuple(Weighed(typed=text, net_mg=parse_mass(text, unit=kitchen.unit)) for text in weights),
+        quantity=quantity,
+    )
+
+
+def doubts(kitchen: Kitchen, run: Run) -> tuple[str, ...]:
+    """A sentence for each weight that is out of line; empty when all are plausible."""
+    found = []
+    weighed = [one.net_mg for one in run.weights if one.net_mg is not None]
+    usual = cuts.usual_pack_lb(run.header.cut, run.header.species)
+    for one in run.weights:
+        if one.net_mg is None:
+            continue
+        others = list(weighed)
+        others.remove(one.net_mg)
+        doubt = doubt_of(kitchen, one.net_mg, others, run.header.cut_name, usual)
+        if doubt:
+            found.append(f"{one.typed!r}: {doubt}")
+    return tuple(dict.fromkeys(found))
+
+
+def doubt_of(kitchen: Kitchen, mg: int, others: Sequence[int], name: str, usual: tuple[object, object] | None) -> str:
+    """Why one weight looks like a slip, or "": against the others of its run and the cut's usual pack."""
+    if others:
+        middle = median(others)
+        ratio = OUT_OF_LINE_RATIO if len(others) > 1 else OUT_OF_LINE_RATIO_OF_TWO
+        if mg > middle * ratio or mg * ratio < middle:
+            return f"{kitchen.mass(mg)} among packages of about {kitchen.mass(int(middle))}"
+    if usual:
+        most_mg = int(float(str(usual[1])) * float(MG_PER_LB))
+        if mg > most_mg * TIMES_THE_USUAL_PACK:
+            return f"{kitchen.mass(mg)} of {name}, where a usual pack is up to {kitchen.mass(most_mg)}"
+    return ""
+
+
+def write(kitchen: Kitchen, run: Run, *, yes: bool = False, request_id: str | None = None) -> Packed:
+    """Record the run: one act.
+
+    Raises: OutOfLine when a weight is doubtful and ``yes`` does not say it is right; nothing is recorded then.
+    """
+    questions = () if yes else doubts(kitchen, run)
+    if questions:
+        raise OutOfLine(
+            "\n".join(
+                [
+                    "Nothing recorded: a weight looks out of line.",
+                    *(f"  {question}" for question in questions),
+                    "Give it again, or add --yes if the scale really says so.",
+                ]
+            ),
+            doubts=list(questions),
+        )
+    book = kitchen.book
+    with book.act("pack", run.header.packed_on, request_id=request_id, words=f"packed {run.words()}") as act:
+        codes = put_in(kitchen, act, run, State.FROZEN)
+    rows = Rows(kitchen.afresh()).of_codes(codes)
+    return Packed(rows=rows, totals=totals(rows))
+
+
+def put_in(kitchen: Kitchen, act: Writer, run: Run, state: State) -> list[str]:
+    """Write the packages of a run inside an act; returns their codes in order."""
+    header, first = run.header, letter(kitchen)
+    size = len(run.weights)
+    codes: list[str] = []
+    for number, one in enumerate(run.weights, start=1):
+        code = act.new_code("package", first)
+        act.add(
+            "package",
+            code=code,
+            cut=header.cut.key,
+            form=header.form.key if header.form else "",
+            species=header.species.key if header.species else "",
+            other_words=header.other_words,
+            net_mg=one.net_mg,
+            typed=one.typed,
+            pieces=header.pieces,
+            packed_on=header.packed_on.isoformat(),
+            first_frozen_on=header.first_frozen_on.isoformat(),
+            times_frozen=header.times_frozen,
+            wrap=header.wrap,
+            seasoning=header.seasoning,
+            fat_percent=header.fat_percent,
+            added=header.added,
+            owner=header.owner,
+            reserved_for=header.reserved_for,
+            note=header.note,
+            run_number=number if size > 1 else None,
+            run_size=size if size > 1 else None,
+        )
+        for animal in header.animals:
+            act.add("lineage", child=code, kind="animal", name=animal.code, mass_mg=None)
+        if header.added:
+            act.add("lineage", child=code, kind="bought", name=header.added, mass_mg=None)
+        act.move(
+            code,
+            state=state,
+            freezer_id=header.freezer_id if state is State.FROZEN or header.freezer_id else None,
+            place_id=header.place.id if header.place else None,
+            delta=run.quantity,
+        )
+        codes.append(code)
+    return codes

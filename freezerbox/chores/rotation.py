@@ -1,0 +1,98 @@
+"""The rotation report: what to eat first, against published keeping times."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from freezerbox.chores.header import find_place
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rows import Row, Rows, Totals, in_rotation_order, keeping_source, totals
+from freezerbox.chores.take import out_lately
+from freezerbox.core.dates import add_months
+from freezerbox.core.records import State
+from freezerbox.food import cautions, cuts, keeping
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rotation:
+    """The report.
+
+    rows: packages with a figure, first to expire first, cut to the limit.  more: how many were cut off.
+    held: apart, with the reason.  no_figure: foods the guide has no figure for.  totals: by band, before the cut.
+    out: taken in the last days, and the day to cook each by.  sources: the publications behind the rows shown.
+    """
+
+    as_of: date
+    guide: keeping.Guide
+    rows: tuple[Row, ...]
+    more: int
+    held: tuple[Row, ...]
+    no_figure: tuple[Row, ...]
+    totals: dict[keeping.Band, Totals]
+    out: tuple[tuple[Row, date], ...]
+    sources: tuple[str, ...]
+    quality: str
+
+
+def rotation(
+    kitchen: Kitchen,
+    *,
+    within: int | None = None,
+    species: str = "",
+    cut: str = "",
+    place: str = "",
+    everyone: bool = False,
+    limit: int | None = 12,
+) -> Rotation:
+    """What to eat first.
+
+    ``within``: only what is past its best by that many months from today.  ``limit``: rows shown, None for all.
+
+    Raises: UnknownWord, AmbiguousWord for species or cut; UnknownRecord for the place.
+    """
+    rows = [row for row in Rows(kitchen).all(State.FROZEN) if everyone or not row.package.owner]
+    if species:
+        named, _ = cuts.resolve_species(species)
+        rows = [row for row in rows if row.package.species == named.key]
+    if cut:
+        wanted = cuts.matching_cuts(cut, None, kitchen.own_words)
+        rows = [
+            row
+            for row in rows
+            if any(
+                (one.cut is None or one.cut.key == row.package.cut)
+                and (one.form is None or one.form.key == row.package.form)
+                for one in wanted
+            )
+        ]
+    if place:
+        place_id = find_place(kitchen, place).id
+        rows = [row for row in rows if row.package.state.place_id == place_id]
+    held = [row for row in rows if row.holds]
+    free = [row for row in rows if not row.holds and row.for_people]
+    dated = list(in_rotation_order(row for row in free if row.best_by is not None))
+    if within is not None:
+        last = add_months(kitchen.today, within)
+        dated = [row for row in dated if row.best_by is not None and row.best_by <= last]
+    shown = dated if limit is None else dated[:limit]
+    return Rotation(
+        as_of=kitchen.today,
+        guide=kitchen.guide,
+        rows=tuple(shown),
+        more=len(dated) - len(shown),
+        held=in_rotation_order(held),
+        no_figure=in_rotation_order(row for row in free if row.best_by is None),
+        totals={
+            band: totals(row for row in dated if row.band is band)
+            for band in (keeping.Band.PAST_BEST, keeping.Band.USE_NEXT, keeping.Band.KEEPS)
+        },
+        out=out_lately(kitchen),
+        sources=tuple(dict.fromkeys(row.source for row in shown if row.source)),
+        quality=cautions.caution("quality").text,
+    )
+
+
+def guide_rows(kitchen: Kitchen) -> tuple[tuple[keeping.GuideRow, str], ...]:
+    """Every row of the guide in use, with its source in words."""
+    return tuple((row, keeping_source(row.keeping)) for row in kitchen.guide.rows)

@@ -1,0 +1,192 @@
+"""A whole evening from a table: a CSV file, one line a package; refused whole when any line is faulty."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from freezerbox.chores.header import Words, whole_number
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.pack import MOST_IN_A_RUN, Packed, Run, doubts, prepare, put_in
+from freezerbox.chores.rows import Rows, totals
+from freezerbox.chores.wording import count
+from freezerbox.core.records import State
+from freezerbox.errors import BookTrouble, FaultyFile, FreezerboxError, InputError
+
+COLUMNS = (
+    "cut", "weight", "other", "form", "species", "animal", "pieces", "wrap", "fat", "with", "seasoning", "place",
+    "freezer", "owner", "for", "note", "packed", "first-frozen", "count", "lot",
+)  # fmt: skip
+"""``count``: that many packages of this weight.  ``lot``: one record standing for that many."""
+MOST_BYTES = 5_000_000
+MOST_LINES = 5_000
+MOST_LOT = 2_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Line:
+    number: int
+    cells: Mapping[str, str]
+
+
+def pack_table(kitchen: Kitchen, file: Path, *, yes: bool = False) -> Packed:
+    """Record every line of ``file``, as one act.
+
+    Raises: FaultyFile with every fault by row and column; nothing is recorded then.
+    """
+    faults: list[str] = []
+    runs: list[Run] = []
+    for line in _lines(file, faults):
+        run = _run(kitchen, line, faults)
+        if run is not None:
+            runs.append(run)
+            if not yes:
+                faults.extend(f"row {line.number}, weight: {doubt}" for doubt in doubts(kitchen, run))
+    if not faults and not runs:
+        faults.append("there is no package in it")
+    if faults:
+        advice = (
+            "" if yes or not any(", weight: '" in fault for fault in faults) else " (--yes takes doubtful weights)"
+        )
+        raise FaultyFile(f"Nothing recorded: {file.name} has {count(len(faults), 'fault')}{advice}.", faults=faults)
+    number = sum(len(run.weights) * run.quantity for run in runs)
+    words = f"packed {count(number, 'package')} from {file.name}"
+    with kitchen.book.act("pack", max(run.header.packed_on for run in runs), words=words) as act:
+        codes = [code for run in runs for code in put_in(kitchen, act, run, State.FROZEN)]
+    rows = Rows(kitchen.afresh()).of_codes(codes)
+    return Packed(rows=rows, totals=totals(rows))
+
+
+def _lines(file: Path, faults: list[str]) -> Iterator[_Line]:
+    text = _read(file)
+    head = text.split("\n", 1)[0]
+    delimiter = max(",;\t", key=head.count)
+    try:
+        table = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))
+    except csv.Error as error:
+        raise FaultyFile(f"Nothing recorded: {file.name} is not a table: {error}.", faults=[str(error)]) from error
+    if not table:
+        return
+    if len(table) > MOST_LINES:
+        raise FaultyFile(f"Nothing recorded: {file.name} has {len(table)} rows; at most {MOST_LINES}.")
+    names = [_column(name) for name in table[0]]
+    for name in names:
+        if name and name not in COLUMNS:
+            faults.append(f"row 1: no such column {name!r}. The columns are: {', '.join(COLUMNS)}")
+    faults.extend(
+        f"row 1: column {name!r} is there twice" for name in sorted({n for n in names if n and names.count(n) > 1})
+    )
+    faults.extend(f"row 1: column {name!r} is missing" for name in ("cut", "weight") if name not in names)
+    if faults:
+        return
+    for number, row in enumerate(table[1:], start=2):
+        if not any(cell.strip() for cell in row):
+            continue
+        if len(row) > len(names):
+            faults.append(f"row {number}: {len(row)} cells, but {len(names)} columns")
+            continue
+        cells = dict(zip(names, [*row, *[""] * (len(names) - len(row))], strict=True))
+        yield _Line(number=number, cells={name: cell.strip() for name, cell in cells.items()})
+
+
+def _read(file: Path) -> str:
+    try:
+        if file.stat().st_size > MOST_BYTES:
+            raise InputError(f"{file.name} is over {MOST_BYTES // 1_000_000} MB; that is no evening's table.")
+        raw = file.read_bytes()
+    except FileNotFoundError as error:
+        raise InputError(f"There is no file {str(file)!r}.", value=str(file)) from error
+    except IsADirectoryError as error:
+        raise InputError(f"{str(file)!r} is a folder; name the table in it.", value=str(file)) from error
+    except OSError as error:
+        raise BookTrouble(f"{str(file)!r} cannot be read: {(error.strerror or str(error)).lower()}.") from error
+    try:
+        return raw.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
+    except UnicodeDecodeError as error:
+        line = raw[: error.start].count(b"\n") + 1
+        raise FaultyFile(
+            f"Nothing recorded: {file.name} is not UTF-8 text (row {line}). Save it as CSV UTF-8.",
+            faults=[f"row {line}: not UTF-8"],
+        ) from error
+
+
+def _column(name: str) -> str:
+    return "-".join(name.strip().lower().replace("_", " ").replace("-", " ").split())
+
+
+def _run(kitchen: Kitchen, line: _Line, faults: list[str]) -> Run | None:
+    """The run of one line; its faults are added, one for each column that is wrong."""
+    cells = line.cells
+    words = _words(cells)
+    found: list[str] = []
+    try:
+        number = whole_number(cells["count"], "packages", MOST_IN_A_RUN) if cells.get("count") else 1
+        lot = whole_number(cells["lot"], "packages in a lot", MOST_LOT) if cells.get("lot") else 1
+        if not cells["cut"]:
+            raise InputError("the cut is missing")
+        return prepare(kitchen, words, [cells["weight"] or "x"] * number, quantity=lot)
+    except FreezerboxError:
+        found = list(_each_fault(kitchen, line))
+    faults.extend(found)
+    return None
+
+
+def _words(cells: Mapping[str, str]) -> Words:
+    return Words(
+        cut=cells["cut"],
+        other=cells.get("other", ""),
+        form=cells.get("form", ""),
+        species=cells.get("species", ""),
+        animals=[code.strip() for code in cells.get("animal", "").split("+") if code.strip()],
+        pieces=cells.get("pieces", ""),
+        wrap=cells.get("wrap", ""),
+        fat=cells.get("fat", ""),
+        added=cells.get("with", ""),
+        seasoning=cells.get("seasoning", ""),
+        place=cells.get("place", ""),
+        freezer=cells.get("freezer", ""),
+        owner=cells.get("owner", ""),
+        reserved_for=cells.get("for", ""),
+        note=cells.get("note", ""),
+        packed=cells.get("packed", ""),
+        first_frozen=cells.get("first-frozen", ""),
+    )
+
+
+def _each_fault(kitchen: Kitchen, line: _Line) -> Iterator[str]:
+    """Every fault of a line, found by trying its columns one at a time beside a cut that is right."""
+    cells = line.cells
+    at = f"row {line.number}, "
+    seen = False
+    for column, most in (("count", MOST_IN_A_RUN), ("lot", MOST_LOT)):
+        if cells.get(column):
+            try:
+                whole_number(cells[column], "packages", most)
+            except FreezerboxError as error:
+                seen = True
+                yield f"{at}{column}: {error.message}"
+    if not cells["cut"]:
+        seen = True
+        yield f"{at}cut: missing"
+    groups = (("weight",), ("cut", "species", "animal", "other"), ("form",), ("pieces",), ("wrap",), ("fat",),
+              ("place", "freezer"), ("packed", "first-frozen", "animal"))  # fmt: skip
+    blank = dict.fromkeys(COLUMNS, "") | {"cut": "mystery", "weight": "x"}
+    for columns in groups:
+        if not any(cells.get(column) for column in columns):
+            continue
+        alone = blank | {column: cells[column] for column in columns if cells.get(column)}
+        if columns[0] == "packed" and not (cells.get("packed") or cells.get("first-frozen")):
+            continue
+        try:
+            prepare(kitchen, _words(alone), [alone["weight"]])
+        except FreezerboxError as error:
+            seen = True
+            yield f"{at}{columns[0]}: {error.message}"
+    if not seen:
+        try:
+            prepare(kitchen, _words(cells), [cells["weight"] or "x"])
+        except FreezerboxError as error:
+            yield f"{at}{error.message}"

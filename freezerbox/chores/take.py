@@ -1,0 +1,282 @@
+"""Taking packages out, and putting one back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from freezerbox.book import journal, queries
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rows import Row, Rows, in_rotation_order
+from freezerbox.chores.wording import age_words, coded_line, gone_words, holds_words, package_line
+from freezerbox.core.code import parse_code, show_code
+from freezerbox.core.dates import long_date, parse_date, short_date
+from freezerbox.core.records import Reason, State
+from freezerbox.errors import AlreadyGone, Held, InvalidDate, Refused, UnknownCode
+from freezerbox.food import cuts, keeping
+
+ALLOWED_ON_HOLD = frozenset({Reason.DISCARDED, Reason.LOST, Reason.MOVED_OUT})
+"""Ways out that do not end in anybody eating it."""
+BY_HAND = (
+    Reason.EATEN, Reason.GIVEN, Reason.DISCARDED, Reason.MADE_INTO, Reason.CANNED, Reason.FED_TO_DOG, Reason.LOST,
+    Reason.MOVED_OUT,
+)  # fmt: skip
+"""Reasons a person may give; ``void`` is the book's own."""
+
+_SAID = {
+    Reason.EATEN: "taken",
+    Reason.GIVEN: "given away",
+    Reason.DISCARDED: "discarded",
+    Reason.MADE_INTO: "taken to be made into something",
+    Reason.CANNED: "taken for canning",
+    Reason.FED_TO_DOG: "taken for the dog",
+    Reason.LOST: "marked lost",
+    Reason.MOVED_OUT: "moved out",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Done:
+    """What was done to one package.  message: a line in plain words.  hint: a quiet second line, or ""."""
+
+    row: Row
+    message: str
+    hint: str = ""
+
+
+def read_code(kitchen: Kitchen, text: str) -> str:
+    """The code that was typed or scanned.  Raises: InvalidCode, proposing the live code one slip away."""
+    return parse_code(text, queries.live_codes(kitchen.book))
+
+
+def find_row(kitchen: Kitchen, text: str) -> Row:
+    """The row of the package that ``text`` names.  Raises: InvalidCode, UnknownCode."""
+    code = read_code(kitchen, text)
+    package = queries.package(kitchen.book, code)
+    if package is None:
+        kind = queries.code_kind(kitchen.book, code)
+        if kind == "place":
+            place = queries.place_of_sign(kitchen.book, code)
+            raise UnknownCode(
+                f"{show_code(code)} is the sign of {place.name if place else 'a place'}, not a package."
+            )
+        raise UnknownCode(
+            f"{show_code(code)} is not in this book. A label of another household's, or of a lost book? "
+            "Nothing was changed.",
+            code=code,
+        )
+    return Rows(kitchen).row(package)
+
+
+def read_day(kitchen: Kitchen, text: str) -> date:
+    """The day something happened, today when not said.  Raises: InvalidDate, also for a day that lies ahead."""
+    if not text:
+        return kitchen.today
+    day = parse_date(text, today=kitchen.today)
+    if day > kitchen.today:
+        raise InvalidDate(f"{long_date(day)} lies ahead; today is {long_date(kitchen.today)}.", value=text)
+    return day
+
+
+def take(
+    kitchen: Kitchen,
+    text: str,
+    reason: Reason = Reason.EATEN,
+    *,
+    already_eaten: bool = False,
+    on: str = "",
+    person: str = "",
+    request_id: str | None = None,
+) -> Done:
+    """Mark one package (one unit of a lot) as gone.
+
+    A package on hold is not taken to be eaten unless it ``already_eaten`` was; the hold stays on its record.
+
+    Raises: InvalidCode; UnknownCode; AlreadyGone, saying when and how to bring it back; Held; Refused for a spare
+    label or a day before the package's latest step.
+    """
+    row = find_row(kitchen, text)
+    refuse_gone(kitchen, row)
+    state = row.package.state
+    if state.state is State.SPARE:
+        raise Refused(
+            f"{show_code(row.code)} is a label printed ahead; no package has been weighed for it yet. "
+            "Weigh it first: freezerbox weigh",
+            code=row.code,
+        )
+    if row.holds and reason not in ALLOWED_ON_HOLD and not already_eaten:
+        raise Held(held_words(kitchen, row), code=row.code, holds=[hold.why for hold in row.holds])
+    day = read_day(kitchen, on)
+    refuse_before_latest(row, day)
+    left = state.quantity - 1
+    said = "recorded as eaten, still on hold" if row.holds and already_eaten else _SAID[reason]
+    words = f"{said}: {package_line(kitchen, row)}"
+    with kitchen.book.act(
+        _act_kind(reason), day, request_id=request_id, words=f"{show_code(row.code)} {words}"
+    ) as act:
+        act.move(
+            row.code,
+            state=State.FROZEN if left else State.GONE,
+            reason=None if left else reason,
+            freezer_id=state.freezer_id,
+            place_id=state.place_id,
+            delta=-1,
+            person=person,
+        )
+    after = Rows(kitchen.afresh()).of_codes([row.code])[0]
+    message = f"{show_code(row.code)}  {words}"
+    if row.where:
+        message += f" ({row.where})"
+    if left:
+        message += f". {left} left"
+    return Done(row=after, message=message + ".", hint=_older(kitchen, row) if reason is Reason.EATEN else "")
+
+
+def put_back(
+    kitchen: Kitchen, text: str, *, thawed: bool = False, place_id: int | None = None, request_id: str | None = None
+) -> Done:
+    """Return a package that was taken, to the place it came from; its dates stay.
+
+    ``thawed``: it was thawed in the refrigerator and is frozen a second time.
+
+    Raises: InvalidCode; UnknownCode; Refused when it is not gone, or is void.
+    """
+    row = find_row(kitchen, text)
+    state = row.package.state
+    if state.state is not State.GONE:
+        where = f", {row.where}" if row.where else ""
+        raise Refused(f"{show_code(row.code)} is in the freezer already{where}.", code=row.code)
+    if state.reason is Reason.VOID:
+        raise Refused(void_words(kitchen, row), code=row.code)
+    words = f"put back: {package_line(kitchen, row)}"
+    with kitchen.book.act(
+        "put-back", kitchen.today, request_id=request_id, words=f"{show_code(row.code)} {words}"
+    ) as act:
+        act.move(
+            row.code,
+            state=State.FROZEN,
+            freezer_id=state.freezer_id,
+            place_id=place_id or state.place_id,
+            delta=1,
+        )
+        if thawed:
+            times = row.package.times_frozen
+            act.change("package", row.code, "times_frozen", times, times + 1)
+    after = Rows(kitchen.afresh()).of_codes([row.code])[0]
+    where = f" ({after.where})" if after.where else ""
+    again = ", frozen twice now: freezerbox label again " + show_code(row.code) if thawed else ""
+    return Done(row=after, message=f"{show_code(row.code)}  {words}{where}{again}.")
+
+
+def refuse_gone(kitchen: Kitchen, row: Row) -> None:
+    """Raises: AlreadyGone when the package left earlier, saying when and how to bring it back."""
+    state = row.package.state
+    if state.state is not State.GONE:
+        return
+    if state.reason is Reason.VOID:
+        raise AlreadyGone(void_words(kitchen, row), code=row.code, reason=Reason.VOID.value)
+    hold = f" It is ON HOLD: {holds_words(row.holds, kitchen.today)}." if row.holds else ""
+    raise AlreadyGone(
+        f"{coded_line(kitchen, row)}: {gone_words(row, kitchen.today)} already.{hold} "
+        f"If that was wrong: freezerbox put-back {show_code(row.code)}",
+        code=row.code,
+        reason=state.reason.value if state.reason else None,
+        since=state.since.isoformat(),
+    )
+
+
+def refuse_before_latest(row: Row, day: date) -> None:
+    """Raises: Refused when ``day`` lies before the package's latest step."""
+    since = row.package.state.since
+    if day < since:
+        raise Refused(
+            f"{show_code(row.code)} was entered or moved on {long_date(since)}; it cannot have left on "
+            f"{long_date(day)}, before that.",
+            code=row.code,
+        )
+
+
+def void_words(kitchen: Kitchen, row: Row) -> str:
+    """What to say of a label that stands for nothing."""
+    since = short_date(row.package.state.since, today=kitchen.today)
+    return f"{show_code(row.code)} is a void label since {since}: no package belongs to it. Peel it off."
+
+
+def held_words(kitchen: Kitchen, row: Row) -> str:
+    """The refusal for a package on hold: why, since when, and the nearest like package that is not."""
+    lines = [
+        f"HELD - NOT TAKEN: {coded_line(kitchen, row)}",
+        f"  {holds_words(row.holds, kitchen.today).upper()}.",
+    ]
+    other = nearest_not_held(kitchen, row)
+    if other:
+        where = f" ({other.where})" if other.where else ""
+        lines.append(f"  Not on hold: {coded_line(kitchen, other)}{where}.")
+    lines.append(f"  If it has been eaten: freezerbox take {show_code(row.code)} --already-eaten")
+    return "\n".join(lines)
+
+
+def nearest_not_held(kitchen: Kitchen, row: Row) -> Row | None:
+    """The package most like ``row`` that may be eaten: the same cut, first to expire; ``None`` when there is none."""
+    like = [
+        other
+        for other in Rows(kitchen).all(State.FROZEN)
+        if not other.holds
+        and other.for_people
+        and not other.package.reserved_for
+        and other.package.cut == row.package.cut
+    ]
+    same_species = [other for other in like if other.package.species == row.package.species]
+    ordered = in_rotation_order(same_species or like)
+    return ordered[0] if ordered else None
+
+
+def out_lately(kitchen: Kitchen, days: int = 5) -> tuple[tuple[Row, date], ...]:
+    """Packages taken to be eaten in the last days and when each is to be cooked by, the most pressing first.
+
+    Source of the days: the thaw table (refrigerator thawing).
+    """
+    found = []
+    for package in queries.packages(kitchen.book, State.GONE):
+        state = package.state
+        if state.reason is not Reason.EATEN or not 0 <= (kitchen.today - state.since).days <= days:
+            continue
+        row = Rows(kitchen).row(package)
+        if not row.for_people:
+            continue
+        form = cuts.form(package.form) if package.form else None
+        within = keeping.cook_within_days(cuts.keeps_as(cuts.cut(package.cut), form))
+        if within is None:
+            continue
+        # Taken out one day, thawed the next: the days to cook it begin when it is thawed.
+        by = state.since + timedelta(days=1 + within.days_max)
+        if by >= kitchen.today:
+            found.append((row, by))
+    return tuple(sorted(found, key=lambda pair: (pair[1], pair[0].code)))
+
+
+def last_taken(kitchen: Kitchen, code: str) -> str | None:
+    """UTC stamp of the act that last moved the package; ``None`` when there is none."""
+    movements = journal.movements(kitchen.book, code=code)
+    act = journal.act(kitchen.book, movements[-1].act_id) if movements else None
+    return act.recorded_at if act else None
+
+
+def _act_kind(reason: Reason) -> str:
+    return {Reason.GIVEN: "give", Reason.DISCARDED: "discard"}.get(reason, "take")
+
+
+def _older(kitchen: Kitchen, row: Row) -> str:
+    """A quiet line about an older package of the same kind, or ""."""
+    for other in in_rotation_order(Rows(kitchen).all(State.FROZEN)):
+        if (
+            other.package.cut == row.package.cut
+            and other.package.species == row.package.species
+            and other.code != row.code
+            and not other.holds
+            and not other.package.reserved_for
+            and other.age_months > row.age_months
+        ):
+            where = f": {other.where}" if other.where else ""
+            return f"An older one, {age_words(other.age_months)}, is {show_code(other.code)}{where}."
+    return ""

@@ -1,0 +1,172 @@
+"""Taking back a whole act."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from freezerbox.book import journal
+from freezerbox.book.writer import Writer
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rows import Row, Rows
+from freezerbox.core.code import show_code
+from freezerbox.core.fold import fold
+from freezerbox.core.records import Act, Movement, Reason, State
+from freezerbox.errors import CannotUndo
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Undone:
+    """What was taken back.  act: the act that was.  number: of the act that took it back.  rows: as they are now."""
+
+    act: Act
+    number: int
+    rows: tuple[Row, ...]
+
+
+def target(kitchen: Kitchen, number: int | None = None) -> Act:
+    """The act that ``undo`` would take back: that number, or this station's last that stands.
+
+    Raises: CannotUndo when there is none, or it is taken back already.
+    """
+    book = kitchen.book
+    if number is None:
+        found = _last_standing(kitchen)
+        if found is None:
+            raise CannotUndo("Nothing to undo here: this terminal has done nothing that still stands.")
+        return found
+    found = journal.act(book, number)
+    if found is None:
+        raise CannotUndo(f"There is no act {number} in this book. See them with: freezerbox undo --list", act=number)
+    while found.undone_by is not None:
+        undo = journal.act(book, found.undone_by)
+        if undo is None or undo.undone_by is None:
+            raise CannotUndo(
+                f"Act {number} is taken back already, by act {found.undone_by}. "
+                f"To have it again: freezerbox undo {found.undone_by}",
+                act=number,
+            )
+        # Taken back and had again: what stands now is the act that undid the undo.
+        again = journal.act(book, undo.undone_by)
+        if again is None:
+            break
+        found = again
+    if found.kind == "start":
+        raise CannotUndo(
+            "Starting the book is not undone. To begin anew, name another file with --book.", act=found.id
+        )
+    return found
+
+
+def undo(kitchen: Kitchen, act: Act, *, request_id: str | None = None) -> Undone:
+    """Take back all of ``act``; the undo carries the day of what it reverses, so that the past reads right.
+
+    Raises: CannotUndo, naming them, when later acts stand on it.
+    """
+    book = kitchen.book
+    movements = journal.movements(book, act_id=act.id)
+    _refuse_stood_upon(kitchen, act, movements)
+    words = f"took back act {act.id}: {act.words}"
+    with book.act("undo", act.happened_on, request_id=request_id, undoes=act.id, words=words) as pen:
+        for code in dict.fromkeys(movement.code for movement in movements):
+            _reverse(kitchen, pen, act, code)
+        for change in reversed(journal.changes(book, act_id=act.id)):
+            pen.change(change.subject_kind, change.subject, change.field, change.new, change.old)
+        for table, row_id, _name in journal.created(book, act.id):
+            pen.change(table, row_id, "void", 0, 1)
+        number = pen.act_id
+    codes = dict.fromkeys(movement.code for movement in movements)
+    codes.update(
+        dict.fromkeys(
+            change.subject for change in journal.changes(book, act_id=act.id) if change.subject_kind == "package"
+        )
+    )
+    return Undone(act=act, number=number, rows=Rows(kitchen.afresh()).of_codes(list(codes)))
+
+
+def _reverse(kitchen: Kitchen, pen: Writer, act: Act, code: str) -> None:
+    """Put a package where it was before the act."""
+    own = journal.movements(kitchen.book, code=code)
+    before = fold(movement for movement in own if movement.act_id != act.id and movement.id < _first_id(own, act))
+    delta = -sum(movement.delta for movement in own if movement.act_id == act.id)
+    if before is None:
+        last = own[-1]
+        pen.move(
+            code,
+            state=State.GONE,
+            reason=Reason.VOID,
+            freezer_id=last.freezer_id,
+            place_id=last.place_id,
+            delta=delta,
+        )
+        return
+    pen.move(
+        code,
+        state=before.state,
+        reason=before.reason,
+        freezer_id=before.freezer_id,
+        place_id=before.place_id,
+        delta=delta,
+    )
+
+
+def _first_id(movements: tuple[Movement, ...], act: Act) -> int:
+    return min(movement.id for movement in movements if movement.act_id == act.id)
+
+
+def _last_standing(kitchen: Kitchen) -> Act | None:
+    """This station's latest act that stands and is not itself an undo (one done again counts)."""
+    for act in journal.acts(kitchen.book):
+        if act.station != kitchen.book.station or act.undoes is not None or act.kind == "start":
+            continue
+        if act.undone_by is None:
+            return act
+        try:
+            return target(kitchen, act.id)
+        except CannotUndo:
+            continue
+    return None
+
+
+def _refuse_stood_upon(kitchen: Kitchen, act: Act, movements: tuple[Movement, ...]) -> None:
+    """Raises: CannotUndo when a package of the act, or a row it made, was used by a later act that stands."""
+    book = kitchen.book
+    later: dict[int, set[str]] = {}
+    for code in dict.fromkeys(movement.code for movement in movements):
+        for movement in journal.movements(book, code=code):
+            if movement.act_id > act.id:
+                later.setdefault(movement.act_id, set()).add(show_code(code))
+    for kind, subject in _subjects(kitchen, act):
+        for change in journal.changes(book, subject_kind=kind, subject=subject):
+            if change.act_id > act.id:
+                later.setdefault(change.act_id, set()).add(show_code(subject) if kind == "package" else subject)
+    for act_id, words in journal.uses(book, act.id):
+        later.setdefault(act_id, set()).add(words)
+    standing = []
+    for act_id in sorted(later):
+        other = journal.act(book, act_id)
+        if other is not None and other.undone_by is None and other.undoes is None:
+            standing.append((other, sorted(later[act_id])))
+        elif other is not None and other.undoes is not None and other.undone_by is None:
+            undone = journal.act(book, other.undoes)
+            if undone is not None and undone.undoes is not None:
+                standing.append((other, sorted(later[act_id])))
+    if standing:
+        lines = [f"  act {other.id}: {other.words} ({', '.join(names[:4])})" for other, names in standing[:6]]
+        raise CannotUndo(
+            "\n".join(
+                [
+                    f"Act {act.id} ({act.words}) cannot be taken back; these came after it and stand on it:",
+                    *lines,
+                    f"Take back the later ones first, such as: freezerbox undo {standing[-1][0].id}",
+                ]
+            ),
+            act=act.id,
+            later=[other.id for other, _ in standing],
+        )
+
+
+def _subjects(kitchen: Kitchen, act: Act) -> list[tuple[str, str]]:
+    changed = [(change.subject_kind, change.subject) for change in journal.changes(kitchen.book, act_id=act.id)]
+    packages = [("package", movement.code) for movement in journal.movements(kitchen.book, act_id=act.id)]
+    made = [(table, str(row_id)) for table, row_id, _ in journal.created(kitchen.book, act.id)]
+    return list(dict.fromkeys([*changed, *packages, *made]))

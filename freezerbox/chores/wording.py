@@ -1,0 +1,121 @@
+"""Records in plain words, the same at the terminal and on the phone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rows import Row, Totals
+from freezerbox.core.code import show_code
+from freezerbox.core.dates import long_date, short_date
+from freezerbox.core.records import Animal, Hold, Package, Reason
+from freezerbox.food import cuts
+
+HELD_WORDS = "DO NOT EAT"
+
+_GONE = {
+    Reason.EATEN: "eaten",
+    Reason.GIVEN: "given away",
+    Reason.DISCARDED: "discarded",
+    Reason.MADE_INTO: "made into something else",
+    Reason.CANNED: "canned",
+    Reason.FED_TO_DOG: "fed to the dog",
+    Reason.LOST: "marked lost",
+    Reason.VOID: "void",
+    Reason.MOVED_OUT: "moved out",
+}
+
+
+def count(number: int, singular: str, plural: str | None = None) -> str:
+    """``1 package``, ``14 packages``."""
+    return f"{number:,} {singular if number == 1 else plural or singular + 's'}"
+
+
+def packs_and_weight(kitchen: Kitchen, sums: Totals, noun: str = "pack") -> str:
+    """``4 packs, 3.60 lb``; packages without a weight are said, never counted as 0."""
+    words = count(sums.packages, noun)
+    if sums.unweighed == sums.packages:
+        return f"{words}, weight not known" if sums.packages else words
+    words += f", {kitchen.mass(sums.net_mg)}"
+    return f"{words} and {sums.unweighed} not weighed" if sums.unweighed else words
+
+
+def animal_words(animal: Animal) -> str:
+    """``whitetail doe 26B``, ``half hog 26H``."""
+    name = animal.what or cuts.species(animal.species).name
+    return " ".join(part for part in (name, animal.sex_age, animal.code) if part)
+
+
+def animals_words(animals: Sequence[Animal]) -> str:
+    """The animals in a package, with ``and`` between them."""
+    return " and ".join(animal_words(animal) for animal in animals)
+
+
+def origin_words(row: Row) -> str:
+    """Animal or species of a package; "" when neither is known."""
+    if not row.animals:
+        return row.species_name
+    return animals_words(row.animals)
+
+
+def pieces_words(row: Row) -> str:
+    """``4 chops``; "" when not counted."""
+    pieces = row.package.pieces
+    if not pieces:
+        return ""
+    return f"{pieces} {piece_noun(row.package, pieces)}"
+
+
+def piece_noun(package: Package, pieces: int) -> str:
+    """The word for one piece of a package's cut, or for several."""
+    return cuts.piece_word(cuts.cut(package.cut), cuts.form(package.form) if package.form else None, pieces)
+
+
+def fat_words(percent: int | None) -> str:
+    """``plain``, ``20% fat``; "" when not said."""
+    if percent is None:
+        return ""
+    return "plain, no fat added" if percent == 0 else f"{percent}% fat"
+
+
+def hold_words(hold: Hold, today: date) -> str:
+    """``test pending since 21 Nov``."""
+    return f"{hold.why} since {short_date(hold.since, today=today)}"
+
+
+def holds_words(holds: Iterable[Hold], today: date) -> str:
+    """All the holds of a package."""
+    return "; ".join(dict.fromkeys(hold_words(hold, today) for hold in holds))
+
+
+def gone_words(row: Row, today: date) -> str:
+    """``eaten on 12 Jan``."""
+    state = row.package.state
+    how = _GONE[state.reason] if state.reason else "gone"
+    return f"{how} on {short_date(state.since, today=today)}"
+
+
+def package_line(kitchen: Kitchen, row: Row) -> str:
+    """``Backstrap half, whitetail doe 26B, 0.95 lb``: a package in a line, without its code."""
+    parts = [row.cut_name, origin_words(row)]
+    if row.package.net_mg is not None:
+        parts.append(kitchen.mass(row.package.net_mg))
+    return ", ".join(part for part in parts if part)
+
+
+def coded_line(kitchen: Kitchen, row: Row) -> str:
+    """``K7P-3MT  Backstrap half, whitetail doe 26B, 0.95 lb``."""
+    return f"{show_code(row.code)}  {package_line(kitchen, row)}"
+
+
+def age_words(months: int) -> str:
+    """``14 months``, ``this month``."""
+    return "under a month" if months < 1 else count(months, "month")
+
+
+def best_by_words(row: Row) -> str:
+    """``best by Nov 2027``, or that there is no figure."""
+    if row.best_by is None:
+        return "no keeping figure"
+    return f"best by {long_date(row.best_by)}"

@@ -1,0 +1,271 @@
+"""Everyday commands: find, scan, take, put-back, rotation, show."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from freezerbox.chores import find as find_chore
+from freezerbox.chores import rotation as rotation_chore
+from freezerbox.chores import take as take_chore
+from freezerbox.chores import wording
+from freezerbox.chores.header import whole_number
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rows import as_json as row_json
+from freezerbox.chores.rows import totals_json
+from freezerbox.chores.scan import Session, look_at_photos
+from freezerbox.cli import reports
+from freezerbox.cli.options import AsJson, Code, Codes, ask, kitchen_of
+from freezerbox.cli.output import note, say, say_json, say_json_line
+from freezerbox.cli.wiring import at_terminal
+from freezerbox.core.code import show_code
+from freezerbox.core.records import Reason
+from freezerbox.errors import FreezerboxError, InputError, InvalidCode, UnknownWord
+
+As = Annotated[
+    str, typer.Option("--as", metavar="REASON", help="eaten, given, discarded, made-into, canned, fed-to-dog.")
+]
+AlreadyEaten = Annotated[
+    bool, typer.Option("--already-eaten", help="Record it although it is on hold: it has been eaten.")
+]
+On = Annotated[str, typer.Option("--on", metavar="DAY", help="When it was not today: yesterday, sat.")]
+
+
+def find(
+    ctx: typer.Context,
+    words: Annotated[list[str], typer.Argument(metavar="WORDS...", help="Cut, species, animal, place, month, note.")],
+    gone: Annotated[bool, typer.Option("--gone", help="Those that left, instead.")] = False,
+    everyone: Annotated[bool, typer.Option("--everyone", help="Other people's packages too.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Do we have any, and where: by your own words."""
+    with kitchen_of(ctx) as kitchen:
+        found = find_chore.find(kitchen, " ".join(words), gone=gone, everyone=everyone)
+        if as_json:
+            say_json(
+                {
+                    "rows": [row_json(row) for row in found.rows],
+                    "nearby": [row_json(row) for row in found.nearby],
+                    "totals": totals_json(found.totals),
+                }
+            )
+            return
+        for line in reports.found_lines(kitchen, found, gone=gone):
+            say(line)
+
+
+def rotation(
+    ctx: typer.Context,
+    within: Annotated[str, typer.Option("--within", metavar="MONTHS", help="Best by within that many months.")] = "",
+    species: Annotated[str, typer.Option("--species", metavar="NAME", help="Only this species.")] = "",
+    cut: Annotated[str, typer.Option("--cut", metavar="NAME", help="Only this cut.")] = "",
+    place: Annotated[str, typer.Option("--place", metavar="NAME", help="Only this place.")] = "",
+    limit: Annotated[str, typer.Option("--limit", metavar="N", help="Rows shown; 12 when not said.")] = "12",
+    everything: Annotated[bool, typer.Option("--all", help="Every row.")] = False,
+    everyone: Annotated[bool, typer.Option("--everyone", help="Other people's packages too.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """What to eat first, by published keeping times."""
+    with kitchen_of(ctx) as kitchen:
+        report = rotation_chore.rotation(
+            kitchen,
+            within=whole_number(within, "months", 120) if within else None,
+            species=species,
+            cut=cut,
+            place=place,
+            everyone=everyone,
+            limit=None if everything else whole_number(limit, "rows", 10_000),
+        )
+        if as_json:
+            say_json(
+                {
+                    "as_of": report.as_of.isoformat(),
+                    "guide": report.guide.key,
+                    "source": list(report.sources),
+                    "rows": [row_json(row) for row in report.rows],
+                    "more": report.more,
+                    "held": [row_json(row) for row in report.held],
+                    "no_figure": [row_json(row) for row in report.no_figure],
+                    "totals": {band.value: totals_json(sums) for band, sums in report.totals.items()},
+                    "out": [{"package": row_json(row), "cook_by": by.isoformat()} for row, by in report.out],
+                }
+            )
+            return
+        for line in reports.rotation_lines(kitchen, report):
+            say(line)
+
+
+def scan(
+    ctx: typer.Context,
+    reason: As = "eaten",
+    already_eaten: AlreadyEaten = False,
+    photo: Annotated[list[Path] | None, typer.Option("--photo", metavar="FILE", help="Look at a photograph.")] = None,
+    take: Annotated[bool, typer.Option("--take", help="With --photo: take what it shows.")] = False,
+    yes: Annotated[bool, typer.Option("--yes", "-y", help="With --take: several at once without asking.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Scan packages out: each code is marked used, with one line back."""
+    with kitchen_of(ctx) as kitchen:
+        session = Session(kitchen, parse_reason(reason), already_eaten)
+        if photo:
+            _scan_photos(kitchen, session, photo, take=take, yes=yes, as_json=as_json)
+            return
+        if at_terminal() and not as_json:
+            say(f"Scan labels; each is marked {session.reason}. Type undo to take back the last, done to end.")
+        from freezerbox.reading.lines import Asked, read_line
+
+        for raw in _lines(prompted=at_terminal() and not as_json):
+            if read_line(raw).asked is Asked.DONE:
+                break
+            result = session.handle(raw)
+            if result is None:
+                continue
+            if as_json:
+                say_json_line(reports.scan_json(result))
+            else:
+                for line in reports.scan_lines(result):
+                    print(line, flush=True)
+
+
+def _lines(*, prompted: bool) -> Iterator[str]:
+    """Lines as they come; bytes that are no text become marks, so that a wild scanner cannot stop the session."""
+    if hasattr(sys.stdin, "reconfigure"):
+        sys.stdin.reconfigure(errors="replace")
+    while True:
+        if prompted:
+            print("scan: ", end="", flush=True)
+        raw = sys.stdin.readline()
+        if not raw:
+            return
+        yield raw
+
+
+def _scan_photos(
+    kitchen: Kitchen, session: Session, files: Sequence[Path], *, take: bool, yes: bool, as_json: bool
+) -> None:
+    seen = look_at_photos(kitchen, files)
+    codes = list(dict.fromkeys(one.code for _, found in seen for one in found if one.code))
+    scans = []
+    if take and codes:
+        if len(codes) > 1 and not yes:
+            shown = ", ".join(show_code(code) for code in codes)
+            if not (at_terminal() and ask(f"{len(codes)} packages: {shown}. Mark all as {session.reason}?")):
+                raise InputError(
+                    f"The photograph shows {len(codes)} packages: {shown}. Nothing changed; add --yes to take them all.",
+                    codes=codes,
+                )
+        scans = [session.code(code) for code in codes]
+    if as_json:
+        report: dict[str, object] = {"photos": reports.photos_json(seen)}
+        if take:
+            report["scans"] = [reports.scan_json(one) for one in scans]
+        say_json(report)
+        return
+    for file, found in seen:
+        say(f"{file.name}: {wording.count(len(found), 'label')}" if found else f"{file.name}: no label reads")
+        for one in found:
+            say(f"  {reports.photo_words(kitchen, one)}")
+    for scanned in scans:
+        for line in reports.scan_lines(scanned):
+            say(line)
+    if codes and not take:
+        say("Only looked; nothing changed. With --take they are taken.")
+
+
+def take(
+    ctx: typer.Context,
+    codes: Codes,
+    reason: As = "eaten",
+    already_eaten: AlreadyEaten = False,
+    on: On = "",
+    as_json: AsJson = False,
+) -> None:
+    """Mark packages as taken out."""
+    with kitchen_of(ctx) as kitchen:
+        kind = parse_reason(reason)
+        _each(
+            codes,
+            lambda code: take_chore.take(kitchen.afresh(), code, kind, already_eaten=already_eaten, on=on),
+            as_json=as_json,
+        )
+
+
+def put_back(
+    ctx: typer.Context,
+    codes: Codes,
+    thawed: Annotated[bool, typer.Option("--thawed", help="It was thawed in the refrigerator.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Put packages back where they were; their dates stay."""
+    with kitchen_of(ctx) as kitchen:
+        _each(codes, lambda code: take_chore.put_back(kitchen.afresh(), code, thawed=thawed), as_json=as_json)
+
+
+def _each(codes: Sequence[str], chore: Callable[[str], take_chore.Done], *, as_json: bool) -> None:
+    """Those that can are done; any refused ends with 1, a single one with its own status."""
+    done: list[take_chore.Done] = []
+    refused: list[tuple[str, FreezerboxError]] = []
+    for code in codes:
+        try:
+            done.append(chore(code))
+        except FreezerboxError as error:
+            if error.exit_code == 3 or len(codes) == 1:
+                raise
+            refused.append((code, error))
+    if as_json:
+        say_json(
+            {
+                "done": [row_json(one.row) for one in done],
+                "refused": [{"code": code, "why": why.message} for code, why in refused],
+            }
+        )
+    else:
+        for one in done:
+            say(one.message)
+            if one.hint:
+                say(f"  {one.hint}")
+        for _, why in refused:
+            note(why.message)
+    if refused:
+        raise typer.Exit(2 if not done and all(isinstance(why, InvalidCode) for _, why in refused) else 1)
+
+
+def show(ctx: typer.Context, code: Code, as_json: AsJson = False) -> None:
+    """Everything about one package."""
+    from freezerbox.chores.story import story
+
+    with kitchen_of(ctx) as kitchen:
+        found = story(kitchen, code)
+        if as_json:
+            say_json({**row_json(found.row), "history": reports.steps_json(found)})
+            return
+        for line in reports.package_lines(kitchen, found):
+            say(line)
+
+
+def parse_reason(text: str) -> Reason:
+    """A reason a person may give.  Raises: UnknownWord."""
+    words = "-".join(text.strip().lower().replace("-", " ").split())
+    try:
+        reason = Reason({"dog": "fed-to-dog", "gave": "given"}.get(words, words))
+    except ValueError:
+        reason = Reason.VOID
+    if reason not in take_chore.BY_HAND:
+        known = [one.value for one in take_chore.BY_HAND]
+        raise UnknownWord(f"{text!r} is not a way out. The ways are: {', '.join(known)}.", word=text, near=known)
+    return reason
+
+
+def add_to(app: typer.Typer, panel: str) -> None:
+    """Hang these commands into the program."""
+    app.command(rich_help_panel=panel, epilog="Example: freezerbox find backstrap")(find)
+    app.command(rich_help_panel=panel, epilog="Example: freezerbox scan --as discarded")(scan)
+    app.command(rich_help_panel=panel, epilog="Example: freezerbox take K7P-3MT --on sat")(take)
+    app.command("put-back", rich_help_panel=panel, epilog="Example: freezerbox put-back K7P-3MT")(put_back)
+    app.command(rich_help_panel=panel, epilog="Example: freezerbox rotation --within 2")(rotation)
+    app.command("eat-first", hidden=True)(rotation)
+    app.command(rich_help_panel=panel, epilog="Example: freezerbox show K7P-3MT")(show)

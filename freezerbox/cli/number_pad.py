@@ -1,0 +1,165 @@
+"""At the wrapping table: after the header only the number pad is needed."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass, field, replace
+
+import typer
+
+from freezerbox.chores import undo as undoing
+from freezerbox.chores.header import Header, Words, understand
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.pack import Run, Weighed, doubt_of, write
+from freezerbox.chores.rows import Row, Rows, totals
+from freezerbox.chores.wording import animals_words, count, packs_and_weight
+from freezerbox.cli.output import say
+from freezerbox.core.code import show_code
+from freezerbox.core.mass import parse_mass
+from freezerbox.core.records import State
+from freezerbox.errors import CannotUndo, FreezerboxError
+from freezerbox.food import cuts
+
+KEYS = "Weight and Enter keeps it   + same again   - strikes the last   * new header   Enter alone ends"
+
+
+@dataclass
+class _Table:
+    """The run being wrapped: its header, and what is kept so far."""
+
+    kitchen: Kitchen
+    words: Words
+    header: Header
+    kept: list[Row] = field(default_factory=list)
+    typed: str = ""
+
+
+def wrap_at_the_table(kitchen: Kitchen, words: Words) -> None:
+    """Ask for weights until the run ends; each package is kept as it is entered."""
+    table = _begin(kitchen, words)
+    while True:
+        print(f"{_title(table)}  {len(table.kept) + 1}: ", end="", flush=True)
+        raw = sys.stdin.readline()
+        answer = raw.strip()
+        if answer in ("", "done"):
+            if raw and not _ended(table):
+                continue
+            return
+        if answer == "-":
+            _strike(table)
+        elif answer == "*":
+            _close(table)
+            table = _new_header(table)
+        elif answer == "+":
+            if table.typed:
+                _keep(table, table.typed)
+            else:
+                say("There is no weight before this one to repeat.")
+        else:
+            _keep(table, answer)
+
+
+def _begin(kitchen: Kitchen, words: Words) -> _Table:
+    header = understand(kitchen, words)
+    table = _Table(kitchen=kitchen, words=words, header=header)
+    table.kept = _earlier_this_evening(kitchen, header)
+    say(KEYS)
+    if table.kept:
+        say(f"Going on: {packs_and_weight(kitchen, totals(table.kept))} of these are packed already this evening.")
+    return table
+
+
+def _earlier_this_evening(kitchen: Kitchen, header: Header) -> list[Row]:
+    """Packages of this header entered at the table today: a run can be left and continued."""
+    animals = [animal.code for animal in header.animals]
+    return [
+        row
+        for row in Rows(kitchen).all(State.FROZEN)
+        if row.package.packed_on == header.packed_on
+        and row.package.cut == header.cut.key
+        and row.package.form == (header.form.key if header.form else "")
+        and [animal.code for animal in row.animals] == animals
+        and row.package.fat_percent == header.fat_percent
+        and row.package.seasoning == header.seasoning
+        and row.package.other_words == header.other_words
+    ]
+
+
+def _title(table: _Table) -> str:
+    origin = animals_words(table.header.animals)
+    return table.header.cut_name + (f", {origin}" if origin else "")
+
+
+def _keep(table: _Table, text: str) -> None:
+    kitchen = table.kitchen.afresh()
+    try:
+        net_mg = parse_mass(text, unit=kitchen.unit)
+    except FreezerboxError as error:
+        say(error.message)
+        return
+    if net_mg is not None:
+        others = [row.package.net_mg for row in table.kept if row.package.net_mg is not None]
+        usual = cuts.usual_pack_lb(table.header.cut, table.header.species)
+        doubt = doubt_of(kitchen, net_mg, others, table.header.cut_name, usual)
+        if doubt and not typer.confirm(f"{doubt}. Right?", default=False):
+            say("Not kept. Type it again.")
+            return
+    run = Run(header=table.header, weights=(Weighed(typed=text, net_mg=net_mg),))
+    row = write(kitchen, run, yes=True).rows[0]
+    table.kept.append(row)
+    table.typed = text
+    say(f"  {show_code(row.code)}  {kitchen.mass(net_mg)}   {packs_and_weight(kitchen, totals(table.kept))} so far")
+
+
+def _strike(table: _Table) -> None:
+    if not table.kept:
+        say("There is nothing to strike.")
+        return
+    kitchen = table.kitchen.afresh()
+    try:
+        act = undoing.target(kitchen)
+        undone = undoing.undo(kitchen, act)
+    except CannotUndo as error:
+        say(error.message)
+        return
+    gone = {row.code for row in undone.rows}
+    table.kept = [row for row in table.kept if row.code not in gone]
+    struck = ", ".join(show_code(row.code) for row in undone.rows)
+    say(f"  struck {struck}; {packs_and_weight(kitchen, totals(table.kept))} so far")
+
+
+def _new_header(table: _Table) -> _Table:
+    """Another cut; the animal stays."""
+    from freezerbox.cli.pack_commands import settle_words
+
+    while True:
+        cut = typer.prompt("Cut")
+        pieces = typer.prompt("Pieces in each (Enter for none)", default="", show_default=False)
+        words = replace(table.words, cut=cut, form="", pieces=pieces, other="", fat="", seasoning="", added="")
+        try:
+            return _begin(table.kitchen, settle_words(table.kitchen, words))
+        except FreezerboxError as error:
+            say(error.message)
+
+
+def _close(table: _Table) -> None:
+    say(f"{_title(table)}: {packs_and_weight(table.kitchen, totals(table.kept))}.")
+
+
+def _ended(table: _Table) -> bool:
+    """Compare the list with what lies on the table; returns whether the run is over."""
+    if not table.kept:
+        say("Nothing packed.")
+        return True
+    _close(table)
+    answer = typer.prompt("How many did you wrap? (Enter to leave it)", default="", show_default=False).strip()
+    if not answer.isdigit() or int(answer) == len(table.kept):
+        if answer.isdigit():
+            say(f"{answer} wrapped, {len(table.kept)} in the book. Labels: freezerbox label --to labels.pdf")
+        return True
+    missing = int(answer) - len(table.kept)
+    if missing > 0:
+        say(f"The book has {len(table.kept)}: {count(missing, 'package has', 'packages have')} no record yet. Go on:")
+    else:
+        say(f"The book has {len(table.kept)}, {-missing} more than lie there. Strike with - or leave with Enter:")
+    return False

@@ -1,0 +1,87 @@
+"""What goes to the screen: plain fixed-width lines for people, one JSON object for programs."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import sys
+from collections.abc import Mapping, Sequence
+
+from freezerbox.errors import FreezerboxError
+
+WIDTH = 80
+
+
+def say(text: str = "") -> None:
+    """A line for the person."""
+    print(text)
+
+
+def note(text: str) -> None:
+    """A remark beside the result, on stderr."""
+    print(text, file=sys.stderr)
+
+
+def say_json(value: Mapping[str, object]) -> None:
+    """One JSON object on stdout."""
+    print(json.dumps(value, ensure_ascii=False, indent=2))
+
+
+def say_json_line(value: Mapping[str, object]) -> None:
+    """One JSON object on a line, at once."""
+    print(json.dumps(value, ensure_ascii=False), flush=True)
+
+
+def complain(error: FreezerboxError, *, as_json: bool) -> None:
+    """A refusal, on stderr."""
+    if as_json:
+        complain_json(error.kind, error.message, error.facts)
+    else:
+        print(error.message, file=sys.stderr)
+
+
+def complain_json(kind: str, message: str, facts: Mapping[str, object] | None = None) -> None:
+    """The error object of the JSON contract, on stderr."""
+    extra = {key: value for key, value in (facts or {}).items() if key not in ("kind", "message")}
+    print(
+        json.dumps({"error": {"kind": kind, "message": message, **extra}}, ensure_ascii=False, default=str),
+        file=sys.stderr,
+    )
+
+
+def width() -> int:
+    """Columns to write in: the terminal's, at least 40; 80 in a pipe."""
+    return max(40, min(shutil.get_terminal_size((WIDTH, 24)).columns, 120))
+
+
+def table(rows: Sequence[Sequence[str]], *, right: Sequence[int] = (), indent: int = 0, gap: int = 2) -> list[str]:
+    """Rows in columns; the last column takes what room is left and is wrapped below itself.
+
+    ``right``: numbers of the columns set to the right, for figures.
+    """
+    import textwrap
+
+    if not rows:
+        return []
+    count = len(rows[0])
+    widths = [max(len(row[column]) for row in rows) for column in range(count)]
+    room = max(20, width() - indent - sum(widths[:-1]) - gap * (count - 1))
+    lines = []
+    for row in rows:
+        cells = [
+            row[column].rjust(widths[column]) if column in right else row[column].ljust(widths[column])
+            for column in range(count - 1)
+        ]
+        last = textwrap.wrap(row[-1], room) or [""]
+        head = " " * indent + (" " * gap).join([*cells, last[0]])
+        lines.append(head.rstrip())
+        hang = indent + sum(widths[:-1]) + gap * (count - 1)
+        lines.extend(" " * hang + more for more in last[1:])
+    return lines
+
+
+def paragraph(text: str, indent: str = "") -> str:
+    """Text wrapped to the width."""
+    import textwrap
+
+    return textwrap.fill(text, width(), initial_indent=indent, subsequent_indent=indent)

@@ -1,0 +1,268 @@
+"""Commands of the wrapping evening: pack and weigh."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from freezerbox.chores import pack as pack_chore
+from freezerbox.chores.header import Words, find_animal, whole_number
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rows import Row, totals_json
+from freezerbox.chores.rows import as_json as row_json
+from freezerbox.chores.take import Done
+from freezerbox.cli import header_options as header
+from freezerbox.cli.options import AsJson, Freezer, Yes, ask, kitchen_of
+from freezerbox.cli.output import note, say, say_json, table
+from freezerbox.cli.wiring import at_terminal
+from freezerbox.core.code import show_code
+from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, InvalidMass, OutOfLine, UnknownWord
+
+MOST_LOT = 2_000
+
+
+def pack(
+    ctx: typer.Context,
+    words: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="CUT WEIGHT...", help='The cut, then each weight. "1 lb 4" in quotes.'),
+    ] = None,
+    animal: header.Animal = "",
+    form: header.Form = "",
+    pieces: header.Pieces = "",
+    wrap: header.Wrap = "",
+    fat: header.Fat = "",
+    added: header.Added = "",
+    seasoning: header.Seasoning = "",
+    place: header.Place = "",
+    freezer: Freezer = "",
+    species: header.Species = "",
+    owner: header.Owner = "",
+    reserved_for: header.For = "",
+    remark: header.Note = "",
+    packed: header.Packed = "",
+    first_frozen: header.FirstFrozen = "",
+    frozen_twice: header.Twice = False,
+    lot: Annotated[str, typer.Option("--lot", metavar="N", help="One record that stands for N alike.")] = "",
+    file: Annotated[
+        Path | None, typer.Option("--table", metavar="FILE.csv", help="A whole evening, a line each.")
+    ] = None,
+    yes: Yes = False,
+    as_json: AsJson = False,
+) -> None:
+    """Pack a run: one cut, then the weights as they come.
+
+    Without weights, at a terminal, it asks for them one by one: only the number pad is needed.
+    """
+    with kitchen_of(ctx) as kitchen:
+        if file is not None:
+            if words:
+                raise InputError("Give either a cut with weights or --table, not both.", value=" ".join(words))
+            from freezerbox.chores.table import pack_table
+
+            _report(kitchen, pack_table(kitchen, file, yes=yes), as_json)
+            return
+        cut, other, weights = split_words(words or [])
+        typed = Words(
+            cut=cut, other=other, form=form, species=species, animals=header.animal_codes(animal), pieces=pieces,
+            wrap=wrap, fat=fat, added=added, seasoning=seasoning, place=place, freezer=freezer, owner=owner,
+            reserved_for=reserved_for, note=remark, packed=packed, first_frozen=first_frozen,
+            twice_frozen=frozen_twice,
+        )  # fmt: skip
+        if not cut:
+            raise InputError("Say the cut: freezerbox pack backstrap .9 .95 --animal 26B", value="")
+        quantity = whole_number(lot, "packages in a lot", MOST_LOT) if lot else 1
+        talking = at_terminal() and not as_json
+        if not weights and talking:
+            from freezerbox.cli.number_pad import wrap_at_the_table
+
+            wrap_at_the_table(kitchen, settle_words(kitchen, typed))
+            return
+        if not weights and lot:
+            weights = ["x"]
+        if talking:
+            typed = settle_words(kitchen, typed)
+        run = pack_chore.prepare(kitchen, typed, weights, quantity=quantity)
+        if talking and not yes:
+            doubts = pack_chore.doubts(kitchen, run)
+            for doubt in doubts:
+                say(f"Out of line: {doubt}.")
+            if doubts and not ask("Does the scale really say so?"):
+                raise OutOfLine("Nothing recorded. Give the run again with the right weight.", doubts=list(doubts))
+            yes = True
+        _report(kitchen, pack_chore.write(kitchen, run, yes=yes), as_json)
+
+
+def split_words(words: list[str]) -> tuple[str, str, list[str]]:
+    """Cut, free words (after ``other``) and weights, from what was typed without or with quotes.
+
+    Raises: InputError for an option that does not exist.
+    """
+    for word in words:
+        if word.startswith("--"):
+            raise InputError(f"There is no option {word}. See: freezerbox pack --help", value=word)
+    if not words:
+        return "", "", []
+    cut, rest = [words[0]], list(words[1:])
+    if words[0].lower() == "other" and rest:
+        return words[0], rest[0], rest[1:]
+    while rest and _is_word(rest[0]):
+        cut.append(rest.pop(0))
+    return " ".join(cut), "", rest
+
+
+def _is_word(text: str) -> bool:
+    """Whether it belongs to the cut's name: letters only, and not the ``x`` of a package not weighed."""
+    return text.replace("-", "").replace("'", "").isalpha() and text.lower() != "x" and not text.startswith("-")
+
+
+def settle_words(kitchen: Kitchen, typed: Words) -> Words:
+    """Ask at the terminal what an ambiguous cut means, or whether a near word was meant."""
+    from freezerbox.food import cuts
+
+    if not typed.cut:
+        return typed
+    while True:
+        try:
+            animals = [find_animal(kitchen, code) for code in typed.animals]
+            species = cuts.resolve_species(typed.species)[0] if typed.species else None
+            species = cuts.species(animals[0].species) if animals else species
+            cuts.resolve_cut(typed.cut, species, kitchen.own_words)
+            return typed
+        except AmbiguousWord as error:
+            say(error.message.split("\n")[0])
+            for number, (choice, meaning) in enumerate(error.choices, start=1):
+                say(f"  {number}  {choice}: {meaning}")
+            answer = typer.prompt("Which number", default="", show_default=False)
+            if not answer.strip().isdigit() or not 1 <= int(answer) <= len(error.choices):
+                raise
+            typed = replace(typed, cut=error.choices[int(answer) - 1][0])
+        except UnknownWord as error:
+            if not error.near or not ask(f"There is no cut {typed.cut!r}. Did you mean {error.near[0]}?"):
+                raise
+            typed = replace(typed, cut=error.near[0])
+
+
+def _report(kitchen: Kitchen, done: pack_chore.Packed, as_json: bool) -> None:
+    if as_json:
+        say_json({"packages": [row_json(row) for row in done.rows], "totals": totals_json(done.totals, pieces=True)})
+        return
+    say(done.words(kitchen))
+    lines = [(show_code(row.code), kitchen.mass(row.package.net_mg), _named(row)) for row in done.rows]
+    for line in table(lines, right=(1,), indent=2):
+        say(line)
+    held = [row for row in done.rows if row.holds]
+    if held:
+        from freezerbox.chores.wording import holds_words
+
+        say(f"ON HOLD: {holds_words(held[0].holds, kitchen.today)}. The labels will say so.")
+
+
+def _named(row: Row) -> str:
+    quantity = row.package.state.quantity
+    return f"{row.cut_name}, {quantity} of them" if quantity > 1 else row.cut_name
+
+
+def weigh(
+    ctx: typer.Context,
+    code: Annotated[str, typer.Argument(metavar="[CODE]", help="A code, with its weight after it.")] = "",
+    weight: Annotated[str, typer.Argument(metavar="[WEIGHT]", help="What the scale shows.")] = "",
+    yes: Yes = False,
+    as_json: AsJson = False,
+) -> None:
+    """Give labels printed ahead their weight: scan, weight, Enter.
+
+    Without a code it reads lines until the end: a code, then a weight, or both on one line.
+    """
+    from freezerbox.chores.weigh import weigh as weigh_one
+
+    with kitchen_of(ctx) as kitchen:
+        if code and weight:
+            _say_weighed(weigh_one(kitchen, code, weight, yes=yes), as_json)
+            return
+        if code:
+            raise InputError(f"Give the weight too: freezerbox weigh {code} 1.02", value=code)
+        _weigh_lines(kitchen, yes=yes, as_json=as_json)
+
+
+def _weigh_lines(kitchen: Kitchen, *, yes: bool, as_json: bool) -> None:
+    import sys
+
+    from freezerbox.chores.take import read_code
+    from freezerbox.chores.weigh import weigh as weigh_one
+    from freezerbox.reading.lines import Asked, read_line
+
+    talking = at_terminal()
+    if talking:
+        say("Scan a label, type its weight, Enter. An empty line or done ends it.")
+    waiting = ""
+    for raw in iter(lambda: _prompted(waiting, talking), ""):
+        line = read_line(raw)
+        if line.asked is Asked.DONE or (line.asked is Asked.NOTHING and talking):
+            break
+        if line.asked is Asked.NOTHING:
+            continue
+        head, _, tail = line.text.partition(" ")
+        try:
+            if not waiting and tail:
+                waiting, text = read_code(kitchen, head), tail
+            elif not waiting:
+                waiting = read_code(kitchen, line.text)
+                continue
+            else:
+                text = line.text
+            done = weigh_one(kitchen.afresh(), waiting, text, yes=yes)
+            _say_weighed(done, as_json)
+            waiting = ""
+        except InvalidMass as error:
+            # Perhaps the next label was scanned instead: then the first one simply has no weight yet.
+            try:
+                waiting = read_code(kitchen, line.text)
+                note("No weight came for the label before; it is still without one.")
+            except InputError:
+                note(error.message)
+        except OutOfLine as error:
+            if talking and ask(error.message.replace("Not recorded: ", "") + " Right?"):
+                _say_weighed(weigh_one(kitchen.afresh(), waiting, text, yes=True), as_json)
+                waiting = ""
+            else:
+                note(error.message)
+        except FreezerboxError as error:
+            note(error.message)
+            waiting = ""
+    if waiting:
+        note(f"No weight came for {show_code(waiting)}; it is still without one.")
+    sys.stdout.flush()
+
+
+def _prompted(waiting: str, talking: bool) -> str:
+    import sys
+
+    if talking:
+        print(f"weight of {show_code(waiting)}: " if waiting else "scan: ", end="", flush=True)
+    return sys.stdin.readline()
+
+
+def _say_weighed(done: Done, as_json: bool) -> None:
+    if as_json:
+        from freezerbox.cli.output import say_json_line
+
+        say_json_line(
+            {"code": done.row.code, "outcome": "weighed", "message": done.message, "package": row_json(done.row)}
+        )
+    else:
+        print(done.message, flush=True)
+
+
+def add_to(app: typer.Typer, panel: str) -> None:
+    """Hang these commands into the program."""
+    app.command(
+        rich_help_panel=panel,
+        # -1.2 must reach our own refusal, which says what a weight is.
+        context_settings={"ignore_unknown_options": True},
+        epilog="Example: freezerbox pack backstrap .9 .95 .88 --animal 26B --form half --wrap vacuum",
+    )(pack)
+    app.command(rich_help_panel=panel, epilog="Example: freezerbox weigh K7P-3MT 1.02")(weigh)

@@ -1,0 +1,265 @@
+"""Reports as plain lines of 80 columns, the same at a terminal and in a pipe."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from freezerbox.book import queries
+from freezerbox.chores import wording
+from freezerbox.chores.find import Found
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rotation import Rotation
+from freezerbox.chores.rows import Row, Rows, totals
+from freezerbox.chores.rows import as_json as row_json
+from freezerbox.chores.scan import PhotoCode, Scanned
+from freezerbox.chores.story import Story
+from freezerbox.cli.output import paragraph, table
+from freezerbox.core.code import show_code
+from freezerbox.core.dates import long_date, month_year, short_date
+from freezerbox.food import keeping
+
+_BANDS = {
+    keeping.Band.PAST_BEST: "past best",
+    keeping.Band.USE_NEXT: "use next",
+    keeping.Band.KEEPS: "keeps",
+}
+_MOST_NEARBY = 5
+_LOUD = "*" * 60
+
+
+def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
+    """What ``find`` says."""
+    if not found.rows:
+        yield f"None: no {found.words} {'has left' if gone else 'in the freezer'}."
+    else:
+        yield f"{_headline(kitchen, found)}"
+        groups: Sequence[tuple[str, Sequence[Row]]] = [("", found.rows)]
+        if found.meanings:
+            names = {row.package.cut: row for row in found.rows}
+            groups = [(key, [row for row in found.rows if row.package.cut == key]) for key in names]
+        for key, rows in groups:
+            if key:
+                from freezerbox.food import cuts
+
+                yield f"{cuts.cut(key).name} ({wording.packs_and_weight(kitchen, totals(rows))}):"
+            yield from table([_found_cells(kitchen, row, gone) for row in rows], right=(2,), indent=2)
+    if found.nearby:
+        shown = found.nearby[:_MOST_NEARBY]
+        yield f"Nearby, not the same: {wording.packs_and_weight(kitchen, totals(found.nearby))}"
+        yield from table([_found_cells(kitchen, row, gone) for row in shown], right=(2,), indent=2)
+
+
+def _headline(kitchen: Kitchen, found: Found) -> str:
+    words = wording.packs_and_weight(kitchen, found.totals)
+    held = [row for row in found.rows if row.holds]
+    if held and len(held) == len(found.rows):
+        same = {wording.holds_words(row.holds, kitchen.today) for row in held}
+        return f"{words}, HELD: {'; '.join(sorted(same))}"
+    oldest = min(found.rows, key=lambda row: row.package.first_frozen_on)
+    words += f", oldest {month_year(oldest.package.first_frozen_on).title()}"
+    if held:
+        words += f"; {len(held)} of them HELD"
+    return words
+
+
+def _found_cells(kitchen: Kitchen, row: Row, gone: bool) -> tuple[str, ...]:
+    where = wording.gone_words(row, kitchen.today) if gone else row.where or "place not said"
+    if row.holds:
+        where = f"HELD: {wording.holds_words(row.holds, kitchen.today)}; {where}"
+    details = ", ".join(
+        part
+        for part in (
+            wording.origin_words(row),
+            wording.pieces_words(row),
+            wording.fat_words(row.package.fat_percent),
+            row.package.seasoning,
+            f"for {row.package.reserved_for}" if row.package.reserved_for else "",
+            f"{row.package.owner}'s" if row.package.owner else "",
+        )
+        if part
+    )
+    quantity = row.package.state.quantity
+    name = row.cut_name + (f" x{quantity}" if quantity > 1 else "")
+    return (show_code(row.code), name, kitchen.mass(row.net_mg), ". ".join(part for part in (details, where) if part))
+
+
+def rotation_lines(kitchen: Kitchen, report: Rotation) -> Iterator[str]:
+    """What ``rotation`` says."""
+    yield f"What to eat first, {long_date(report.as_of)}"
+    if report.out:
+        yield ""
+        for row, by in report.out:
+            out = row.package.state.since.strftime("%A")
+            yield f"OUT since {out}, cook by {by.strftime('%A')}: {wording.coded_line(kitchen, row)}"
+    yield ""
+    if report.rows:
+        yield from table([_rotation_cells(kitchen, row, report) for row in report.rows], right=(2, 3))
+    else:
+        yield "Nothing with a keeping figure matches."
+    if report.more:
+        yield f"... and {report.more} more: --all shows every one."
+    parts = [
+        f"{name}: {wording.packs_and_weight(kitchen, report.totals[band])}"
+        for band, name in _BANDS.items()
+        if report.totals[band].packages
+    ]
+    if parts:
+        yield ""
+        yield paragraph("; ".join(parts) + ".")
+    if report.held:
+        yield ""
+        yield f"HELD, not to be eaten: {wording.packs_and_weight(kitchen, totals(report.held))}"
+        for why, rows in _by_hold(kitchen, report.held).items():
+            names = dict.fromkeys(f"{row.cut_name}, {wording.origin_words(row)}" for row in rows)
+            yield paragraph(f"{why}: {'; '.join(names)} ({wording.packs_and_weight(kitchen, totals(rows))})", "  ")
+    if report.no_figure:
+        yield ""
+        yield f"No keeping figure in this guide: {wording.packs_and_weight(kitchen, totals(report.no_figure))}"
+        cells = [
+            (show_code(row.code), row.cut_name, f"{row.age_months} mo", row.where or "place not said")
+            for row in report.no_figure
+        ]
+        yield from table(cells, right=(2,), indent=2)
+    yield ""
+    yield paragraph(f"Guide: {report.guide.name}, {report.guide.edition}.")
+    for source in report.sources:
+        yield paragraph(f"Source: {source}")
+    yield paragraph(report.quality)
+
+
+def _rotation_cells(kitchen: Kitchen, row: Row, report: Rotation) -> tuple[str, ...]:
+    name = row.cut_name + (f" x{row.package.state.quantity}" if row.package.state.quantity > 1 else "")
+    origin = wording.origin_words(row)
+    where = row.place or row.freezer
+    best_by = short_date(row.best_by, today=report.as_of) if row.best_by else ""
+    return (
+        show_code(row.code),
+        _BANDS.get(row.band, "").ljust(9),
+        kitchen.mass(row.net_mg) if row.net_mg is not None else "-",
+        f"{row.age_months} mo",
+        f"{name}, {origin}, best by {best_by}" + (f", {where}" if where else ""),
+    )
+
+
+def _by_hold(kitchen: Kitchen, rows: Sequence[Row]) -> dict[str, list[Row]]:
+    groups: dict[str, list[Row]] = {}
+    for row in rows:
+        groups.setdefault(wording.holds_words(row.holds, kitchen.today), []).append(row)
+    return groups
+
+
+def scan_lines(result: Scanned) -> Iterator[str]:
+    """What a scan says: one line; held packages in large plain words."""
+    if result.outcome == "held":
+        yield _LOUD
+        yield f"***  {wording.HELD_WORDS}".ljust(57) + "***"
+        yield _LOUD
+    yield result.message
+    if result.hint:
+        yield f"  {result.hint}"
+
+
+def scan_json(result: Scanned) -> dict[str, object]:
+    """A scan of the JSON contract."""
+    return {
+        "code": result.code,
+        "outcome": result.outcome,
+        "message": result.message,
+        "package": row_json(result.row) if result.row else None,
+    }
+
+
+def photos_json(seen: Sequence[tuple[Path, Sequence[PhotoCode]]]) -> list[dict[str, object]]:
+    """Photographs of the JSON contract."""
+    return [
+        {
+            "file": str(file),
+            "codes": [
+                {"code": one.code, "symbol": one.symbol.symbology, "how": one.symbol.how, "text": one.symbol.text}
+                for one in found
+            ],
+        }
+        for file, found in seen
+    ]
+
+
+def photo_words(kitchen: Kitchen, one: PhotoCode) -> str:
+    """What a photograph shows, in a line."""
+    if one.code is None:
+        return f"{one.symbol.text!r}: not one of our labels"
+    package = queries.package(kitchen.book, one.code)
+    if package is None:
+        return f"{show_code(one.code)}: not in this book"
+    row = Rows(kitchen).row(package)
+    state = "" if package.state.state == "frozen" else f" - {wording.gone_words(row, kitchen.today)}"
+    held = f" - HELD: {wording.holds_words(row.holds, kitchen.today)}" if row.holds else ""
+    return wording.coded_line(kitchen, row) + state + held
+
+
+def package_lines(kitchen: Kitchen, found: Story) -> Iterator[str]:
+    """What ``show`` says."""
+    row, package = found.row, found.row.package
+    yield f"{show_code(row.code)}  {row.cut_name}"
+    if row.holds:
+        yield f"{wording.HELD_WORDS}: {wording.holds_words(row.holds, kitchen.today)}"
+    state = package.state
+    where = row.where or "place not said"
+    now = where if state.state == "frozen" else wording.gone_words(row, kitchen.today)
+    if state.state == "spare":
+        now = "label printed ahead, nothing weighed yet"
+    quantity = (
+        f"{state.quantity} of {kitchen.mass(package.net_mg)} each"
+        if state.quantity > 1
+        else kitchen.mass(package.net_mg)
+    )
+    facts = [
+        ("from", wording.origin_words(row) or "not said"),
+        ("weight", quantity + (f", {wording.pieces_words(row)}" if package.pieces else "")),
+        ("packed", long_date(package.packed_on)),
+        (
+            "frozen",
+            f"{long_date(package.first_frozen_on)}, {wording.age_words(row.age_months)} ago"
+            + (", FROZEN TWICE" if package.times_frozen > 1 else ""),
+        ),
+        ("keeps", wording.best_by_words(row) + (f" [{row.source}]" if row.source else "")),
+        ("fat", wording.fat_words(package.fat_percent)),
+        ("contains", package.added),
+        ("seasoned", package.seasoning),
+        ("wrap", package.wrap),
+        ("owner", package.owner),
+        ("for", package.reserved_for),
+        ("note", package.note),
+        ("now", now),
+    ]
+    yield from table([(name, value) for name, value in facts if value], indent=2)
+    yield "History"
+    yield from history_lines(kitchen, found)
+
+
+def history_lines(kitchen: Kitchen, found: Story) -> Iterator[str]:
+    """What happened, a line each."""
+    cells = [
+        (
+            short_date(step.on, today=kitchen.today),
+            f"act {step.act_id}",
+            step.words + (f" (by {step.by})" if step.by else ""),
+        )
+        for step in found.steps
+    ]
+    yield from table(cells, indent=2)
+
+
+def steps_json(found: Story) -> list[dict[str, object]]:
+    """History of the JSON contract."""
+    return [
+        {
+            "on": step.on.isoformat(),
+            "act": step.act_id,
+            "kind": step.kind,
+            "words": step.words,
+            "by": step.by or None,
+            "recorded_at": step.recorded_at,
+        }
+        for step in found.steps
+    ]

@@ -1,0 +1,379 @@
+"""Commands used before the season: start, settings, freezer, place, animal, guide."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from freezerbox.book import queries
+from freezerbox.chores import animals as animal_chores
+from freezerbox.chores import guide as guide_chores
+from freezerbox.chores import house, rotation, wording
+from freezerbox.chores.rows import as_json as row_json
+from freezerbox.chores.rows import totals_json
+from freezerbox.cli.options import AsJson, Freezer, kitchen_of
+from freezerbox.cli.output import paragraph, say, say_json, table
+from freezerbox.cli.wiring import Front, at_terminal
+from freezerbox.core.code import show_code
+from freezerbox.core.dates import long_date
+from freezerbox.core.records import Animal
+from freezerbox.food import cautions, cuts, keeping, sources
+
+Volume = Annotated[str, typer.Option("--volume", metavar="SIZE", help="Inside volume: 15 cu ft, or 420 l.")]
+
+
+def start(
+    ctx: typer.Context,
+    units: Annotated[str, typer.Option("--units", metavar="UNIT", help="lb, lb-oz or kg.")] = "",
+    freezer: Annotated[str, typer.Option("--freezer", metavar="NAME", help="The first freezer's name.")] = "",
+    volume: Volume = "",
+    guide: Annotated[str, typer.Option("--guide", metavar="NAME", help="Keeping-time guide to go by.")] = "",
+    as_json: AsJson = False,
+) -> None:
+    """Start a new book for this household."""
+    if at_terminal() and not as_json:
+        units = units or typer.prompt("Weights in lb (1.25 lb), lb-oz (1 lb 4 oz) or kg", default="lb")
+        freezer = freezer or typer.prompt("What do you call the freezer", default="Chest freezer")
+        if not guide:
+            _offer_guides()
+            guide = typer.prompt("Which guide", default=keeping.DEFAULT_GUIDE)
+    units, guide = units or "lb", guide or keeping.DEFAULT_GUIDE
+    # Checked before the file is made: a slip here leaves no empty book behind.
+    house.parse_unit(units)
+    chosen = keeping.guide(guide)
+    if volume:
+        house.parse_volume(volume)
+    if freezer:
+        house.clean_name(freezer)
+    front: Front = ctx.ensure_object(Front)
+    kitchen = front.new_kitchen()
+    try:
+        house.start(kitchen, units=units, guide=guide, freezer=freezer, volume=volume)
+        letter = house.letter(kitchen)
+    finally:
+        kitchen.book.close()
+    path = str(front.path())
+    if as_json:
+        say_json({"book": path, "units": units, "guide": guide, "letter": letter, "freezer": freezer or None})
+        return
+    say(f"Book started: {path}")
+    say(f"Package codes begin with {letter}. Weights in {units}. Keeping times: {chosen.name}.")
+    say('Next: freezerbox animal add 26B whitetail doe --killed "14 nov"')
+
+
+def _offer_guides() -> None:
+    say("Keeping times come from a guide. Its months are about quality, at a steady 0 °F (-18 °C):")
+    for guide in keeping.guides():
+        say(paragraph(f"{guide.key}: {guide.name}, {guide.edition}. {guide.about}", "  "))
+
+
+def settings(
+    ctx: typer.Context,
+    key: Annotated[str, typer.Argument(metavar="[KEY]", help="Which setting.")] = "",
+    value: Annotated[str, typer.Argument(metavar="[VALUE]", help="Its new value.")] = "",
+    as_json: AsJson = False,
+) -> None:
+    """Show the settings, or change one."""
+    with kitchen_of(ctx) as kitchen:
+        if key:
+            if not value:
+                raise typer.BadParameter(f"give a value too: freezerbox settings {key} VALUE")
+            house.set_setting(kitchen, key, value)
+            kitchen = kitchen.afresh()
+        found = house.all_settings(kitchen)
+        if as_json:
+            say_json({"settings": {one.key: one.value for one in found}})
+            return
+        for line in table([(one.key, one.value, f"{one.about} ({one.choices})") for one in found]):
+            say(line)
+
+
+freezer_app = typer.Typer(help="Add a freezer, or list them.", rich_markup_mode=None, invoke_without_command=True)
+
+
+@freezer_app.callback()
+def freezer_list(ctx: typer.Context, as_json: AsJson = False) -> None:
+    """Add a freezer, or list them."""
+    if ctx.invoked_subcommand is None:
+        with kitchen_of(ctx) as kitchen:
+            found = queries.freezers(kitchen.book)
+            if as_json:
+                say_json({"freezers": [{"name": one.name, "volume_l": one.volume_l} for one in found]})
+                return
+            for one in found:
+                say(f"{one.name}" + (f"  {one.volume_l:.0f} l" if one.volume_l else ""))
+
+
+@freezer_app.command("add", epilog='Example: freezerbox freezer add "Kitchen" --volume "4 cu ft"')
+def freezer_add(
+    ctx: typer.Context,
+    name: Annotated[str, typer.Argument(metavar="NAME", help="Your own word for it.")],
+    volume: Volume = "",
+) -> None:
+    """Add a freezer."""
+    with kitchen_of(ctx) as kitchen:
+        say(f"Freezer added: {house.add_freezer(kitchen, name, volume).name}")
+
+
+place_app = typer.Typer(
+    help="Add a basket, bag, layer or shelf, or list them.", rich_markup_mode=None, invoke_without_command=True
+)
+
+
+@place_app.callback()
+def place_list(ctx: typer.Context, as_json: AsJson = False) -> None:
+    """Add a basket, bag, layer or shelf, or list them."""
+    if ctx.invoked_subcommand is None:
+        with kitchen_of(ctx) as kitchen:
+            found = queries.places(kitchen.book)
+            if as_json:
+                places = [{"name": one.name, "freezer": one.freezer, "code": one.code} for one in found]
+                say_json({"places": places})
+                return
+            for line in table([(one.freezer, one.name, show_code(one.code)) for one in found]):
+                say(line)
+
+
+@place_app.command("add", epilog='Example: freezerbox place add "red bag"')
+def place_add(
+    ctx: typer.Context,
+    name: Annotated[str, typer.Argument(metavar="NAME", help="Your own word: red bag, left basket.")],
+    freezer: Freezer = "",
+) -> None:
+    """Add a place inside a freezer."""
+    with kitchen_of(ctx) as kitchen:
+        place = house.add_place(kitchen, name, freezer)
+        say(f"Place added: {place.name} in {place.freezer}")
+
+
+animal_app = typer.Typer(
+    help="Add an animal, show its story, or list them.", rich_markup_mode=None, invoke_without_command=True
+)
+
+
+@animal_app.callback()
+def animal_list(ctx: typer.Context, as_json: AsJson = False) -> None:
+    """Add an animal, show its story, or list them."""
+    if ctx.invoked_subcommand is not None:
+        return
+    with kitchen_of(ctx) as kitchen:
+        found = queries.animals(kitchen.book)
+        if as_json:
+            say_json({"animals": [_animal_json(one) for one in found]})
+            return
+        if not found:
+            say('No animals yet. Add one: freezerbox animal add 26B whitetail doe --killed "14 nov"')
+        for one in found:
+            say(_animal_line(one))
+
+
+@animal_app.command(
+    "add", epilog='Example: freezerbox animal add 26B whitetail doe --killed "14 nov" --test pending --sample 4471'
+)
+def animal_add(
+    ctx: typer.Context,
+    code: Annotated[str, typer.Argument(metavar="CODE", help="Year and a letter: 26B.")],
+    species: Annotated[list[str], typer.Argument(metavar="SPECIES...", help="whitetail doe, elk bull, pig, steer.")],
+    what: Annotated[str, typer.Option("--what", metavar="WORDS", help="A share: half hog, quarter beef.")] = "",
+    killed: Annotated[str, typer.Option("--killed", metavar="DAY", help="14 nov, sat, 2026-11-14.")] = "",
+    processed: Annotated[str, typer.Option("--processed", metavar="DAY", help="Day it was cut up.")] = "",
+    test: Annotated[str, typer.Option("--test", metavar="RESULT", help="pending holds all its meat.")] = "",
+    test_for: Annotated[str, typer.Option("--test-for", metavar="WHAT", help="What is tested for.")] = "",
+    sample: Annotated[str, typer.Option("--sample", metavar="NUMBER", help="The sample's number.")] = "",
+    sent: Annotated[str, typer.Option("--sent", metavar="DAY", help="Day the sample went in.")] = "",
+    tag: Annotated[str, typer.Option("--tag", metavar="NUMBER", help="Tag or permit number.")] = "",
+    note: Annotated[str, typer.Option("--note", metavar="WORDS", help="Anything to remember.")] = "",
+    as_json: AsJson = False,
+) -> None:
+    """Add an animal, or a share of one."""
+    with kitchen_of(ctx) as kitchen:
+        new = animal_chores.NewAnimal(
+            code=code, species=" ".join(species), what=what, killed=killed, processed=processed, test=test,
+            test_for=test_for, sample=sample, sent=sent, tag=tag, note=note,
+        )  # fmt: skip
+        animal = animal_chores.add_animal(kitchen, new)
+        if as_json:
+            say_json({"animal": _animal_json(animal)})
+            return
+        say(f"Animal added: {_animal_line(animal)}")
+        holds = animal_chores.holds_of(animal)
+        if holds:
+            say(
+                f"ON HOLD: {wording.holds_words(holds, kitchen.today)}. Its packages are kept out of meals until then."
+            )
+            caution = cautions.caution("test-hold")
+            say(paragraph(f"{caution.text} [{sources.source(caution.source_id).cite()}]", "  "))
+
+
+@animal_app.command("show", epilog="Example: freezerbox animal show 26B")
+def animal_show(
+    ctx: typer.Context,
+    code: Annotated[str, typer.Argument(metavar="CODE", help="The animal's code.")],
+    as_json: AsJson = False,
+) -> None:
+    """What an animal gave, and where each package is now."""
+    with kitchen_of(ctx) as kitchen:
+        story = animal_chores.animal_story(kitchen, code)
+        if as_json:
+            say_json(
+                {
+                    "animal": _animal_json(story.animal),
+                    "rows": [row_json(row) for row in story.rows],
+                    "totals": totals_json(story.totals),
+                    "left": totals_json(story.left),
+                }
+            )
+            return
+        say(_animal_line(story.animal))
+        for test in story.animal.tests:
+            sample = f", sample {test.sample}" if test.sample else ""
+            since = (
+                f"since {long_date(test.sent_on)}" if test.result_on is None else f"on {long_date(test.result_on)}"
+            )
+            say(f"Test{f' for {test.what_for}' if test.what_for else ''}{sample}: {test.result} {since}")
+        if story.animal.note:
+            say(story.animal.note)
+        say(f"Gave {wording.packs_and_weight(kitchen, story.totals)}; "
+            f"in the freezer: {wording.packs_and_weight(kitchen, story.left)}.")  # fmt: skip
+        lines = [
+            (
+                show_code(row.code),
+                row.cut_name,
+                kitchen.mass(row.package.net_mg),
+                row.where if row.package.state.state == "frozen" else wording.gone_words(row, kitchen.today),
+            )
+            for row in story.rows
+        ]
+        for line in table(lines, right=(2,)):
+            say(line)
+
+
+def _animal_line(animal: Animal) -> str:
+    parts = [f"{animal.code}  {cuts.species(animal.species).name} {animal.sex_age}".rstrip()]
+    if animal.what:
+        parts.append(animal.what)
+    if animal.killed_on:
+        parts.append(f"killed {long_date(animal.killed_on)}")
+    if animal.processed_on:
+        parts.append(f"processed {long_date(animal.processed_on)}")
+    if animal.tag:
+        parts.append(f"tag {animal.tag}")
+    return ", ".join(parts)
+
+
+def _animal_json(animal: Animal) -> dict[str, object]:
+    return {
+        "code": animal.code,
+        "species": animal.species,
+        "sex_age": animal.sex_age or None,
+        "what": animal.what or None,
+        "killed_on": animal.killed_on.isoformat() if animal.killed_on else None,
+        "processed_on": animal.processed_on.isoformat() if animal.processed_on else None,
+        "tag": animal.tag or None,
+        "note": animal.note or None,
+        "tests": [
+            {
+                "what_for": test.what_for or None,
+                "sample": test.sample or None,
+                "sent_on": test.sent_on.isoformat(),
+                "result": test.result.value,
+                "result_on": test.result_on.isoformat() if test.result_on else None,
+            }
+            for test in animal.tests
+        ],
+    }
+
+
+guide_app = typer.Typer(help="Keeping times: list, show, use, set your own.", rich_markup_mode=None)
+
+
+@guide_app.command("list", epilog="Example: freezerbox guide list")
+def guide_list(ctx: typer.Context, as_json: AsJson = False) -> None:
+    """The guides there are; the one in use is marked."""
+    with kitchen_of(ctx) as kitchen:
+        if as_json:
+            guides = [{"key": one.key, "name": one.name, "edition": one.edition} for one in keeping.guides()]
+            say_json({"guides": guides, "in_use": kitchen.guide.key})
+            return
+        for one in keeping.guides():
+            mark = "in use" if one.key == kitchen.guide.key else ""
+            say(f"{one.key}  {mark}".rstrip())
+            say(paragraph(f"{one.name}, {one.edition}. {one.about}", "  "))
+
+
+@guide_app.command("show", epilog="Example: freezerbox guide show")
+def guide_show(ctx: typer.Context, as_json: AsJson = False) -> None:
+    """Every figure of the guide in use, with its source and how that was seen."""
+    with kitchen_of(ctx) as kitchen:
+        rows = rotation.guide_rows(kitchen)
+        if as_json:
+            say_json({"guide": kitchen.guide.key, "rows": [_guide_row_json(row, cite) for row, cite in rows]})
+            return
+        say(f"{kitchen.guide.name}, {kitchen.guide.edition}")
+        numbers: dict[str, int] = {}
+        lines = []
+        for row, cite in rows:
+            number = numbers.setdefault(cite, len(numbers) + 1)
+            groups = "any" if row.guide_groups == (keeping.ANY_GROUP,) else ", ".join(row.guide_groups)
+            lines.append(
+                (row.keeping.months(), f"[{number}]", f"{row.keeping.food} ({groups}: {', '.join(row.keeps_as)})")
+            )
+        for line in table(lines):
+            say(line)
+        say()
+        for cite, number in numbers.items():
+            say(paragraph(f"[{number}] {cite}"))
+        say(paragraph(cautions.caution("quality").text))
+
+
+def _guide_row_json(row: keeping.GuideRow, cite: str) -> dict[str, object]:
+    return {
+        "guide_groups": list(row.guide_groups),
+        "keeps_as": list(row.keeps_as),
+        "food": row.keeping.food,
+        "months_min": row.keeping.months_min,
+        "months_max": row.keeping.months_max,
+        "wrap": row.keeping.wrap or None,
+        "note": row.keeping.note or None,
+        "own": row.keeping.own,
+        "source_id": row.keeping.source_id,
+        "locator": row.keeping.locator,
+        "source": cite,
+    }
+
+
+@guide_app.command("use", epilog="Example: freezerbox guide use refrigeration-1972")
+def guide_use(
+    ctx: typer.Context, name: Annotated[str, typer.Argument(metavar="NAME", help="From: freezerbox guide list")]
+) -> None:
+    """Take another guide."""
+    with kitchen_of(ctx) as kitchen:
+        guide = guide_chores.use_guide(kitchen, name)
+        say(f"Guide in use: {guide.name}, {guide.edition}.")
+
+
+@guide_app.command("set", epilog='Example: freezerbox guide set "ground venison" 4 6')
+def guide_set(
+    ctx: typer.Context,
+    food: Annotated[str, typer.Argument(metavar="FOOD", help="A cut, with an animal if it matters.")],
+    months_min: Annotated[str, typer.Argument(metavar="MIN", help="Months.")],
+    months_max: Annotated[str, typer.Argument(metavar="MAX", help="Months.")],
+) -> None:
+    """Set your own keeping months for a food; shown as your own."""
+    with kitchen_of(ctx) as kitchen:
+        row = guide_chores.set_own(kitchen, food, months_min, months_max)
+        say(f"Here {food} keeps {row.keeping.months()} now, by this household's own figure.")
+
+
+def add_to(app: typer.Typer, panel: str) -> None:
+    """Hang these commands into the program."""
+    app.command(
+        rich_help_panel=panel,
+        epilog='Example: freezerbox start --units lb --freezer "Garage chest" --volume "15 cu ft"',
+    )(start)
+    app.add_typer(freezer_app, name="freezer", rich_help_panel=panel)
+    app.add_typer(place_app, name="place", rich_help_panel=panel)
+    app.add_typer(animal_app, name="animal", rich_help_panel=panel)
+    app.add_typer(guide_app, name="guide", rich_help_panel=panel, no_args_is_help=True)
+    app.command(rich_help_panel=panel, epilog="Example: freezerbox settings units lb-oz")(settings)

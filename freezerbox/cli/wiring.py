@@ -1,0 +1,137 @@
+"""Where the real world comes in: clock, chance, where the book lies, who is at the keyboard.
+
+``FREEZERBOX_NOW`` stops the clock, ``FREEZERBOX_SEED`` fixes chance, ``--today`` sets the day: for README, demo, tests.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime
+from pathlib import Path
+from random import Random, SystemRandom
+
+from freezerbox.book import door, journal
+from freezerbox.book.door import Book, Chance
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.core.dates import parse_date
+from freezerbox.errors import InvalidDate
+
+BOOK_NAME = "freezer.book"
+
+
+@dataclass(frozen=True, slots=True)
+class RealClock:
+    """The machine's clock."""
+
+    def now(self) -> datetime:
+        """Local time."""
+        return datetime.now()  # noqa: TID251 -- the front door
+
+    def stamp(self) -> datetime:
+        """UTC."""
+        return datetime.now(UTC)  # noqa: TID251 -- the front door
+
+
+@dataclass(frozen=True, slots=True)
+class StoppedClock:
+    """A clock that stands at ``at``; local time is taken as UTC."""
+
+    at: datetime
+
+    def now(self) -> datetime:
+        """The moment it stands at."""
+        return self.at
+
+    def stamp(self) -> datetime:
+        """The same, aware."""
+        return self.at.replace(tzinfo=UTC)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Front:
+    """What the command line said before the command.  book: None to look where it usually lies."""
+
+    book: Path | None
+    today: str
+    by: str
+
+    def path(self) -> Path:
+        """The book: ``--book``, else ``FREEZERBOX_BOOK``, else the user's application folder."""
+        if self.book is not None:
+            return self.book.expanduser()
+        named = os.environ.get("FREEZERBOX_BOOK")
+        return Path(named).expanduser() if named else application_folder() / BOOK_NAME
+
+    def clock(self) -> RealClock | StoppedClock:
+        """The real clock, or the one that ``FREEZERBOX_NOW`` stops."""
+        stopped = os.environ.get("FREEZERBOX_NOW")
+        if not stopped:
+            return RealClock()
+        try:
+            return StoppedClock(datetime.fromisoformat(stopped).replace(tzinfo=None))
+        except ValueError as error:
+            raise InvalidDate(
+                f"FREEZERBOX_NOW is {stopped!r}; write it as 2026-12-02T21:00.", value=stopped
+            ) from error
+
+    def day(self) -> date | None:
+        """The day that ``--today`` sets; None when it does not."""
+        if not self.today:
+            return None
+        return parse_date(self.today, today=self.clock().now().date(), future=False)
+
+    def kitchen(self) -> Kitchen:
+        """The open book and all that stands beside it.  Raises: NoBook and the other BookTrouble."""
+        clock = self.clock()
+        book = door.open_book(
+            self.path(), chance=_chance(0), now=clock.stamp, by=self.by or os.environ.get("FREEZERBOX_BY", ""),
+            station=station(),
+        )  # fmt: skip
+        return Kitchen(_with_chance(book), clock, self.day())
+
+    def new_kitchen(self) -> Kitchen:
+        """A new, empty book.  Raises: BookTrouble when there is one already."""
+        clock = self.clock()
+        book = door.create_book(self.path(), chance=_chance(0), now=clock.stamp, station=station())
+        return Kitchen(_with_chance(book), clock, self.day())
+
+
+def application_folder() -> Path:
+    """The folder where this user's programs keep their files, by the custom of the system."""
+    home = Path.home()
+    if sys.platform == "win32":
+        return Path(os.environ.get("APPDATA") or home / "AppData" / "Roaming") / "freezerbox"
+    if sys.platform == "darwin":
+        return home / "Library" / "Application Support" / "freezerbox"
+    # XDG Base Directory Specification: user-specific data files.
+    return Path(os.environ.get("XDG_DATA_HOME") or home / ".local" / "share") / "freezerbox"
+
+
+def station() -> str:
+    """What ``undo`` calls "this terminal": the terminal's name, or ``terminal`` without one."""
+    named = os.environ.get("FREEZERBOX_STATION")
+    if named:
+        return named
+    try:
+        return os.ttyname(sys.stdin.fileno())
+    except (OSError, AttributeError, ValueError):
+        return "terminal"
+
+
+def at_terminal() -> bool:
+    """Whether a person can be asked: both ends are a terminal."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def _with_chance(book: Book) -> Book:
+    """With a fixed seed each command starts elsewhere, by the number of acts so far, or uids would come twice."""
+    latest = journal.acts(book, limit=1)
+    return replace(book, chance=_chance(latest[0].id if latest else 0))
+
+
+def _chance(acts: int) -> Chance:
+    seed = os.environ.get("FREEZERBOX_SEED")
+    source = Random(f"{seed}/{acts}") if seed else SystemRandom()
+    return Chance(uid=lambda: f"{source.getrandbits(80):020x}", number=lambda below: source.randrange(below))
