@@ -118,7 +118,7 @@ def resolve_cut(text: str, species: Species | None, extra: Mapping[str, str] = _
     if found is None and (fat is not None or plain) and not tokens(phrase):
         found = Sense(cut=cut("ground"))
     if isinstance(found, Question):
-        raise _ambiguous(text, found, reader)
+        raise _ambiguous(text.strip(), found, reader)
     if found is None:
         raise _unknown(text, phrase, species, extra)
     if fat is None:
@@ -154,11 +154,16 @@ def _plain_is_no_fat(species: Species | None) -> bool:
     return species is None or species.klass not in ("beef", "pork", "lamb", "poultry")
 
 
-def _ambiguous(text: str, question: Question, reader: Reader) -> AmbiguousWord:
+def _ambiguous(shown: str, question: Question, reader: Reader) -> AmbiguousWord | UnknownWord:
     choices = list(_offers(question, reader))
+    if len(choices) < 2:  # its senses are of other animals
+        near = [words for words, _ in choices]
+        of_it = f"a cut of {reader.species.name.lower()}" if reader.species else "a cut known"
+        hint = f" Did you mean {near[0]}?" if near else ""
+        return UnknownWord(f"{shown!r} is not {of_it} here.{hint}", word=shown, near=near)
     offered = "".join(f"\n  {words} - {meaning}" for words, meaning in choices)
     return AmbiguousWord(
-        f"{text.strip()!r} stands for more than one thing. Say which:{offered}", word=text.strip(), choices=choices
+        f"{shown!r} stands for more than one thing. Say which:{offered}", word=shown, choices=choices
     )
 
 

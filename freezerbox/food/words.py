@@ -229,7 +229,7 @@ class Reader:
         if self.species and any(each and not alike(self.species, each) for each in named):
             return None
         entries = lexicon().get(squash(words), ())
-        return _settle(entries) if entries else None
+        return _settle([entry for entry in entries if entry.canonical] or entries) if entries else None
 
     def _with_form(self, words: Sequence[str], read: _Read) -> Sense | Question | None:
         """A cut and a form, in any order; the cut is what ``read`` makes of the rest."""
@@ -257,7 +257,7 @@ class Reader:
             elif form in (found.form, *built_in):
                 choices.append((text, meaning))
         senses = tuple(replace(sense, form=form) for sense in asked.senses if sense.form in (None, form))
-        return Question(choices=tuple(choices), senses=senses) if choices or senses else asked
+        return Question(choices=tuple(choices), senses=senses) if len(choices) + len(senses) > 1 else asked
 
     def _with_species(self, words: Sequence[str]) -> Sense | Question | None:
         for inner, outer in spans(words):
