@@ -43,8 +43,12 @@ def packs_and_weight(kitchen: Kitchen, sums: Totals, noun: str = "pack") -> str:
 
 def animal_words(animal: Animal) -> str:
     """``whitetail doe 26B``, ``half hog 26H``."""
-    name = animal.what or cuts.species(animal.species).name
+    name = animal.what or _lower_first(cuts.species(animal.species).label_name)
     return " ".join(part for part in (name, animal.sex_age, animal.code) if part)
+
+
+def _lower_first(name: str) -> str:
+    return name[:1].lower() + name[1:]
 
 
 def animals_words(animals: Sequence[Animal]) -> str:

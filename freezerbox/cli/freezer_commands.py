@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -17,7 +17,6 @@ from freezerbox.chores.header import whole_number
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.rows import totals_json
-from freezerbox.chores.scan import Session, look_at_photos
 from freezerbox.cli import reports
 from freezerbox.cli.options import AsJson, Code, Codes, ask, kitchen_of
 from freezerbox.cli.output import note, say, say_json, say_json_line
@@ -25,6 +24,9 @@ from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import show_code
 from freezerbox.core.records import Reason
 from freezerbox.errors import FreezerboxError, InputError, InvalidCode, UnknownWord
+
+if TYPE_CHECKING:
+    from freezerbox.chores.scan import Session
 
 As = Annotated[
     str, typer.Option("--as", metavar="REASON", help="eaten, given, discarded, made-into, canned, fed-to-dog.")
@@ -110,6 +112,8 @@ def scan(
 ) -> None:
     """Scan packages out: each code is marked used, with one line back."""
     with kitchen_of(ctx) as kitchen:
+        from freezerbox.chores.scan import Session
+
         session = Session(kitchen, parse_reason(reason), already_eaten)
         if photo:
             _scan_photos(kitchen, session, photo, take=take, yes=yes, as_json=as_json)
@@ -147,6 +151,8 @@ def _lines(*, prompted: bool) -> Iterator[str]:
 def _scan_photos(
     kitchen: Kitchen, session: Session, files: Sequence[Path], *, take: bool, yes: bool, as_json: bool
 ) -> None:
+    from freezerbox.chores.scan import look_at_photos
+
     seen = look_at_photos(kitchen, files)
     codes = list(dict.fromkeys(one.code for _, found in seen for one in found if one.code))
     scans = []
@@ -155,7 +161,7 @@ def _scan_photos(
             shown = ", ".join(show_code(code) for code in codes)
             if not (at_terminal() and ask(f"{len(codes)} packages: {shown}. Mark all as {session.reason}?")):
                 raise InputError(
-                    f"The photograph shows {len(codes)} packages: {shown}. Nothing changed; add --yes to take them all.",
+                    f"The photograph shows {len(codes)} packages: {shown}. Nothing changed; --yes takes them all.",
                     codes=codes,
                 )
         scans = [session.code(code) for code in codes]

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from importlib import import_module
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 from typer.core import TyperGroup
 
-from freezerbox.cli import freezer_commands, label_commands, pack_commands, record_commands, setup_commands
 from freezerbox.cli.output import complain, complain_json
 from freezerbox.cli.wiring import Front, at_terminal
 from freezerbox.errors import FreezerboxError
@@ -21,6 +21,16 @@ WRAPPING = "The wrapping evening"
 EVERYDAY = "Every day"
 RIGHTING = "Putting things right"
 PANELS = (FIRST, WRAPPING, EVERYDAY, RIGHTING)
+
+MODULES: Mapping[str, tuple[str, tuple[str, ...]]] = {
+    "setup_commands": (FIRST, ("start", "freezer", "place", "animal", "guide", "settings")),
+    "pack_commands": (WRAPPING, ("pack", "weigh")),
+    "label_commands": (WRAPPING, ("label",)),
+    "freezer_commands": (EVERYDAY, ("find", "scan", "take", "put-back", "rotation", "eat-first", "show")),
+    "record_commands": (RIGHTING, ("undo", "fix", "swap", "history", "check")),
+}
+"""Where each command is, and when in the year one uses it: start-up is waited for with cold hands, so only the
+module of the command asked for is brought in."""
 
 
 class MapGroup(TyperGroup):
@@ -41,19 +51,6 @@ class MapGroup(TyperGroup):
                     formatter.write_dl(rows)
 
 
-app = typer.Typer(
-    name="freezerbox",
-    cls=MapGroup,
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 80},
-    help="Labels and an inventory for the home chest freezer: what is this lump, where is it, what to eat first.",
-    epilog="Each command explains itself: freezerbox pack --help",
-)
-
-
-@app.callback(invoke_without_command=True)
 def front(
     ctx: typer.Context,
     book: Annotated[
@@ -79,18 +76,34 @@ def front(
             typer.echo(ctx.get_help())
 
 
-setup_commands.add_to(app, FIRST)
-pack_commands.add_to(app, WRAPPING)
-label_commands.add_to(app, WRAPPING)
-freezer_commands.add_to(app, EVERYDAY)
-record_commands.add_to(app, RIGHTING)
+def program(arguments: Sequence[str] = ()) -> typer.Typer:
+    """The program, with the commands that ``arguments`` name; with all of them when they name none."""
+    app = typer.Typer(
+        name="freezerbox",
+        cls=MapGroup,
+        add_completion=False,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 80},
+        help="Labels and an inventory for the home chest freezer: what is this lump, where is it, what to eat first.",
+        epilog="Each command explains itself: freezerbox pack --help",
+    )
+    app.callback(invoke_without_command=True)(front)
+    named = {module for module, (_, commands) in MODULES.items() if any(word in commands for word in arguments)}
+    for module, (panel, _) in MODULES.items():
+        if not named or module in named:
+            import_module(f"freezerbox.cli.{module}").add_to(app, panel)
+    return app
 
 
 def run(arguments: Sequence[str]) -> int:
-    """Do what ``arguments`` say; returns the exit status (design: 0 done, 1 the book says no, 2 wrong, 3 could not)."""
+    """Do what ``arguments`` say; returns the exit status.
+
+    0 done; 1 the book says no; 2 wrong whatever the book holds; 3 the book or the machine could not.
+    """
     as_json = "--json" in arguments
     try:
-        status = app(list(arguments), prog_name="freezerbox", standalone_mode=False)
+        status = program(arguments)(list(arguments), prog_name="freezerbox", standalone_mode=False)
         sys.stdout.flush()
         return status if isinstance(status, int) else 0
     except FreezerboxError as error:

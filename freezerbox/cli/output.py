@@ -80,8 +80,14 @@ def table(rows: Sequence[Sequence[str]], *, right: Sequence[int] = (), indent: i
     return lines
 
 
-def paragraph(text: str, indent: str = "") -> str:
-    """Text wrapped to the width."""
+def paragraph(text: str, indent: str = "", hang: str | None = None) -> str:
+    """Text wrapped to the width; ``hang`` indents all lines but the first."""
     import textwrap
 
-    return textwrap.fill(text, width(), initial_indent=indent, subsequent_indent=indent)
+    return textwrap.fill(
+        text,
+        width(),
+        initial_indent=indent,
+        subsequent_indent=indent if hang is None else hang,
+        break_on_hyphens=False,
+    )

@@ -199,7 +199,7 @@ def _weigh_lines(kitchen: Kitchen, *, yes: bool, as_json: bool) -> None:
     if talking:
         say("Scan a label, type its weight, Enter. An empty line or done ends it.")
     waiting = ""
-    for raw in iter(lambda: _prompted(waiting, talking), ""):
+    while raw := _prompted(waiting, talking):
         line = read_line(raw)
         if line.asked is Asked.DONE or (line.asked is Asked.NOTHING and talking):
             break

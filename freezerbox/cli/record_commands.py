@@ -19,6 +19,7 @@ from freezerbox.cli.options import AsJson, Code, Yes, kitchen_of
 from freezerbox.cli.output import say, say_json, table
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import short_date
+from freezerbox.core.records import Act
 
 MOST_LISTED = 20
 
@@ -34,22 +35,9 @@ def undo(
         if listing:
             acts = journal.acts(kitchen.book, limit=MOST_LISTED)
             if as_json:
-                say_json(
-                    {
-                        "acts": [
-                            {
-                                "act": act.id, "kind": act.kind, "on": act.happened_on.isoformat(), "words": act.words,
-                                "by": act.by or None, "undone_by": act.undone_by,
-                            }
-                            for act in acts
-                        ]
-                    }
-                )  # fmt: skip
+                say_json({"acts": [_act_json(act) for act in acts]})
                 return
-            cells = [
-                (str(act.id), short_date(act.happened_on, today=kitchen.today), act.words + (f" (taken back by act {act.undone_by})" if act.undone_by else ""))
-                for act in acts
-            ]  # fmt: skip
+            cells = [(str(act.id), short_date(act.happened_on, today=kitchen.today), _act_words(act)) for act in acts]
             for line in table(cells, right=(0,)):
                 say(line)
             return
@@ -66,6 +54,21 @@ def undo(
         if len(undone.rows) > MOST_LISTED:
             say(f"  ... and {len(undone.rows) - MOST_LISTED} more")
         say(f"To have it again: freezerbox undo {undone.number}")
+
+
+def _act_json(act: Act) -> dict[str, object]:
+    return {
+        "act": act.id,
+        "kind": act.kind,
+        "on": act.happened_on.isoformat(),
+        "words": act.words,
+        "by": act.by or None,
+        "undone_by": act.undone_by,
+    }
+
+
+def _act_words(act: Act) -> str:
+    return act.words + (f" (taken back by act {act.undone_by})" if act.undone_by else "")
 
 
 def history(ctx: typer.Context, code: Code, as_json: AsJson = False) -> None:

@@ -26,6 +26,7 @@ _BANDS = {
 }
 _MOST_NEARBY = 5
 _LOUD = "*" * 60
+NO_BREAK = "\N{NO-BREAK SPACE}"
 
 
 def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
@@ -43,11 +44,11 @@ def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
                 from freezerbox.food import cuts
 
                 yield f"{cuts.cut(key).name} ({wording.packs_and_weight(kitchen, totals(rows))}):"
-            yield from table([_found_cells(kitchen, row, gone) for row in rows], right=(2,), indent=2)
+            yield from _found_lines(kitchen, rows, gone)
     if found.nearby:
         shown = found.nearby[:_MOST_NEARBY]
         yield f"Nearby, not the same: {wording.packs_and_weight(kitchen, totals(found.nearby))}"
-        yield from table([_found_cells(kitchen, row, gone) for row in shown], right=(2,), indent=2)
+        yield from _found_lines(kitchen, shown, gone)
 
 
 def _headline(kitchen: Kitchen, found: Found) -> str:
@@ -63,25 +64,35 @@ def _headline(kitchen: Kitchen, found: Found) -> str:
     return words
 
 
-def _found_cells(kitchen: Kitchen, row: Row, gone: bool) -> tuple[str, ...]:
+def _found_lines(kitchen: Kitchen, rows: Sequence[Row], gone: bool) -> Iterator[str]:
+    """Packages that differ in nothing but weight share a line that says what and where; codes and weights follow."""
+    groups: dict[tuple[str, str], list[Row]] = {}
+    for row in rows:
+        groups.setdefault(_found_words(kitchen, row, gone), []).append(row)
+    for (what, where), alike in groups.items():
+        yield paragraph(f"{what}: {where}", "  ", "    ")
+        cells = [f"{show_code(row.code)} {kitchen.mass(row.net_mg)}" for row in alike]
+        yield paragraph("   ".join(cell.replace(" ", NO_BREAK) for cell in cells), "    ").replace(NO_BREAK, " ")
+
+
+def _found_words(kitchen: Kitchen, row: Row, gone: bool) -> tuple[str, str]:
     where = wording.gone_words(row, kitchen.today) if gone else row.where or "place not said"
     if row.holds:
-        where = f"HELD: {wording.holds_words(row.holds, kitchen.today)}; {where}"
-    details = ", ".join(
-        part
-        for part in (
-            wording.origin_words(row),
-            wording.pieces_words(row),
-            wording.fat_words(row.package.fat_percent),
-            row.package.seasoning,
-            f"for {row.package.reserved_for}" if row.package.reserved_for else "",
-            f"{row.package.owner}'s" if row.package.owner else "",
-        )
-        if part
-    )
+        where += f" - HELD, {wording.holds_words(row.holds, kitchen.today)}"
     quantity = row.package.state.quantity
-    name = row.cut_name + (f" x{quantity}" if quantity > 1 else "")
-    return (show_code(row.code), name, kitchen.mass(row.net_mg), ". ".join(part for part in (details, where) if part))
+    details = (
+        row.cut_name + (f" x{quantity}" if quantity > 1 else ""),
+        wording.origin_words(row),
+        wording.pieces_words(row),
+        wording.fat_words(row.package.fat_percent),
+        row.package.seasoning,
+        f"with {row.package.added}" if row.package.added else "",
+        f"for {row.package.reserved_for}" if row.package.reserved_for else "",
+        f"{row.package.owner}'s" if row.package.owner else "",
+        row.package.note,
+        f"frozen {month_year(row.package.first_frozen_on).title()}",
+    )
+    return ", ".join(detail for detail in details if detail), where
 
 
 def rotation_lines(kitchen: Kitchen, report: Rotation) -> Iterator[str]:
@@ -93,10 +104,13 @@ def rotation_lines(kitchen: Kitchen, report: Rotation) -> Iterator[str]:
             out = row.package.state.since.strftime("%A")
             yield f"OUT since {out}, cook by {by.strftime('%A')}: {wording.coded_line(kitchen, row)}"
     yield ""
-    if report.rows:
-        yield from table([_rotation_cells(kitchen, row, report) for row in report.rows], right=(2, 3))
-    else:
+    if not report.rows:
         yield "Nothing with a keeping figure matches."
+    for band, name in _BANDS.items():
+        cells = [_rotation_cells(kitchen, row) for row in report.rows if row.band is band]
+        if cells:
+            yield f"{name.capitalize()}:"
+            yield from table(cells, right=(1, 2, 3), indent=2)
     if report.more:
         yield f"... and {report.more} more: --all shows every one."
     parts = [
@@ -122,23 +136,21 @@ def rotation_lines(kitchen: Kitchen, report: Rotation) -> Iterator[str]:
         ]
         yield from table(cells, right=(2,), indent=2)
     yield ""
-    yield paragraph(f"Guide: {report.guide.name}, {report.guide.edition}.")
+    yield paragraph(f"By: {report.guide.name}. Columns: code, weight, age, best by.")
     for source in report.sources:
         yield paragraph(f"Source: {source}")
     yield paragraph(report.quality)
 
 
-def _rotation_cells(kitchen: Kitchen, row: Row, report: Rotation) -> tuple[str, ...]:
-    name = row.cut_name + (f" x{row.package.state.quantity}" if row.package.state.quantity > 1 else "")
-    origin = wording.origin_words(row)
-    where = row.place or row.freezer
-    best_by = short_date(row.best_by, today=report.as_of) if row.best_by else ""
+def _rotation_cells(kitchen: Kitchen, row: Row) -> tuple[str, ...]:
+    quantity = row.package.state.quantity
+    name = row.cut_name + (f" x{quantity}" if quantity > 1 else "")
     return (
         show_code(row.code),
-        _BANDS.get(row.band, "").ljust(9),
         kitchen.mass(row.net_mg) if row.net_mg is not None else "-",
         f"{row.age_months} mo",
-        f"{name}, {origin}, best by {best_by}" + (f", {where}" if where else ""),
+        long_date(row.best_by) if row.best_by else "",
+        ", ".join(part for part in (name, wording.origin_words(row), row.place or row.freezer) if part),
     )
 
 

@@ -199,9 +199,7 @@ def animal_add(
         say(f"Animal added: {_animal_line(animal)}")
         holds = animal_chores.holds_of(animal)
         if holds:
-            say(
-                f"ON HOLD: {wording.holds_words(holds, kitchen.today)}. Its packages are kept out of meals until then."
-            )
+            say(f"ON HOLD: {wording.holds_words(holds, kitchen.today)}. Its packages stay out of meals until then.")
             caution = cautions.caution("test-hold")
             say(paragraph(f"{caution.text} [{sources.source(caution.source_id).cite()}]", "  "))
 

@@ -1,6 +1,6 @@
 """Where the real world comes in: clock, chance, where the book lies, who is at the keyboard.
 
-``FREEZERBOX_NOW`` stops the clock, ``FREEZERBOX_SEED`` fixes chance, ``--today`` sets the day: for README, demo, tests.
+``FREEZERBOX_NOW`` stops the clock, ``FREEZERBOX_SEED`` fixes chance, ``--today`` sets the day (README, demo, tests).
 """
 
 from __future__ import annotations
