@@ -70,39 +70,40 @@ class Book:
         Raises: BookBusy when another program holds the book for longer than ``BUSY_SECONDS``; BookTrouble when the
         disk is full or cannot be written.
         """
+        with self.writing():
+            yield Writer.begin(
+                self.connection,
+                self.chance.uid,
+                self.chance.number,
+                kind=kind,
+                happened_on=on,
+                recorded_at=self.now().isoformat(timespec="seconds"),
+                by=self.by if by is None else by,
+                station=self.station,
+                request_id=request_id,
+                undoes=undoes,
+                words=words,
+            )
+
+    @contextmanager
+    def writing(self) -> Iterator[None]:
+        """The book held for one writer, so that what is read inside is still true when it is written.
+
+        Committed at the end, or rolled back whole when anything is raised.  Inside another ``writing`` it is part of
+        that one.  Raises: as ``act``.
+        """
+        if self.connection.in_transaction:
+            yield
+            return
         with told_plainly(self.path):
             self.connection.execute("BEGIN IMMEDIATE")
             try:
-                writer = Writer.begin(
-                    self.connection,
-                    self.chance.uid,
-                    self.chance.number,
-                    kind=kind,
-                    happened_on=on,
-                    recorded_at=self.now().isoformat(timespec="seconds"),
-                    by=self.by if by is None else by,
-                    station=self.station,
-                    request_id=request_id,
-                    undoes=undoes,
-                    words=words,
-                )
-                yield writer
+                yield
                 self.connection.execute("COMMIT")
             except BaseException:
                 if self.connection.in_transaction:
                     self.connection.execute("ROLLBACK")
                 raise
-
-    @contextmanager
-    def reading(self) -> Iterator[None]:
-        """One unchanging view of the book for several queries."""
-        with told_plainly(self.path):
-            self.connection.execute("BEGIN")
-            try:
-                yield
-            finally:
-                if self.connection.in_transaction:
-                    self.connection.execute("COMMIT")
 
     def close(self) -> None:
         """Let go of the file."""

@@ -8,7 +8,7 @@ from datetime import date
 
 from freezerbox.book import queries
 from freezerbox.chores.header import find_animal
-from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.rows import Row, Rows, Totals, totals
 from freezerbox.chores.take import read_day
 from freezerbox.core.dates import long_date, parse_date
@@ -47,6 +47,7 @@ class AnimalStory:
     left: Totals
 
 
+@one_writer
 def add_animal(kitchen: Kitchen, new: NewAnimal) -> Animal:
     """Record an animal.
 

@@ -9,7 +9,7 @@ from datetime import date
 from freezerbox.book import queries
 from freezerbox.book.writer import Value
 from freezerbox.chores.header import find_animal, parse_fat, parse_pieces, parse_wrap
-from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.pack import doubt_of
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import find_row, read_day
@@ -56,6 +56,7 @@ class Corrections:
     first_frozen: str | None = None
 
 
+@one_writer
 def fix(kitchen: Kitchen, text: str, to: Corrections, *, yes: bool = False) -> Fixed:
     """Correct one package.
 
@@ -90,6 +91,7 @@ def fix(kitchen: Kitchen, text: str, to: Corrections, *, yes: bool = False) -> F
     return _fixed(kitchen, [row.code], f"{show_code(row.code)}  corrected: {names}.")
 
 
+@one_writer
 def swap(kitchen: Kitchen, one: str, other: str) -> Fixed:
     """Exchange the records of two packages whose labels went onto each other's packs.
 

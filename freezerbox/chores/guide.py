@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import re
 
-from freezerbox.chores.kitchen import OWN_GUIDE_PREFIX, Kitchen
+from freezerbox.chores.kitchen import OWN_GUIDE_PREFIX, Kitchen, one_writer
 from freezerbox.errors import InputError, UnknownWord
 from freezerbox.food import cuts, keeping
 
 _NUMBER = re.compile(r"\d{1,3}")
 
 
+@one_writer
 def use_guide(kitchen: Kitchen, key: str) -> keeping.Guide:
     """Take another guide.  Raises: UnknownRecord, naming those there are."""
     guide = keeping.guide(key)
@@ -19,6 +20,7 @@ def use_guide(kitchen: Kitchen, key: str) -> keeping.Guide:
     return guide
 
 
+@one_writer
 def set_own(kitchen: Kitchen, food: str, months_min: str, months_max: str) -> keeping.GuideRow:
     """The household's own figure for a food, such as ``ground venison`` or ``pork bacon``; shown as its own.
 

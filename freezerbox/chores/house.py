@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from freezerbox.book import queries
 from freezerbox.chores.header import default_freezer
-from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.core.code import LETTERS
 from freezerbox.core.mass import MassUnit
 from freezerbox.core.records import Freezer, Place
@@ -34,6 +34,7 @@ class Setting:
     about: str
 
 
+@one_writer
 def start(kitchen: Kitchen, *, units: str, guide: str, freezer: str, volume: str) -> None:
     """Fill a fresh book: unit, guide and the first freezer, as one act.  Raises: UnknownWord, InputError."""
     unit = parse_unit(units)
@@ -73,6 +74,7 @@ def parse_volume(text: str) -> int:
     return millilitres
 
 
+@one_writer
 def add_freezer(kitchen: Kitchen, name: str, volume: str = "") -> Freezer:
     """Record a freezer.  Raises: Twin for a name that is there; InputError."""
     name = clean_name(name)
@@ -84,6 +86,7 @@ def add_freezer(kitchen: Kitchen, name: str, volume: str = "") -> Freezer:
     return queries.freezers(kitchen.book)[-1]
 
 
+@one_writer
 def add_place(kitchen: Kitchen, name: str, freezer: str = "") -> Place:
     """Record a basket, bag, layer or shelf; its sign gets a code that begins with a digit.
 
@@ -149,6 +152,7 @@ def letter(kitchen: Kitchen) -> str:
     return kitchen.settings.get("letter") or queries.meta(kitchen.book, "letter")
 
 
+@one_writer
 def set_setting(kitchen: Kitchen, key: str, value: str) -> None:
     """Change a setting.  Raises: UnknownWord for a key or value that is not one."""
     if key == "units":

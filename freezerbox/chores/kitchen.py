@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from datetime import date, datetime
-from functools import cached_property
-from typing import Protocol
+from functools import cached_property, wraps
+from typing import Concatenate, ParamSpec, Protocol, TypeVar
 
 from freezerbox.book import queries
 from freezerbox.book.door import Book
@@ -16,6 +17,9 @@ from freezerbox.food import keeping
 
 OWN_GUIDE_PREFIX = "guide:"
 OWN_WORD_PREFIX = "word:"
+
+Arguments = ParamSpec("Arguments")
+Result = TypeVar("Result")
 
 
 class Clock(Protocol):
@@ -35,16 +39,18 @@ class Kitchen:
     """The household at work.
 
     book: the open book.  clock: asked once a request.  given_day: the day that ``--today`` set, or None.
+    as_of: see the freezer as it stood at the end of that day, as known now; None for now.
     """
 
     book: Book
     clock: Clock
     given_day: date | None = None
+    as_of: date | None = None
 
     @cached_property
     def today(self) -> date:
         """The household's day."""
-        return self.given_day or household_day(self.clock.now())
+        return self.as_of or self.given_day or household_day(self.clock.now())
 
     @cached_property
     def settings(self) -> dict[str, str]:
@@ -77,7 +83,24 @@ class Kitchen:
 
     def afresh(self) -> Kitchen:
         """The same kitchen at the next request: the clock and the settings are asked again."""
-        return Kitchen(self.book, self.clock, self.given_day)
+        return Kitchen(self.book, self.clock, self.given_day, self.as_of)
+
+    def at(self, day: date) -> Kitchen:
+        """The freezer as it stood at the end of ``day``, as known now; words, guide and names are today's."""
+        return replace(self, as_of=day)
+
+
+def one_writer(
+    chore: Callable[Concatenate[Kitchen, Arguments], Result],
+) -> Callable[Concatenate[Kitchen, Arguments], Result]:
+    """Do the whole chore while the book is held for writing: what it looks at stays true until it has written."""
+
+    @wraps(chore)
+    def held(kitchen: Kitchen, /, *arguments: Arguments.args, **options: Arguments.kwargs) -> Result:
+        with kitchen.book.writing():
+            return chore(kitchen, *arguments, **options)
+
+    return held
 
 
 def own_rows(settings: dict[str, str]) -> tuple[keeping.GuideRow, ...]:

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from freezerbox.book import queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.header import Words, understand, whole_number
-from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.label_words import content_of
 from freezerbox.chores.pack import Run, Weighed, put_in
 from freezerbox.chores.rows import Row, Rows
@@ -23,9 +22,6 @@ from freezerbox.labels.draw import Drawn, draw
 from freezerbox.labels.library import stock as stock_named
 from freezerbox.labels.sheet import Position, write
 from freezerbox.reading.pictures import read_picture
-
-if TYPE_CHECKING:
-    from PIL.Image import Image
 
 DEFAULT_STOCK = "letter-10up"
 START_PREFIX = "start:"
@@ -81,6 +77,7 @@ def print_again(
     return print_rows(kitchen, rows, to, stock=stock, start_at=start_at, look=look)
 
 
+@one_writer
 def print_ahead(
     kitchen: Kitchen, number: str, words: Words, to: Path, *, stock: str = "", start_at: str = ""
 ) -> Printed:
@@ -118,6 +115,7 @@ def print_rows(
     return printed
 
 
+@one_writer
 def void_unused(kitchen: Kitchen) -> tuple[Row, ...]:
     """Mark every spare label void: no package will come of it.  Raises: Refused when there is none."""
     rows = Rows(kitchen).all(State.SPARE)
@@ -157,9 +155,8 @@ def _draw(
         drawn = draw(contents, stock, start)
     except LabelDoesNotFit as error:
         raise LabelDoesNotFit(f"{error.message} Nothing was printed.", field=error.field) from error
-    for content, picture, layout in zip(contents, drawn.pictures, drawn.layouts, strict=True):
-        symbols = sum(box.kind in ("qr", "bars") for box in layout.boxes)
-        read_back(content, picture, symbols)
+    for number, content in enumerate(contents):
+        read_back(content, drawn, number)
     files = write(drawn.pages, to, drawn.stock)
     slots = drawn.stock.slots
     last = (start - 1 + len(rows)) % slots if slots > 1 else 0
@@ -175,9 +172,10 @@ def _draw(
     )
 
 
-def read_back(content: LabelContent, picture: Image, symbols: int) -> None:
+def read_back(content: LabelContent, drawn: Drawn, number: int) -> None:
     """Decode a drawn label in memory.  Raises: LabelUnreadable when a symbol is missing or says something else."""
-    texts = [symbol.text for symbol in read_picture(picture)]
+    symbols = sum(box.kind in ("qr", "bars") for box in drawn.layouts[number].boxes)
+    texts = [symbol.text for symbol in read_picture(drawn.pictures[number])]
     wrong = [text for text in texts if text not in (content.symbol_text, content.code)]
     if wrong or content.symbol_text not in texts or len(texts) < symbols:
         raise LabelUnreadable(

@@ -9,7 +9,7 @@ from statistics import median
 from freezerbox.book.writer import Writer
 from freezerbox.chores.header import Header, Words, understand
 from freezerbox.chores.house import letter
-from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.rows import Row, Rows, Totals, totals
 from freezerbox.chores.wording import animals_words, count, piece_noun
 from freezerbox.core.mass import MG_PER_LB, parse_mass
@@ -118,6 +118,7 @@ def doubt_of(kitchen: Kitchen, mg: int, others: Sequence[int], name: str, usual:
     return ""
 
 
+@one_writer
 def write(kitchen: Kitchen, run: Run, *, yes: bool = False, request_id: str | None = None) -> Packed:
     """Record the run: one act.
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from freezerbox.chores.header import Words, whole_number
-from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.pack import MOST_IN_A_RUN, Packed, Run, doubts, prepare, put_in
 from freezerbox.chores.rows import Rows, totals
 from freezerbox.chores.wording import count
@@ -32,6 +32,7 @@ class _Line:
     cells: Mapping[str, str]
 
 
+@one_writer
 def pack_table(kitchen: Kitchen, file: Path, *, yes: bool = False) -> Packed:
     """Record every line of ``file``, as one act.
 

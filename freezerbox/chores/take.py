@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from freezerbox.book import journal, queries
-from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.rows import Row, Rows, in_rotation_order
 from freezerbox.chores.wording import age_words, coded_line, gone_words, holds_words, package_line
 from freezerbox.core.code import parse_code, show_code
@@ -78,6 +78,7 @@ def read_day(kitchen: Kitchen, text: str) -> date:
     return day
 
 
+@one_writer
 def take(
     kitchen: Kitchen,
     text: str,
@@ -132,6 +133,7 @@ def take(
     return Done(row=after, message=message + ".", hint=_older(kitchen, row) if reason is Reason.EATEN else "")
 
 
+@one_writer
 def put_back(
     kitchen: Kitchen, text: str, *, thawed: bool = False, place_id: int | None = None, request_id: str | None = None
 ) -> Done:

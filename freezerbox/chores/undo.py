@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from freezerbox.book import journal
 from freezerbox.book.writer import Writer
-from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.core.code import show_code
 from freezerbox.core.fold import fold
@@ -57,6 +57,7 @@ def target(kitchen: Kitchen, number: int | None = None) -> Act:
     return found
 
 
+@one_writer
 def undo(kitchen: Kitchen, act: Act, *, request_id: str | None = None) -> Undone:
     """Take back all of ``act``; the undo carries the day of what it reverses, so that the past reads right.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from freezerbox.chores.header import default_freezer
-from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.pack import doubt_of
 from freezerbox.chores.rows import Rows
 from freezerbox.chores.take import Done, find_row, refuse_gone
@@ -15,6 +15,7 @@ from freezerbox.errors import OutOfLine, Refused
 from freezerbox.food import cuts
 
 
+@one_writer
 def weigh(kitchen: Kitchen, text: str, weight: str, *, yes: bool = False, request_id: str | None = None) -> Done:
     """Give a package its weight; a spare label becomes a package in the freezer.
 

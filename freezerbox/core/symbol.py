@@ -27,10 +27,11 @@ TEXT_LENGTH = LENGTH + RECORD_LENGTH
 
 VERSIONS = 2
 """Version 0 is this layout; 1 is kept for every later one, which will subdivide it."""
-CUTS, FORMS, SPECIES = 240, 32, 48
-EPOCH = date(2016, 1, 1)
-DAYS = 10_957
-"""Day 0 is "not known"; the last day carried is in December 2045."""
+CUTS, FORMS, SPECIES = 224, 40, 52
+"""Room for tables to grow: one more of any needs the next version."""
+EPOCH = date(2018, 1, 1)
+DAYS = 8_767
+"""0 is "not known"; the last day carried is 31 December 2041."""
 ANIMALS = 54
 """0 none, 1 several, else letter and whether the animal's year is the pack year or the year before."""
 PIECES = 11
@@ -44,7 +45,7 @@ class SymbolRecord:
 
     cut, form, species: stable numbers of the tables, 0 when there is none.
     net_mg: weight in milligrams, brought to the nearest that the symbol can say; ``None`` when not weighed.
-    packed_on: day of packing; ``None`` when not known or outside 2016 to 2045.
+    packed_on: day of packing; ``None`` when not known or outside 2018 to 2041.
     animal: code such as ``26B``; ``""`` when there is none or it is not a year and one letter; ``*`` for several.
     pieces: ``None`` when not counted or more than ten.
     """
