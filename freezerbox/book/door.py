@@ -101,8 +101,7 @@ class Book:
                 yield
                 self.connection.execute("COMMIT")
             except BaseException:
-                if self.connection.in_transaction:
-                    self.connection.execute("ROLLBACK")
+                _roll_back(self.connection)
                 raise
 
     def close(self) -> None:
@@ -132,8 +131,7 @@ def create_book(path: Path, *, chance: Chance, now: Callable[[], datetime], stat
             connection.executemany("INSERT INTO meta (key, value) VALUES (?, ?)", meta.items())
             connection.execute("COMMIT")
         except BaseException:
-            if connection.in_transaction:
-                connection.execute("ROLLBACK")
+            _roll_back(connection)
             connection.close()
             path.unlink(missing_ok=True)
             raise
@@ -190,6 +188,12 @@ def _connect(path: Path) -> sqlite3.Connection:
     connection.execute("PRAGMA foreign_keys = ON")
     connection.execute("PRAGMA synchronous = FULL")
     return connection
+
+
+def _roll_back(connection: sqlite3.Connection) -> None:
+    # A full disk makes SQLite roll back by itself; a second ROLLBACK would hide why.
+    if connection.in_transaction:
+        connection.execute("ROLLBACK")
 
 
 def _check_kind(connection: sqlite3.Connection, path: Path) -> int:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 
 from freezerbox.book.door import Book
@@ -28,24 +29,42 @@ _PACKAGES = """SELECT p.*, s.state, s.reason, s.freezer_id, s.place_id, s.quanti
 FROM package p JOIN package_state s ON s.code = p.code"""
 
 
-def packages(book: Book, *states: State) -> tuple[Package, ...]:
-    """Every package in one of ``states`` (all when none is named), in the order they were entered."""
-    where = f" WHERE s.state IN ({_marks(states)})" if states else ""
-    rows = book.connection.execute(
-        f"{_PACKAGES}{where} ORDER BY p.act_id, p.rowid", tuple(state.value for state in states)
-    )
+# The state at the end of a day is the fold of what had happened by then, as known now.
+_PACKAGES_THEN = """SELECT p.*, m.state, m.reason, m.freezer_id, m.place_id, m.happened_on AS since,
+  (SELECT sum(delta) FROM movement d WHERE d.code = p.code AND d.happened_on <= :day) AS quantity
+FROM package p JOIN movement m ON m.id = (SELECT l.id FROM movement l WHERE l.code = p.code AND l.happened_on <= :day
+  ORDER BY l.happened_on DESC, l.id DESC LIMIT 1)"""
+
+
+def packages(book: Book, *states: State, as_of: date | None = None) -> tuple[Package, ...]:
+    """Every package in one of ``states`` (all when none is named), in the order they were entered.
+
+    ``as_of``: as it stood at the end of that day; packages that came later are left out.
+    """
+    values = {f"state{number}": state.value for number, state in enumerate(states)}
+    marks = ", ".join(f":{name}" for name in values)
+    if as_of is None:
+        select, column = _PACKAGES, "s.state"
+    else:
+        select, column, values["day"] = _PACKAGES_THEN, "m.state", as_of.isoformat()
+    where = f" WHERE {column} IN ({marks})" if states else ""
+    rows = book.connection.execute(f"{select}{where} ORDER BY p.act_id, p.rowid", values)
     return tuple(_package(row) for row in rows)
 
 
-def package(book: Book, code: str) -> Package | None:
-    """The package of ``code``, or ``None``."""
-    row = book.connection.execute(f"{_PACKAGES} WHERE p.code = ?", (code,)).fetchone()
+def package(book: Book, code: str, *, as_of: date | None = None) -> Package | None:
+    """The package of ``code``, or ``None``; ``as_of`` as in ``packages``."""
+    if as_of is None:
+        row = book.connection.execute(f"{_PACKAGES} WHERE p.code = :code", {"code": code}).fetchone()
+    else:
+        values = {"code": code, "day": as_of.isoformat()}
+        row = book.connection.execute(f"{_PACKAGES_THEN} WHERE p.code = :code", values).fetchone()
     return _package(row) if row else None
 
 
-def packages_by_code(book: Book, codes: Sequence[str]) -> tuple[Package, ...]:
+def packages_by_code(book: Book, codes: Sequence[str], *, as_of: date | None = None) -> tuple[Package, ...]:
     """The packages of ``codes``, in that order; codes without a package are left out."""
-    found = (package(book, code) for code in codes)
+    found = (package(book, code, as_of=as_of) for code in codes)
     return tuple(one for one in found if one is not None)
 
 
@@ -61,17 +80,33 @@ def code_kind(book: Book, code: str) -> str | None:
     return str(row[0]) if row else None
 
 
-def lineage(book: Book) -> Lineage:
-    """The origins of every package."""
+def lineage(book: Book, *, as_of: date | None = None) -> Lineage:
+    """The origins of every package; ``as_of``: with the holds of that day, as known now."""
     rows = book.connection.execute("SELECT child, kind, name, mass_mg FROM lineage WHERE void = 0 ORDER BY id")
     sources = [Source(child=row[0], kind=row[1], name=row[2], mass_mg=row[3]) for row in rows]
     own: dict[str, tuple[Hold, ...]] = {}
     for row in book.connection.execute(
-        "SELECT code, why, since FROM own_hold WHERE void = 0 AND released_on IS NULL ORDER BY id"
+        "SELECT code, why, since FROM own_hold WHERE void = 0 "
+        "AND (released_on IS NULL OR (:day <> '' AND released_on > :day)) AND (:day = '' OR since <= :day) ORDER BY id",
+        {"day": as_of.isoformat() if as_of else ""},
     ):
         hold = Hold(kind="own", of=row[0], since=date.fromisoformat(row[2]), why=row[1])
         own[row[0]] = (*own.get(row[0], ()), hold)
-    return Lineage.of(sources, animals(book), own)
+    return Lineage.of(sources, (_as_of(animal, as_of) for animal in animals(book)), own)
+
+
+def _as_of(animal: Animal, day: date | None) -> Animal:
+    """The animal with its tests as they stood at the end of ``day``."""
+    if day is None:
+        return animal
+    tests = tuple(
+        test
+        if test.result_on is None or test.result_on <= day
+        else replace(test, result=TestResult.PENDING, result_on=None)
+        for test in animal.tests
+        if test.sent_on <= day
+    )
+    return replace(animal, tests=tests)
 
 
 def animals(book: Book) -> tuple[Animal, ...]:
@@ -213,10 +248,6 @@ def package_state(row: sqlite3.Row) -> PackageState:
 
 def _day(text: str | None) -> date | None:
     return None if text is None else date.fromisoformat(text)
-
-
-def _marks(values: Iterable[object]) -> str:
-    return ", ".join("?" for _ in values)
 
 
 def prints(book: Book, code: str) -> tuple[tuple[int, str], ...]:

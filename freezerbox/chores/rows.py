@@ -68,7 +68,7 @@ class Rows:
     @cached_property
     def lineage(self) -> Lineage:
         """Origins of every package."""
-        return queries.lineage(self.kitchen.book)
+        return queries.lineage(self.kitchen.book, as_of=self.kitchen.as_of)
 
     @cached_property
     def _freezers(self) -> dict[int, str]:
@@ -113,11 +113,11 @@ class Rows:
 
     def all(self, *states: State) -> tuple[Row, ...]:
         """Rows of every package in ``states``."""
-        return self.rows(queries.packages(self.kitchen.book, *states))
+        return self.rows(queries.packages(self.kitchen.book, *states, as_of=self.kitchen.as_of))
 
     def of_codes(self, codes: Sequence[str]) -> tuple[Row, ...]:
         """Rows of the packages of ``codes``, in that order."""
-        return self.rows(queries.packages_by_code(self.kitchen.book, codes))
+        return self.rows(queries.packages_by_code(self.kitchen.book, codes, as_of=self.kitchen.as_of))
 
 
 def keeping_source(kept: keeping.Keeping) -> str:

@@ -52,7 +52,9 @@ def read_code(kitchen: Kitchen, text: str) -> str:
 def find_row(kitchen: Kitchen, text: str) -> Row:
     """The row of the package that ``text`` names.  Raises: InvalidCode, UnknownCode."""
     code = read_code(kitchen, text)
-    package = queries.package(kitchen.book, code)
+    package = queries.package(kitchen.book, code, as_of=kitchen.as_of)
+    if package is None and kitchen.as_of and queries.package(kitchen.book, code):
+        raise UnknownCode(f"{show_code(code)} was not packed yet on {long_date(kitchen.as_of)}.", code=code)
     if package is None:
         kind = queries.code_kind(kitchen.book, code)
         if kind == "place":
@@ -239,7 +241,7 @@ def out_lately(kitchen: Kitchen, days: int = 5) -> tuple[tuple[Row, date], ...]:
     Source of the days: the thaw table (refrigerator thawing).
     """
     found = []
-    for package in queries.packages(kitchen.book, State.GONE):
+    for package in queries.packages(kitchen.book, State.GONE, as_of=kitchen.as_of):
         state = package.state
         if state.reason is not Reason.EATEN or not 0 <= (kitchen.today - state.since).days <= days:
             continue

@@ -18,10 +18,11 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.rows import totals_json
 from freezerbox.cli import reports
-from freezerbox.cli.options import AsJson, Code, Codes, ask, kitchen_of
+from freezerbox.cli.options import AsJson, AsOf, Code, Codes, ask, kitchen_of
 from freezerbox.cli.output import note, say, say_json, say_json_line
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import show_code
+from freezerbox.core.dates import long_date
 from freezerbox.core.records import Reason
 from freezerbox.errors import FreezerboxError, InputError, InvalidCode, UnknownWord
 
@@ -39,13 +40,14 @@ On = Annotated[str, typer.Option("--on", metavar="DAY", help="When it was not to
 
 def find(
     ctx: typer.Context,
-    words: Annotated[list[str], typer.Argument(metavar="WORDS...", help="Cut, species, animal, place, month, note.")],
+    words: Annotated[list[str], typer.Argument(metavar="WORDS", help="Cut, species, animal, place, month, note.")],
     gone: Annotated[bool, typer.Option("--gone", help="Those that left, instead.")] = False,
     everyone: Annotated[bool, typer.Option("--everyone", help="Other people's packages too.")] = False,
+    as_of: AsOf = "",
     as_json: AsJson = False,
 ) -> None:
     """Do we have any, and where: by your own words."""
-    with kitchen_of(ctx) as kitchen:
+    with kitchen_of(ctx, as_of) as kitchen:
         found = find_chore.find(kitchen, " ".join(words), gone=gone, everyone=everyone)
         if as_json:
             say_json(
@@ -56,6 +58,7 @@ def find(
                 }
             )
             return
+        _say_as_of(kitchen)
         for line in reports.found_lines(kitchen, found, gone=gone):
             say(line)
 
@@ -69,10 +72,11 @@ def rotation(
     limit: Annotated[str, typer.Option("--limit", metavar="N", help="Rows shown; 12 when not said.")] = "12",
     everything: Annotated[bool, typer.Option("--all", help="Every row.")] = False,
     everyone: Annotated[bool, typer.Option("--everyone", help="Other people's packages too.")] = False,
+    as_of: AsOf = "",
     as_json: AsJson = False,
 ) -> None:
     """What to eat first, by published keeping times."""
-    with kitchen_of(ctx) as kitchen:
+    with kitchen_of(ctx, as_of) as kitchen:
         report = rotation_chore.rotation(
             kitchen,
             within=whole_number(within, "months", 120) if within else None,
@@ -97,6 +101,7 @@ def rotation(
                 }
             )
             return
+        _say_as_of(kitchen)
         for line in reports.rotation_lines(kitchen, report):
             say(line)
 
@@ -240,17 +245,25 @@ def _each(codes: Sequence[str], chore: Callable[[str], take_chore.Done], *, as_j
         raise typer.Exit(2 if not done and all(isinstance(why, InvalidCode) for _, why in refused) else 1)
 
 
-def show(ctx: typer.Context, code: Code, as_json: AsJson = False) -> None:
+def show(ctx: typer.Context, code: Code, as_of: AsOf = "", as_json: AsJson = False) -> None:
     """Everything about one package."""
     from freezerbox.chores.story import story
 
-    with kitchen_of(ctx) as kitchen:
+    with kitchen_of(ctx, as_of) as kitchen:
         found = story(kitchen, code)
         if as_json:
             say_json({**row_json(found.row), "history": reports.steps_json(found)})
             return
+        _say_as_of(kitchen)
         for line in reports.package_lines(kitchen, found):
             say(line)
+
+
+def _say_as_of(kitchen: Kitchen) -> None:
+    if kitchen.as_of:
+        say(
+            f"As it stood at the end of {long_date(kitchen.as_of)}, as known now; names, words and guide are today's."
+        )
 
 
 def parse_reason(text: str) -> Reason:

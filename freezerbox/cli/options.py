@@ -9,22 +9,28 @@ from typing import Annotated
 import typer
 
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.take import read_day
 from freezerbox.cli.wiring import Front
 
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object instead of words.")]
 Yes = Annotated[bool, typer.Option("--yes", "-y", help="Take doubtful values without asking.")]
 Freezer = Annotated[str, typer.Option("--freezer", metavar="NAME", help="Which freezer, when there are several.")]
-Codes = Annotated[list[str], typer.Argument(metavar="CODE...", help="Codes from the labels, such as K7P-3MT.")]
+Codes = Annotated[list[str], typer.Argument(metavar="CODE", help="Codes from the labels, such as K7P-3MT.")]
 Code = Annotated[str, typer.Argument(metavar="CODE", help="The code from the label, such as K7P-3MT.")]
 
 
+AsOf = Annotated[
+    str, typer.Option("--as-of", metavar="DAY", help="As it stood that evening, as known now: 2 mar, 2026-03-02.")
+]
+
+
 @contextmanager
-def kitchen_of(ctx: typer.Context) -> Iterator[Kitchen]:
-    """The kitchen that the command works in; its book is closed afterwards."""
+def kitchen_of(ctx: typer.Context, as_of: str = "") -> Iterator[Kitchen]:
+    """The kitchen that the command works in, as it is or as it stood on a day; its book is closed afterwards."""
     front: Front = ctx.find_object(Front) or Front(book=None, today="", by="")
     kitchen = front.kitchen()
     try:
-        yield kitchen
+        yield kitchen.at(read_day(kitchen, as_of)) if as_of else kitchen
     finally:
         kitchen.book.close()
 

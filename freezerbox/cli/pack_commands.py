@@ -28,7 +28,7 @@ def pack(
     ctx: typer.Context,
     words: Annotated[
         list[str] | None,
-        typer.Argument(metavar="CUT WEIGHT...", help='The cut, then each weight. "1 lb 4" in quotes.'),
+        typer.Argument(metavar="CUT WEIGHT", help='The cut, then each weight. "1 lb 4" in quotes.'),
     ] = None,
     animal: header.Animal = "",
     form: header.Form = "",

@@ -174,7 +174,7 @@ def animal_list(ctx: typer.Context, as_json: AsJson = False) -> None:
 def animal_add(
     ctx: typer.Context,
     code: Annotated[str, typer.Argument(metavar="CODE", help="Year and a letter: 26B.")],
-    species: Annotated[list[str], typer.Argument(metavar="SPECIES...", help="whitetail doe, elk bull, pig, steer.")],
+    species: Annotated[list[str], typer.Argument(metavar="SPECIES", help="whitetail doe, elk bull, pig, steer.")],
     what: Annotated[str, typer.Option("--what", metavar="WORDS", help="A share: half hog, quarter beef.")] = "",
     killed: Annotated[str, typer.Option("--killed", metavar="DAY", help="14 nov, sat, 2026-11-14.")] = "",
     processed: Annotated[str, typer.Option("--processed", metavar="DAY", help="Day it was cut up.")] = "",

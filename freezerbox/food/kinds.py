@@ -16,9 +16,9 @@ from freezerbox.food.tables import read_rows
 
 T = TypeVar("T")
 
-LARGEST_CUT_NUMBER = 239
-LARGEST_FORM_NUMBER = 31
-LARGEST_SPECIES_NUMBER = 47
+LARGEST_CUT_NUMBER = 223
+LARGEST_FORM_NUMBER = 39
+LARGEST_SPECIES_NUMBER = 51
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,7 +26,7 @@ class Cut:
     """One canonical cut.
 
     key             stable word of the program, ``sirloin-tip``
-    number          stable number on printed labels, 1..239
+    number          stable number on printed labels, 1..223
     name            what people see, ``Sirloin tip``
     plural_name     the same of several, ``Sirloin tips``
     klasses         classes of animal (or single species) it is cut from; empty: any
@@ -73,7 +73,7 @@ class Form:
     """The shape a cut was put into.
 
     key            stable word of the program, ``cross-cut``
-    number         stable number on printed labels, 1..31
+    number         stable number on printed labels, 1..39
     name           as it stands behind the cut's name, ``roast``
     plural_name    the same of several, ``roasts``
     piece, pieces  what one piece and several pieces are called
@@ -102,7 +102,7 @@ class Species:
     """One kind of animal, or none at all (``other``: food of any kind).
 
     key          stable word of the program, ``mule-deer``
-    number       stable number on printed labels, 1..47
+    number       stable number on printed labels, 1..51
     name         ``Whitetail deer``
     label_name   short, for a label: ``Whitetail``; empty: nothing is printed
     klass        class of animal for cuts and words: big-game, beef, pork, lamb, poultry, game-bird, small-game,
