@@ -66,9 +66,12 @@ def created(book: Book, act_id: int) -> tuple[tuple[str, int, str], ...]:
         ("person", "name"),
         ("animal", "code"),
         ("animal_test", "sample"),
+        ("animal_hold", "why"),
         ("batch", "code"),
         ("lineage", "child"),
         ("own_hold", "code"),
+        ("cost", "what"),
+        ("batch_step", "what"),
         ("label", "code"),
     ):
         rows = book.connection.execute(f"SELECT id, {name}, void FROM {table} WHERE act_id = ?", (act_id,))
@@ -114,4 +117,5 @@ def _movement(row: sqlite3.Row) -> Movement:
         freezer_id=row["freezer_id"],
         place_id=row["place_id"],
         delta=row["delta"],
+        person=row["person"],
     )

@@ -35,6 +35,7 @@ CREATE TABLE freezer (
   act_id INTEGER NOT NULL REFERENCES act (id),
   name TEXT NOT NULL,
   volume_ml INTEGER CHECK (volume_ml > 0),
+  away INTEGER NOT NULL DEFAULT 0,
   retired INTEGER NOT NULL DEFAULT 0,
   void INTEGER NOT NULL DEFAULT 0
 ) STRICT;
@@ -49,6 +50,7 @@ CREATE TABLE place (
   kind TEXT NOT NULL DEFAULT '',
   code TEXT NOT NULL UNIQUE REFERENCES code (code),
   last_checked_on TEXT,
+  last_surprises INTEGER,
   retired INTEGER NOT NULL DEFAULT 0,
   void INTEGER NOT NULL DEFAULT 0
 ) STRICT;
@@ -73,6 +75,15 @@ CREATE TABLE animal (
   processed_on TEXT,
   tag TEXT NOT NULL DEFAULT '',
   note TEXT NOT NULL DEFAULT '',
+  taken_by TEXT NOT NULL DEFAULT '',
+  taken_at TEXT NOT NULL DEFAULT '',
+  live_mg INTEGER CHECK (live_mg > 0),
+  dressed_mg INTEGER CHECK (dressed_mg > 0),
+  hanging_mg INTEGER CHECK (hanging_mg > 0),
+  hide TEXT NOT NULL DEFAULT '' CHECK (hide IN ('', 'on', 'off')),
+  ammunition TEXT NOT NULL DEFAULT '',
+  wound_note TEXT NOT NULL DEFAULT '',
+  taste TEXT NOT NULL DEFAULT '',
   void INTEGER NOT NULL DEFAULT 0
 ) STRICT;
 CREATE UNIQUE INDEX animal_code ON animal (code COLLATE NOCASE) WHERE void = 0;
@@ -86,6 +97,19 @@ CREATE TABLE animal_test (
   sent_on TEXT NOT NULL,
   result TEXT NOT NULL,
   result_on TEXT,
+  released_on TEXT,
+  released_why TEXT NOT NULL DEFAULT '',
+  void INTEGER NOT NULL DEFAULT 0
+) STRICT;
+CREATE TABLE animal_hold (
+  id INTEGER PRIMARY KEY,
+  uid TEXT NOT NULL UNIQUE,
+  act_id INTEGER NOT NULL REFERENCES act (id),
+  animal_id INTEGER NOT NULL REFERENCES animal (id),
+  why TEXT NOT NULL,
+  since TEXT NOT NULL,
+  released_on TEXT,
+  released_why TEXT NOT NULL DEFAULT '',
   void INTEGER NOT NULL DEFAULT 0
 ) STRICT;
 CREATE TABLE batch (
@@ -121,6 +145,7 @@ CREATE TABLE package (
   reserved_for TEXT NOT NULL DEFAULT '',
   note TEXT NOT NULL DEFAULT '',
   batch TEXT NOT NULL DEFAULT '',
+  missing_since TEXT,
   run_number INTEGER,
   run_size INTEGER
 ) STRICT;
@@ -131,6 +156,7 @@ CREATE TABLE lineage (
   kind TEXT NOT NULL CHECK (kind IN ('animal', 'package', 'bought')),
   name TEXT NOT NULL,
   mass_mg INTEGER CHECK (mass_mg > 0),
+  fat_percent INTEGER CHECK (fat_percent BETWEEN 0 AND 100),
   void INTEGER NOT NULL DEFAULT 0
 ) STRICT;
 CREATE INDEX lineage_child ON lineage (child);
@@ -142,6 +168,27 @@ CREATE TABLE own_hold (
   why TEXT NOT NULL,
   since TEXT NOT NULL,
   released_on TEXT,
+  released_why TEXT NOT NULL DEFAULT '',
+  void INTEGER NOT NULL DEFAULT 0
+) STRICT;
+CREATE TABLE cost (
+  id INTEGER PRIMARY KEY,
+  uid TEXT NOT NULL UNIQUE,
+  act_id INTEGER NOT NULL REFERENCES act (id),
+  subject_kind TEXT NOT NULL CHECK (subject_kind IN ('animal', 'batch')),
+  subject TEXT NOT NULL,
+  what TEXT NOT NULL,
+  cents INTEGER NOT NULL CHECK (cents > 0),
+  void INTEGER NOT NULL DEFAULT 0
+) STRICT;
+CREATE TABLE batch_step (
+  id INTEGER PRIMARY KEY,
+  uid TEXT NOT NULL UNIQUE,
+  act_id INTEGER NOT NULL REFERENCES act (id),
+  batch TEXT NOT NULL,
+  what TEXT NOT NULL,
+  due_on TEXT NOT NULL,
+  done_on TEXT,
   void INTEGER NOT NULL DEFAULT 0
 ) STRICT;
 CREATE TABLE label (
@@ -162,7 +209,7 @@ CREATE TABLE movement (
   code TEXT NOT NULL REFERENCES package (code),
   happened_on TEXT NOT NULL,
   state TEXT NOT NULL CHECK (state IN ('spare', 'frozen', 'gone')),
-  reason TEXT CHECK ((reason IS NOT NULL) = (state = 'gone')),
+  reason TEXT CHECK (state <> 'gone' OR reason IS NOT NULL),
   freezer_id INTEGER REFERENCES freezer (id),
   place_id INTEGER REFERENCES place (id),
   delta INTEGER NOT NULL,
@@ -196,25 +243,37 @@ APPEND_ONLY = ("act", "movement", "change", "code")
 """Rows of these are written once and never touched again."""
 
 CHANGEABLE: dict[str, tuple[str, tuple[str, ...]]] = {
-    "freezer": ("id", ("name", "volume_ml", "retired", "void")),
-    "place": ("id", ("name", "kind", "parent_id", "last_checked_on", "retired", "void")),
+    "freezer": ("id", ("name", "volume_ml", "away", "retired", "void")),
+    "place": (
+        "id",
+        ("name", "kind", "freezer_id", "parent_id", "last_checked_on", "last_surprises", "retired", "void"),
+    ),
     "person": ("id", ("name", "void")),
     "animal": (
         "id",
-        ("species", "sex_age", "what", "killed_on", "processed_on", "tag", "note", "void"),
+        (
+            "species", "sex_age", "what", "killed_on", "processed_on", "tag", "note", "taken_by", "taken_at",
+            "live_mg", "dressed_mg", "hanging_mg", "hide", "ammunition", "wound_note", "taste", "void",
+        ),
     ),
-    "animal_test": ("id", ("what_for", "sample", "sent_on", "result", "result_on", "void")),
+    "animal_test": (
+        "id",
+        ("what_for", "sample", "sent_on", "result", "result_on", "released_on", "released_why", "void"),
+    ),
+    "animal_hold": ("id", ("released_on", "released_why", "void")),
     "batch": ("id", ("recipe", "fat_percent", "made_on", "void")),
     "package": (
         "code",
         (
             "cut", "form", "species", "other_words", "net_mg", "typed", "pieces", "packed_on", "first_frozen_on",
             "times_frozen", "wrap", "seasoning", "fat_percent", "added", "owner", "reserved_for", "note", "batch",
-            "run_number", "run_size",
+            "run_number", "run_size", "missing_since",
         ),
     ),
     "lineage": ("id", ("child", "mass_mg", "void")),
-    "own_hold": ("id", ("released_on", "void")),
+    "own_hold": ("id", ("released_on", "released_why", "void")),
+    "cost": ("id", ("what", "cents", "void")),
+    "batch_step": ("id", ("due_on", "done_on", "void")),
     "label": ("id", ("void",)),
 }  # fmt: skip
 """Tables whose fields follow changes: key column and fields."""
@@ -243,7 +302,7 @@ def triggers() -> Iterator[str]:
 END"""
     yield f"""CREATE TRIGGER movement_folds AFTER INSERT ON movement BEGIN
   INSERT INTO package_state (code, state, reason, freezer_id, place_id, quantity, since)
-  SELECT NEW.code, m.state, m.reason, m.freezer_id, m.place_id,
+  SELECT NEW.code, m.state, CASE WHEN m.state = 'gone' THEN m.reason END, m.freezer_id, m.place_id,
     (SELECT sum(delta) FROM movement WHERE code = NEW.code), m.happened_on
   {_LATEST}
   ON CONFLICT (code) DO UPDATE SET state = excluded.state, reason = excluded.reason,
@@ -251,10 +310,10 @@ END"""
     since = excluded.since;
 END"""
     same = " OR ".join(
-        f"NEW.{column} IS NOT (SELECT m.{source} {_LATEST})"
+        f"NEW.{column} IS NOT (SELECT {source} {_LATEST})"
         for column, source in (
-            ("state", "state"), ("reason", "reason"), ("freezer_id", "freezer_id"), ("place_id", "place_id"),
-            ("since", "happened_on"),
+            ("state", "m.state"), ("reason", "CASE WHEN m.state = 'gone' THEN m.reason END"),
+            ("freezer_id", "m.freezer_id"), ("place_id", "m.place_id"), ("since", "m.happened_on"),
         )
     )  # fmt: skip
     yield f"""CREATE TRIGGER package_state_only_folds BEFORE UPDATE ON package_state

@@ -1,11 +1,16 @@
-"""Where a package's meat came from, through any number of mixings: animals, holds."""
+"""Where a package's meat came from, and where it went, through any number of mixings: animals, holds, shares."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 
 from freezerbox.core.records import HOLDING_RESULTS, Animal, Hold, Source, TestResult
+from freezerbox.errors import InputError
+
+Origin = tuple[str, str]
+"""Where meat begins: ``("animal", "26B")``, ``("bought", "pork back fat")``, or a package of unknown origin."""
 
 _WHY = {
     TestResult.PENDING: "test pending",
@@ -24,6 +29,14 @@ class Lineage:
     sources: Mapping[str, tuple[Source, ...]]
     animals: Mapping[str, Animal]
     own: Mapping[str, tuple[Hold, ...]] = field(default_factory=dict)
+    _children: Mapping[Origin, tuple[str, ...]] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        children: dict[Origin, dict[str, None]] = {}
+        for child, rows in self.sources.items():
+            for row in rows:
+                children.setdefault((row.kind, row.name), {})[child] = None
+        object.__setattr__(self, "_children", {origin: tuple(codes) for origin, codes in children.items()})
 
     @classmethod
     def of(
@@ -71,10 +84,70 @@ class Lineage:
                 holds.extend(animal_holds(animal))
         return tuple(sorted(holds, key=lambda hold: (hold.since, hold.of, hold.why)))
 
+    def children(self, kind: str, name: str) -> tuple[str, ...]:
+        """Codes of packages that something went into directly, in the order made."""
+        return self._children.get((kind, name), ())
+
+    def descendants(self, kind: str, name: str) -> tuple[str, ...]:
+        """Codes of every package that anything of it went into, through any number of mixings, nearest first."""
+        found: dict[str, None] = {}
+        waiting = list(self.children(kind, name))
+        while waiting:
+            code = waiting.pop(0)
+            if code in found:
+                continue
+            found[code] = None
+            waiting.extend(self.children("package", code))
+        return tuple(found)
+
+    def shares(self, code: str) -> Mapping[Origin, Fraction] | None:
+        """What share of the package by weight came of each origin; they sum to 1.
+
+        A package without a recorded origin is its own.  ``None`` when several things went into one bag on the way and
+        one of them was not weighed.
+        """
+        return self._shares(code, {}, frozenset())
+
+    def _shares(
+        self, code: str, known: dict[str, Mapping[Origin, Fraction] | None], path: frozenset[str]
+    ) -> Mapping[Origin, Fraction] | None:
+        if code in known:
+            return known[code]
+        above = path | {code}
+        rows = [row for row in self.sources.get(code, ()) if row.kind != "package" or row.name not in above]
+        found: dict[Origin, Fraction] | None = {} if rows else {("package", code): Fraction(1)}
+        parts = _parts(rows)
+        if parts is None:
+            found = None
+        for row, part in zip(rows, parts or (), strict=False):
+            whole = {(row.kind, row.name): Fraction(1)}
+            of_it = self._shares(row.name, known, above) if row.kind == "package" else whole
+            if of_it is None or found is None:
+                found = None
+                break
+            for origin, share in of_it.items():
+                found[origin] = found.get(origin, Fraction(0)) + part * share
+        known[code] = found
+        return found
+
+    def refuse_circle(self, child: str, sources: Iterable[str]) -> None:
+        """Raises: InputError when ``child`` would be made of itself, directly or through others."""
+        for source in sources:
+            if source == child:
+                raise InputError(f"{child} cannot be made of itself. Leave it out of one side.", value=child)
+            if any(row.kind == "package" and row.name == child for row in self.ancestors(source)):
+                raise InputError(
+                    f"{source} was itself made of {child}, so {child} cannot be made of it. One of the two is wrong.",
+                    value=child,
+                )
+
 
 def animal_holds(animal: Animal) -> tuple[Hold, ...]:
-    """The holds that an animal's test results put on all its meat."""
-    return tuple(
+    """The holds on all of an animal's meat: those of its test results, then those the household put on it itself.
+
+    A result the owner has released the meat from holds no longer.
+    """
+    tested = (
         Hold(
             kind="test",
             of=animal.code,
@@ -82,5 +155,19 @@ def animal_holds(animal: Animal) -> tuple[Hold, ...]:
             why=_WHY[test.result] + (f" ({test.what_for})" if test.what_for else ""),
         )
         for test in animal.tests
-        if test.result in HOLDING_RESULTS
+        if test.result in HOLDING_RESULTS and test.released_on is None
     )
+    return (*tested, *animal.own_holds)
+
+
+def _parts(rows: list[Source]) -> list[Fraction] | None:
+    """Each row's part of the whole; None when several went in and one has no weight."""
+    if not rows:
+        return []
+    if len(rows) == 1:
+        return [Fraction(1)]
+    masses = [row.mass_mg for row in rows]
+    if any(mass is None for mass in masses):
+        return None
+    total = sum(mass or 0 for mass in masses)
+    return [Fraction(mass or 0, total) for mass in masses]

@@ -58,12 +58,13 @@ class Freezer:
     """A freezer.
 
     id: row number in this book.  name: the household's own word, unique without regard to case.
-    volume_l: inside volume in litres; None when not said.
+    volume_l: inside volume in litres; None when not said.  away: it stands elsewhere, at the cabin or the parents'.
     """
 
     id: int
     name: str
     volume_l: float | None
+    away: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,6 +73,8 @@ class Place:
 
     id: row number in this book.  name: the household's own word.  kind: what it is; "" when not said.
     freezer_id, freezer: where it stands.  code: its sign's code, beginning with a digit.
+    parent_id: the place it is inside of; None when it stands in the freezer itself.
+    last_checked_on: day of the last count; None before the first.  last_surprises: differences it found then.
     """
 
     id: int
@@ -80,6 +83,9 @@ class Place:
     freezer_id: int
     freezer: str
     code: str
+    parent_id: int | None = None
+    last_checked_on: date | None = None
+    last_surprises: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,6 +94,7 @@ class AnimalTest:
 
     what_for: what is tested for; "" when not said.  sample: sample number.  sent_on: day the wait began.
     result: what the laboratory said so far.  result_on: day of the result; None while pending.
+    released_on, released_why: the owner released the meat all the same, and the reason given; None and "" otherwise.
     """
 
     id: int
@@ -96,6 +103,8 @@ class AnimalTest:
     sent_on: date
     result: TestResult
     result_on: date | None
+    released_on: date | None = None
+    released_why: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,7 +114,12 @@ class Animal:
     code: year and letter as people write it, ``26B``.  species: key of the species table.
     sex_age: words such as ``doe``; "" when not said.  what: the share in words, ``half hog``; "" for a whole one.
     killed_on, processed_on: None when not said.  tag: tag or permit number; "" when none.  note: free words.
-    tests: in the order entered.
+    tests: in the order entered.  own_holds: put on all its meat by the household, not yet released.
+    taken_by, taken_at: who killed it, and where; "" when not said.
+    live_mg, dressed_mg, hanging_mg: on the hoof, field-dressed and hung, in milligrams; None when not weighed.
+    hide: ``on`` or ``off`` when the hanging weight was taken; "" when not said.
+    ammunition: ``lead``, ``not lead`` or ``arrow``; "" when not said.
+    wound_note: shot damage, and meat kept from near it.  taste: what to remember of it at the table.
     """
 
     id: int
@@ -118,6 +132,16 @@ class Animal:
     tag: str
     note: str
     tests: tuple[AnimalTest, ...]
+    own_holds: tuple[Hold, ...] = ()
+    taken_by: str = ""
+    taken_at: str = ""
+    live_mg: int | None = None
+    dressed_mg: int | None = None
+    hanging_mg: int | None = None
+    hide: str = ""
+    ammunition: str = ""
+    wound_note: str = ""
+    taste: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,7 +186,7 @@ class Package:
     wrap, seasoning, note, reserved_for, owner: words, "" when not said.
     fat_percent: 0 for plain; None when not said.  added: bought meat or fat in it, ``pork fat``; "" for none.
     batch: batch code; "" for none.  run_number, run_size: its turn in the run it was packed in; None for a single.
-    state: where it is now.
+    state: where it is now.  missing_since: day of the count that did not find it; None when it is where it should be.
     """
 
     code: str
@@ -187,6 +211,7 @@ class Package:
     run_number: int | None
     run_size: int | None
     state: PackageState
+    missing_since: date | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -195,19 +220,22 @@ class Source:
 
     child: code of the package that came of it.  kind: ``animal``, ``package`` or ``bought``.
     name: animal code, package code, or what was bought.  mass_mg: how much went in; None when not said.
+    fat_percent: of what was bought; None when not known.
     """
 
     child: str
     kind: str
     name: str
     mass_mg: int | None
+    fat_percent: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Movement:
     """One step of one package: into, within or out of the freezer.
 
-    id orders movements of one day.  delta: change of the quantity.  The rest is the state after the step.
+    id orders movements of one day.  delta: change of the quantity.  reason: how what left it went; also for one of a
+    lot, while others stay.  person: who it went to; "" for nobody.  The rest is the state after the step.
     """
 
     id: int
@@ -219,6 +247,7 @@ class Movement:
     freezer_id: int | None
     place_id: int | None
     delta: int
+    person: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

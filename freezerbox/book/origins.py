@@ -1,0 +1,125 @@
+"""What the book knows of the animal behind a package: holds, batches, costs, people."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from freezerbox.book.door import Book
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OwnHold:
+    """A hold that the household put on an animal or a package itself, and that stands.
+
+    table: ``own_hold`` or ``animal_hold``; id: its row there.  of: code of the package or animal.
+    """
+
+    table: str
+    id: int
+    of: str
+    why: str
+    since: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Batch:
+    """A making: what was ground or mixed together in one go.
+
+    code: ``G26-1``.  recipe: its name, "" when not said.  fat_percent: what was aimed at; None for no aim.
+    """
+
+    id: int
+    act_id: int
+    code: str
+    recipe: str
+    fat_percent: int | None
+    made_on: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchStep:
+    """Something still to be done with a batch on a day: cure, smoke.  done_on: None while it waits."""
+
+    id: int
+    batch: str
+    what: str
+    due_on: date
+    done_on: date | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cost:
+    """Money spent on an animal or a batch.  cents: hundredths of the household's own money."""
+
+    id: int
+    subject_kind: str
+    subject: str
+    what: str
+    cents: int
+
+
+def own_holds(book: Book, of: str) -> tuple[OwnHold, ...]:
+    """Standing holds of the household on a package or an animal, by its code, the oldest first."""
+    rows = book.connection.execute(
+        "SELECT 'own_hold', id, code, why, since FROM own_hold WHERE code = :of AND void = 0 AND released_on IS NULL "
+        "UNION ALL SELECT 'animal_hold', h.id, a.code, h.why, h.since FROM animal_hold h "
+        "JOIN animal a ON a.id = h.animal_id WHERE a.code = :of AND a.void = 0 AND h.void = 0 "
+        "AND h.released_on IS NULL ORDER BY 5, 2",
+        {"of": of},
+    )
+    return tuple(
+        OwnHold(table=row[0], id=row[1], of=row[2], why=row[3], since=date.fromisoformat(row[4])) for row in rows
+    )
+
+
+def batches(book: Book) -> tuple[Batch, ...]:
+    """Every batch, in the order made."""
+    rows = book.connection.execute("SELECT * FROM batch WHERE void = 0 ORDER BY id")
+    return tuple(
+        Batch(
+            id=row["id"],
+            act_id=row["act_id"],
+            code=row["code"],
+            recipe=row["recipe"],
+            fat_percent=row["fat_percent"],
+            made_on=date.fromisoformat(row["made_on"]),
+        )
+        for row in rows
+    )
+
+
+def batch_codes(book: Book) -> tuple[str, ...]:
+    """Every batch code ever given, those taken back too: one that stood on a label is not given again."""
+    return tuple(row[0] for row in book.connection.execute("SELECT code FROM batch ORDER BY id"))
+
+
+def batch_steps(book: Book, batch: str | None = None) -> tuple[BatchStep, ...]:
+    """Steps of a batch, or of all, by the day they are due."""
+    rows = book.connection.execute("SELECT * FROM batch_step WHERE void = 0 ORDER BY due_on, id")
+    return tuple(
+        BatchStep(
+            id=row["id"],
+            batch=row["batch"],
+            what=row["what"],
+            due_on=date.fromisoformat(row["due_on"]),
+            done_on=date.fromisoformat(row["done_on"]) if row["done_on"] else None,
+        )
+        for row in rows
+        if batch is None or row["batch"] == batch
+    )
+
+
+def costs(book: Book, subject_kind: str, subject: str) -> tuple[Cost, ...]:
+    """What was spent on an animal or a batch, in the order entered."""
+    rows = book.connection.execute(
+        "SELECT id, subject_kind, subject, what, cents FROM cost "
+        "WHERE subject_kind = ? AND subject = ? AND void = 0 ORDER BY id",
+        (subject_kind, subject),
+    )
+    return tuple(Cost(id=row[0], subject_kind=row[1], subject=row[2], what=row[3], cents=row[4]) for row in rows)
+
+
+def persons(book: Book) -> tuple[str, ...]:
+    """Names of the people the book knows, in the order entered."""
+    return tuple(row[0] for row in book.connection.execute("SELECT name FROM person WHERE void = 0 ORDER BY id"))
