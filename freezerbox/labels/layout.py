@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from freezerbox.errors import LabelDoesNotFit
+from freezerbox.errors import InputError, LabelDoesNotFit
 from freezerbox.labels.content import (
     DROP_ORDER,
     FIELDS,
@@ -96,8 +96,11 @@ def lay_out(content: LabelContent, stock: Stock, design: Design) -> Layout:
     What may be left out gives way in the order of ``content.DROP_ORDER``; last the bracketed part of the cut's name.
 
     Raises: LabelDoesNotFit naming the field that must be there and has no room; InputError when the symbol's text
-    is none.
+    is none, or when cut, month or code is empty.
     """
+    for field in ("cut", "month", "code"):
+        if not clean(getattr(content, field)):
+            raise InputError(f"A label needs a {field}; this one has none.", field=field)
     misfit: Misfit | None = None
     shorter = without_synonym(content.cut)
     cuts = (content.cut,) if shorter == content.cut else (content.cut, shorter)

@@ -81,7 +81,8 @@ def write(pages: Sequence[Image], path: Path, stock: Stock) -> list[Path]:
     path = Path(path)
     ending = path.suffix.lower()
     if ending not in (".pdf", ".png"):
-        raise InputError(f"{path.name!r} ends in neither .pdf nor .png; labels are written as one of these.")
+        name = path.name or str(path)
+        raise InputError(f"{name!r} ends in neither .pdf nor .png; labels are written as one of these.")
     if not pages:
         raise InputError("There is no label to write.")
     if not path.parent.is_dir():
@@ -130,5 +131,6 @@ def _write_all(files: dict[Path, Callable[[Path], None]]) -> list[Path]:
         raise BookTrouble(f"The labels could not be written to {str(next(iter(files)))!r}: {why}.") from error
     finally:
         for part in parts.values():
-            part.unlink(missing_ok=True)
+            if part.is_symlink() or part.is_file():
+                part.unlink()
     return list(files)

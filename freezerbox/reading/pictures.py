@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 MOST_PIXELS = 48_000_000
 # Long side beyond which the filters work on a halved picture first: 12 megapixels would take seconds.
 _LARGE = 2600
-_KINDS = ("JPEG", "MPO", "PNG", "WEBP", "BMP", "GIF", "TIFF", "PPM", "AVIF")
+# Phones' "MPO" files open as JPEG.
+_KINDS = ("JPEG", "PNG", "WEBP", "BMP", "GIF", "TIFF", "PPM", "AVIF")
 _HEIC_BRANDS = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1")
 
 

@@ -1,0 +1,117 @@
+"""Stock and design files: good ones load, each bad one names its fault (written in its first line)."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from freezerbox.errors import InvalidTemplate, UnknownWord
+from freezerbox.labels import library
+from freezerbox.labels.content import FIELDS
+from freezerbox.labels.stock import Design, Stock
+from freezerbox.labels.template import parse_design, parse_stock
+
+FOLDER = Path(__file__).parent / "templates"
+VALID = sorted(FOLDER.glob("valid/*.toml"))
+INVALID = sorted(FOLDER.glob("invalid/*.toml"))
+
+
+def load(path: Path) -> Stock | Design:
+    text = path.read_text(encoding="utf-8")
+    if path.name.startswith("stock"):
+        return parse_stock(text, file=path.name)
+    return parse_design(text, file=path.name)
+
+
+def test_the_folders_are_not_empty() -> None:
+    assert len(VALID) >= 3
+    assert len(INVALID) >= 30
+
+
+@pytest.mark.parametrize("path", VALID, ids=lambda path: path.stem)
+def test_valid(path: Path) -> None:
+    assert load(path).title
+
+
+@pytest.mark.parametrize("path", INVALID, ids=lambda path: path.stem)
+def test_invalid(path: Path) -> None:
+    first = path.read_text(encoding="utf-8").splitlines()[0]
+    assert first.startswith("# fault: ")
+    with pytest.raises(InvalidTemplate) as caught:
+        load(path)
+    wanted = first.removeprefix("# fault: ").strip()
+    assert any(wanted in fault for fault in caught.value.faults), caught.value.faults
+    assert all(fault.startswith(f"{path.name}: ") for fault in caught.value.faults)
+    assert caught.value.exit_code == 2
+
+
+def test_every_fault_is_reported_at_once() -> None:
+    with pytest.raises(InvalidTemplate) as caught:
+        parse_stock('kind = "roll"\ndpi = -1\nwidth_mm = "w"\nheight_mm = 25.4\ncolour = 1\n', file="mine.toml")
+    keys = {fault.split(": ")[1] for fault in caught.value.faults}
+    assert {"dpi", "width_mm", "colour", "name", "title", "design"} <= keys
+
+
+def test_a_design_is_held_against_its_stock() -> None:
+    roll = library.stock("roll-2x1in-203dpi")
+    text = (library.templates_folder() / "designs" / "standard-2.625x1in.toml").read_text(encoding="utf-8")
+    with pytest.raises(InvalidTemplate, match=r"66\.675 x 25\.4 mm, but roll-2x1in-203dpi is 50\.8 x 25\.4 mm"):
+        parse_design(text, file="standard-2.625x1in.toml", stock=roll)
+
+
+def test_whole_dots_can_bring_a_module_under_the_minimum() -> None:
+    text = (FOLDER / "valid" / "design-plain.toml").read_text(encoding="utf-8")
+    sheet = 'name = "a"\ntitle = "a"\nkind = "roll"\ndpi = 100\ndesign = "a"\nwidth_mm = 101.6\nheight_mm = 76.2\n'
+    with pytest.raises(InvalidTemplate, match=r"module of 0\.508 mm is under 0\.625 mm"):
+        parse_design(text, file="design-plain.toml", stock=parse_stock(sheet, file="a.toml"))
+
+
+def test_shipped_stocks_and_designs() -> None:
+    assert library.stock_names() == ("letter-10up", "letter-30up", "roll-2x1in-203dpi")
+    for name in library.stock_names():
+        paper = library.stock(name)
+        design = library.design_for(paper)
+        assert paper.name == name
+        assert (design.width_mm, design.height_mm) == (paper.width_mm, paper.height_mm)
+    used = {library.stock(name).design for name in library.stock_names()}
+    assert {path.stem for path in (library.templates_folder() / "designs").glob("*.toml")} == used
+
+
+def test_sheets_are_centred_on_their_page() -> None:
+    """Source: the grids are symmetric, side + (columns - 1) x pitch + width + side = page."""
+    for name in ("letter-10up", "letter-30up"):
+        paper = library.stock(name)
+        across = 2 * paper.left_mm + (paper.columns - 1) * paper.pitch_x_mm + paper.width_mm
+        down = 2 * paper.top_mm + (paper.rows - 1) * paper.pitch_y_mm + paper.height_mm
+        assert across == pytest.approx(215.9, abs=0.001)
+        assert down == pytest.approx(279.4, abs=0.001)
+
+
+@pytest.mark.parametrize("name", ["letter-11up", "../stocks/letter-10up", "", "letter-10up.toml", "LETTER"])
+def test_unknown_stock(name: str) -> None:
+    with pytest.raises(UnknownWord) as caught:
+        library.stock(name)
+    assert "letter-10up" in caught.value.message
+    if name == "letter-11up":
+        assert caught.value.near[0] == "letter-10up"
+
+
+def test_stock_names_are_forgiving_about_case() -> None:
+    assert library.stock(" Letter-10UP ") is not None
+
+
+def test_fonts_come_with_their_licence() -> None:
+    files = {path.name for path in library.fonts_folder().iterdir()}
+    assert files == {"DejaVuSans-Bold.ttf", "DejaVuSansCondensed-Bold.ttf", "DejaVuSansMono-Bold.ttf", "LICENCE.txt"}
+    licence = (library.fonts_folder() / "LICENCE.txt").read_text(encoding="utf-8")
+    assert "Permission is hereby granted, free of charge" in licence
+
+
+def test_the_folder_readme_lists_every_field_and_stock() -> None:
+    text = (library.templates_folder() / "README.md").read_text(encoding="utf-8")
+    rows = {line.split("`")[1]: line for line in text.splitlines() if line.startswith("| `")}
+    for field, meaning in FIELDS.items():
+        assert meaning in rows[field]
+    for name in library.stock_names():
+        assert library.stock(name).title in rows[name]
