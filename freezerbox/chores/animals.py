@@ -11,7 +11,7 @@ from freezerbox.chores.header import find_animal
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.rows import Row, Rows, Totals, totals
 from freezerbox.chores.take import read_day
-from freezerbox.core.dates import long_date, parse_date
+from freezerbox.core.dates import long_date
 from freezerbox.core.lineage import animal_holds
 from freezerbox.core.records import Animal, Hold, State, TestResult
 from freezerbox.errors import InputError, InvalidDate, Twin, UnknownWord
@@ -76,8 +76,10 @@ def add_animal(kitchen: Kitchen, new: NewAnimal) -> Animal:
             "One of the two days is wrong.",
             value=new.processed,
         )
-    result = parse_result(new.test) if new.test else (TestResult.PENDING if new.sample else None)
-    sent = parse_date(new.sent, today=kitchen.today) if new.sent else processed or kitchen.today
+    # A sample's number or the day it went in says that a test is on its way, though nobody typed "pending".
+    on_its_way = TestResult.PENDING if new.sample or new.sent or new.test_for else None
+    result = parse_result(new.test) if new.test else on_its_way
+    sent = read_day(kitchen, new.sent) if new.sent else processed or kitchen.today
     with kitchen.book.act("animal", kitchen.today, words=f"added animal {code}, {species.name}") as act:
         animal_id = act.add(
             "animal",

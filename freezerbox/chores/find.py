@@ -164,7 +164,8 @@ def _species(_kitchen: Kitchen, phrase: str) -> _Wanted | None:
         return None
 
     def test(row: Row) -> bool:
-        same = row.package.species == species.key or any(animal.species == species.key for animal in row.animals)
+        keys = {row.package.species, *(animal.species for animal in row.animals)} - {""}
+        same = any(cuts.is_within(cuts.species(key), species) for key in keys)
         return same and (not sex_age or any(sex_age in animal.sex_age.split() for animal in row.animals))
 
     return _Wanted(test=test)

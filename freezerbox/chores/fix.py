@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import date
 
@@ -12,11 +12,12 @@ from freezerbox.chores.header import find_animal, parse_fat, parse_pieces, parse
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.pack import doubt_of
 from freezerbox.chores.rows import Row, Rows
+from freezerbox.chores.story import FIELD_WORDS
 from freezerbox.chores.take import find_row, read_day
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.mass import parse_mass
-from freezerbox.core.records import Package, State
+from freezerbox.core.records import Animal, Package, State
 from freezerbox.errors import InputError, InvalidDate, OutOfLine, Refused
 from freezerbox.food import cuts
 
@@ -68,16 +69,24 @@ def fix(kitchen: Kitchen, text: str, to: Corrections, *, yes: bool = False) -> F
         raise Refused(f"{show_code(row.code)} is void; there is nothing to correct.", code=row.code)
     if all(getattr(to, field.name) is None for field in fields(to)):
         raise InputError(f"Say what to correct, such as: freezerbox fix {show_code(row.code)} --weight 1.3", value="")
-    new = _new_values(kitchen, row, to, yes)
+    if to.animal is not None and not to.animal.strip():
+        raise InputError("Say which animal it came from, such as --animal 26B.", value=to.animal)
+    if to.weight is not None and row.package.state.state is State.SPARE:
+        raise Refused(
+            f"{show_code(row.code)} is a label printed ahead; its first weight is given with: "
+            f"freezerbox weigh {show_code(row.code)} {to.weight}",
+            code=row.code,
+        )
+    animal = find_animal(kitchen, to.animal) if to.animal else None
+    new = _new_values(kitchen, row, to, (animal,) if animal else row.animals, yes)
     package = row.package
     changed = {field: value for field, value in new.items() if value != _stored(package, field)}
-    animal = find_animal(kitchen, to.animal) if to.animal else None
     if animal and [one.code for one in row.animals] == [animal.code]:
         animal = None
     if not changed and animal is None:
         raise Refused(f"{show_code(row.code)} says that already; nothing was changed.", code=row.code)
-    names = ", ".join(sorted({field.replace("net_mg", "weight") for field in changed if field != "typed"}))
-    names = ", ".join(part for part in (names, "animal" if animal else "") if part)
+    named = dict.fromkeys(FIELD_WORDS.get(field, field) for field in changed if field != "typed")
+    names = ", ".join([*named, *(["animal"] if animal else [])])
     with kitchen.book.act("fix", kitchen.today, words=f"corrected {show_code(row.code)}: {names}") as act:
         for field, value in changed.items():
             act.change("package", row.code, field, _stored(package, field), value)
@@ -132,7 +141,9 @@ def _fixed(kitchen: Kitchen, codes: list[str], message: str, *, printed: bool = 
     )
 
 
-def _new_values(kitchen: Kitchen, row: Row, to: Corrections, yes: bool) -> Mapping[str, Value]:
+def _new_values(
+    kitchen: Kitchen, row: Row, to: Corrections, animals: Sequence[Animal], yes: bool
+) -> Mapping[str, Value]:
     package = row.package
     new: dict[str, Value] = {}
     if to.weight is not None:
@@ -156,7 +167,7 @@ def _new_values(kitchen: Kitchen, row: Row, to: Corrections, yes: bool) -> Mappi
         value = getattr(to, field)
         if value is not None:
             new[field] = " ".join(value.split())
-    new.update(_days(kitchen, row, to))
+    new.update(_days(kitchen, row, to, animals))
     mg = new.get("net_mg")
     if isinstance(mg, int) and not yes:
         doubt = doubt_of(kitchen, mg, [], row.cut_name, _usual(row))
@@ -165,7 +176,7 @@ def _new_values(kitchen: Kitchen, row: Row, to: Corrections, yes: bool) -> Mappi
     return new
 
 
-def _days(kitchen: Kitchen, row: Row, to: Corrections) -> dict[str, Value]:
+def _days(kitchen: Kitchen, row: Row, to: Corrections, animals: Sequence[Animal]) -> dict[str, Value]:
     package = row.package
     packed = read_day(kitchen, to.packed) if to.packed else package.packed_on
     if to.first_frozen:
@@ -177,11 +188,12 @@ def _days(kitchen: Kitchen, row: Row, to: Corrections) -> dict[str, Value]:
             f"First frozen on {long_date(first)} would be after packed on {long_date(packed)}.",
             value=to.first_frozen or to.packed,
         )
-    for animal in row.animals:
+    for animal in animals:
         if animal.killed_on and first < animal.killed_on:
             raise InvalidDate(
-                f"{long_date(first)} is before {animal.code} was killed on {long_date(animal.killed_on)}.",
-                value=to.first_frozen or to.packed,
+                f"First frozen on {long_date(first)} would be before {animal.code} was killed on "
+                f"{long_date(animal.killed_on)}.",
+                value=to.first_frozen or to.packed or to.animal,
             )
     return {"packed_on": packed.isoformat(), "first_frozen_on": first.isoformat()}
 

@@ -74,8 +74,9 @@ def prepare(kitchen: Kitchen, words: Words, weights: Sequence[str], *, quantity:
     Raises: what ``understand`` and ``parse_mass`` raise; InputError for no weights or too many.
     """
     if not weights:
+        named = f'{words.cut} "{words.other}"' if words.other else words.cut
         raise InputError(
-            f"No weights given. Write them after the cut, such as: freezerbox pack {words.cut} 1.10 .95, "
+            f"No weights given. Write them after the cut, such as: freezerbox pack {named} 1.10 .95, "
             "or x for a package that was not weighed.",
             value="",
         )
@@ -97,7 +98,9 @@ def doubts(kitchen: Kitchen, run: Run) -> tuple[str, ...]:
         if one.net_mg is None:
             continue
         others = list(weighed)
-        others.remove(one.net_mg)
+        if len(others) < 3:
+            # Of three or more the middle one is an honest measure: taken out, 11.5 would make 1.1 look odd.
+            others.remove(one.net_mg)
         doubt = doubt_of(kitchen, one.net_mg, others, run.header.cut_name, usual)
         if doubt:
             found.append(f"{one.typed!r}: {doubt}")

@@ -42,19 +42,23 @@ def rotation(
     species: str = "",
     cut: str = "",
     place: str = "",
+    freezer: str = "",
     everyone: bool = False,
     limit: int | None = 12,
 ) -> Rotation:
     """What to eat first.
 
     ``within``: only what is past its best by that many months from today.  ``limit``: rows shown, None for all.
+    ``freezer``: which one ``place`` is in, where several have one of that name.
 
     Raises: UnknownWord, AmbiguousWord for species or cut; UnknownRecord for the place.
     """
     rows = [row for row in Rows(kitchen).all(State.FROZEN) if everyone or not row.package.owner]
     if species:
         named, _ = cuts.resolve_species(species)
-        rows = [row for row in rows if row.package.species == named.key]
+        rows = [
+            row for row in rows if row.package.species and cuts.is_within(cuts.species(row.package.species), named)
+        ]
     if cut:
         wanted = cuts.matching_cuts(cut, None, kitchen.own_words)
         rows = [
@@ -67,7 +71,7 @@ def rotation(
             )
         ]
     if place:
-        place_id = find_place(kitchen, place).id
+        place_id = find_place(kitchen, place, freezer).id
         rows = [row for row in rows if row.package.state.place_id == place_id]
     held = [row for row in rows if row.holds]
     free = [row for row in rows if not row.holds and row.for_people]
@@ -87,7 +91,7 @@ def rotation(
             band: totals(row for row in dated if row.band is band)
             for band in (keeping.Band.PAST_BEST, keeping.Band.USE_NEXT, keeping.Band.KEEPS)
         },
-        out=out_lately(kitchen),
+        out=tuple((row, by) for row, by in out_lately(kitchen) if everyone or not row.package.owner),
         sources=tuple(dict.fromkeys(row.source for row in shown if row.source)),
         quality=cautions.caution("quality").text,
     )

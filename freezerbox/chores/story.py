@@ -12,11 +12,12 @@ from freezerbox.chores.take import find_row
 from freezerbox.core.mass import show_mass
 from freezerbox.core.records import Act, Change, Movement, State
 
-_FIELDS = {
+FIELD_WORDS = {
     "net_mg": "weight", "pieces": "pieces", "packed_on": "pack date", "first_frozen_on": "first frozen",
     "times_frozen": "times frozen", "fat_percent": "fat percent", "reserved_for": "reserved for",
     "other_words": "name",
 }  # fmt: skip
+"""What people call a field, where its own name is not the word."""
 _SILENT_FIELDS = ("typed", "run_number", "run_size")
 
 
@@ -101,12 +102,13 @@ def _movement_words(kitchen: Kitchen, movement: Movement, before: Movement | Non
 
 
 def _change_words(kitchen: Kitchen, change: Change) -> str:
-    name = _FIELDS.get(change.field, change.field.replace("_", " "))
+    name = FIELD_WORDS.get(change.field, change.field.replace("_", " "))
     if change.field == "net_mg":
         old = show_mass(change.old if isinstance(change.old, int) else None, kitchen.unit)
         new = show_mass(change.new if isinstance(change.new, int) else None, kitchen.unit)
         return f"{name} {old} -> {new}"
-    return f"{name} {change.old if change.old not in (None, '') else 'not said'} -> {change.new}"
+    shown = ["not said" if value in (None, "") else str(value) for value in (change.old, change.new)]
+    return f"{name} {' -> '.join(shown)}"
 
 
 def _prints(kitchen: Kitchen, code: str) -> list[tuple[int, str]]:

@@ -120,7 +120,7 @@ def take(
         act.move(
             row.code,
             state=State.FROZEN if left else State.GONE,
-            reason=None if left else reason,
+            reason=reason,
             freezer_id=state.freezer_id,
             place_id=state.place_id,
             delta=-1,
@@ -147,6 +147,11 @@ def put_back(
     """
     row = find_row(kitchen, text)
     state = row.package.state
+    if state.state is State.SPARE:
+        raise Refused(
+            f"{show_code(row.code)} is a label printed ahead; it was never out. Weigh it first: freezerbox weigh",
+            code=row.code,
+        )
     if state.state is not State.GONE:
         where = f", {row.where}" if row.where else ""
         raise Refused(f"{show_code(row.code)} is in the freezer already{where}.", code=row.code)
@@ -246,7 +251,8 @@ def out_lately(kitchen: Kitchen, days: int = 5) -> tuple[tuple[Row, date], ...]:
         if state.reason is not Reason.EATEN or not 0 <= (kitchen.today - state.since).days <= days:
             continue
         row = Rows(kitchen).row(package)
-        if not row.for_people:
+        # On hold and recorded as eaten all the same: nothing may invite anybody to cook it.
+        if not row.for_people or row.holds:
             continue
         form = cuts.form(package.form) if package.form else None
         within = keeping.cook_within_days(cuts.keeps_as(cuts.cut(package.cut), form))

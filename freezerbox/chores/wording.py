@@ -9,7 +9,7 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, Totals
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date, short_date
-from freezerbox.core.records import Animal, Hold, Package, Reason
+from freezerbox.core.records import Animal, Hold, Package, Reason, State
 from freezerbox.food import cuts
 
 HELD_WORDS = "DO NOT EAT"
@@ -98,6 +98,14 @@ def gone_words(row: Row, today: date) -> str:
     state = row.package.state
     how = _GONE[state.reason] if state.reason else "gone"
     return f"{how} on {short_date(state.since, today=today)}"
+
+
+def now_words(row: Row, today: date) -> str:
+    """Where a package is now: its place, how it went, or that its label still waits for one."""
+    state = row.package.state
+    if state.state is State.SPARE:
+        return "label printed ahead, nothing weighed yet"
+    return gone_words(row, today) if state.state is State.GONE else row.where or "in the freezer"
 
 
 def package_line(kitchen: Kitchen, row: Row) -> str:

@@ -9,8 +9,6 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from freezerbox.chores import find as find_chore
-from freezerbox.chores import rotation as rotation_chore
 from freezerbox.chores import take as take_chore
 from freezerbox.chores import wording
 from freezerbox.chores.header import whole_number
@@ -18,7 +16,7 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.rows import totals_json
 from freezerbox.cli import reports
-from freezerbox.cli.options import AsJson, AsOf, Code, Codes, ask, kitchen_of
+from freezerbox.cli.options import AsJson, AsOf, Code, Codes, Freezer, ask, kitchen_of
 from freezerbox.cli.output import note, say, say_json, say_json_line
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import show_code
@@ -47,6 +45,8 @@ def find(
     as_json: AsJson = False,
 ) -> None:
     """Do we have any, and where: by your own words."""
+    from freezerbox.chores import find as find_chore
+
     with kitchen_of(ctx, as_of) as kitchen:
         found = find_chore.find(kitchen, " ".join(words), gone=gone, everyone=everyone)
         if as_json:
@@ -69,6 +69,7 @@ def rotation(
     species: Annotated[str, typer.Option("--species", metavar="NAME", help="Only this species.")] = "",
     cut: Annotated[str, typer.Option("--cut", metavar="NAME", help="Only this cut.")] = "",
     place: Annotated[str, typer.Option("--place", metavar="NAME", help="Only this place.")] = "",
+    freezer: Freezer = "",
     limit: Annotated[str, typer.Option("--limit", metavar="N", help="Rows shown; 12 when not said.")] = "12",
     everything: Annotated[bool, typer.Option("--all", help="Every row.")] = False,
     everyone: Annotated[bool, typer.Option("--everyone", help="Other people's packages too.")] = False,
@@ -76,6 +77,8 @@ def rotation(
     as_json: AsJson = False,
 ) -> None:
     """What to eat first, by published keeping times."""
+    from freezerbox.chores import rotation as rotation_chore
+
     with kitchen_of(ctx, as_of) as kitchen:
         report = rotation_chore.rotation(
             kitchen,
@@ -83,6 +86,7 @@ def rotation(
             species=species,
             cut=cut,
             place=place,
+            freezer=freezer,
             everyone=everyone,
             limit=None if everything else whole_number(limit, "rows", 10_000),
         )
@@ -198,7 +202,7 @@ def take(
     """Mark packages as taken out."""
     with kitchen_of(ctx) as kitchen:
         kind = parse_reason(reason)
-        _each(
+        each_code(
             codes,
             lambda code: take_chore.take(kitchen.afresh(), code, kind, already_eaten=already_eaten, on=on),
             as_json=as_json,
@@ -213,10 +217,10 @@ def put_back(
 ) -> None:
     """Put packages back where they were; their dates stay."""
     with kitchen_of(ctx) as kitchen:
-        _each(codes, lambda code: take_chore.put_back(kitchen.afresh(), code, thawed=thawed), as_json=as_json)
+        each_code(codes, lambda code: take_chore.put_back(kitchen.afresh(), code, thawed=thawed), as_json=as_json)
 
 
-def _each(codes: Sequence[str], chore: Callable[[str], take_chore.Done], *, as_json: bool) -> None:
+def each_code(codes: Sequence[str], chore: Callable[[str], take_chore.Done], *, as_json: bool) -> None:
     """Those that can are done; any refused ends with 1, a single one with its own status."""
     done: list[take_chore.Done] = []
     refused: list[tuple[str, FreezerboxError]] = []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
@@ -101,9 +102,7 @@ def split_words(words: list[str]) -> tuple[str, str, list[str]]:
 
     Raises: InputError for an option that does not exist.
     """
-    for word in words:
-        if word.startswith("--"):
-            raise InputError(f"There is no option {word}. See: freezerbox pack --help", value=word)
+    refuse_options(words, "pack")
     if not words:
         return "", "", []
     cut, rest = [words[0]], list(words[1:])
@@ -112,6 +111,13 @@ def split_words(words: list[str]) -> tuple[str, str, list[str]]:
     while rest and _is_word(rest[0]):
         cut.append(rest.pop(0))
     return " ".join(cut), "", rest
+
+
+def refuse_options(words: Sequence[str], command: str) -> None:
+    """Raises: InputError for an option that does not exist; ``-1.2`` is none, and reaches the scale's own refusal."""
+    for word in words:
+        if word.startswith("--") or (word.startswith("-") and word[1:2].isalpha()):
+            raise InputError(f"There is no option {word}. See: freezerbox {command} --help", value=word)
 
 
 def _is_word(text: str) -> bool:
@@ -179,6 +185,7 @@ def weigh(
     """
     from freezerbox.chores.weigh import weigh as weigh_one
 
+    refuse_options((code, weight), "weigh")
     with kitchen_of(ctx) as kitchen:
         if code and weight:
             _say_weighed(weigh_one(kitchen, code, weight, yes=yes), as_json)
@@ -265,4 +272,8 @@ def add_to(app: typer.Typer, panel: str) -> None:
         context_settings={"ignore_unknown_options": True},
         epilog="Example: freezerbox pack backstrap .9 .95 .88 --animal 26B --form half --wrap vacuum",
     )(pack)
-    app.command(rich_help_panel=panel, epilog="Example: freezerbox weigh K7P-3MT 1.02")(weigh)
+    app.command(
+        rich_help_panel=panel,
+        context_settings={"ignore_unknown_options": True},
+        epilog="Example: freezerbox weigh K7P-3MT 1.02",
+    )(weigh)

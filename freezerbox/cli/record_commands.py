@@ -11,6 +11,7 @@ from freezerbox.chores import fix as fix_chore
 from freezerbox.chores import undo as undo_chore
 from freezerbox.chores import wording
 from freezerbox.chores.check import check as check_chore
+from freezerbox.chores.header import whole_number
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.story import story
@@ -22,11 +23,12 @@ from freezerbox.core.dates import short_date
 from freezerbox.core.records import Act
 
 MOST_LISTED = 20
+MOST_ACTS = 10_000_000
 
 
 def undo(
     ctx: typer.Context,
-    number: Annotated[int | None, typer.Argument(metavar="[NUMBER]", help="Act number, from --list.")] = None,
+    number: Annotated[str, typer.Argument(metavar="[NUMBER]", help="Act number, from --list.")] = "",
     listing: Annotated[bool, typer.Option("--list", help="Show the latest acts instead.")] = False,
     as_json: AsJson = False,
 ) -> None:
@@ -41,16 +43,14 @@ def undo(
             for line in table(cells, right=(0,)):
                 say(line)
             return
-        act = undo_chore.target(kitchen, number)
+        act = undo_chore.target(kitchen, whole_number(number, "an act", MOST_ACTS) if number else None)
         undone = undo_chore.undo(kitchen, act)
         if as_json:
             say_json({"done": [row_json(row) for row in undone.rows], "refused": [], "act": act.id})
             return
         say(f"Taken back: {act.words} ({short_date(act.happened_on, today=kitchen.today)}).")
         for row in undone.rows[:MOST_LISTED]:
-            state = row.package.state
-            now = row.where or "in the freezer" if state.state == "frozen" else wording.gone_words(row, kitchen.today)
-            say(f"  {wording.coded_line(kitchen, row)}: {now}")
+            say(f"  {wording.coded_line(kitchen, row)}: {wording.now_words(row, kitchen.today)}")
         if len(undone.rows) > MOST_LISTED:
             say(f"  ... and {len(undone.rows) - MOST_LISTED} more")
         say(f"To have it again: freezerbox undo {undone.number}")

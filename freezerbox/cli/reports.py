@@ -4,20 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from freezerbox.book import queries
 from freezerbox.chores import wording
-from freezerbox.chores.find import Found
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.rotation import Rotation
 from freezerbox.chores.rows import Row, Rows, totals
 from freezerbox.chores.rows import as_json as row_json
-from freezerbox.chores.scan import PhotoCode, Scanned
-from freezerbox.chores.story import Story
 from freezerbox.cli.output import paragraph, table
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date, month_year, short_date
 from freezerbox.food import keeping
+
+if TYPE_CHECKING:
+    from freezerbox.chores.find import Found
+    from freezerbox.chores.rotation import Rotation
+    from freezerbox.chores.scan import PhotoCode, Scanned
+    from freezerbox.chores.story import Story
 
 _BANDS = {
     keeping.Band.PAST_BEST: "past best",
@@ -102,7 +105,8 @@ def rotation_lines(kitchen: Kitchen, report: Rotation) -> Iterator[str]:
         yield ""
         for row, by in report.out:
             out = row.package.state.since.strftime("%A")
-            yield f"OUT since {out}, cook by {by.strftime('%A')}: {wording.coded_line(kitchen, row)}"
+            line = f"OUT since {out}, cook by {by.strftime('%A')}: {wording.coded_line(kitchen, row)}"
+            yield paragraph(line, hang="    ")
     yield ""
     if not report.rows:
         yield "Nothing with a keeping figure matches."

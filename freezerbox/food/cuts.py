@@ -25,6 +25,7 @@ from freezerbox.food.kinds import (
     form,
     form_by_number,
     forms,
+    is_within,
     species,
     species_by_number,
 )
@@ -47,6 +48,7 @@ __all__ = [
     "form",
     "form_by_number",
     "forms",
+    "is_within",
     "keeps_as",
     "matching_cuts",
     "neighbours",

@@ -130,6 +130,11 @@ class Species:
     locator: str
 
 
+def is_within(species: Species, wider: Species) -> bool:
+    """Whether ``wider`` names the species itself or the wider word that takes it in: a whitetail is a deer."""
+    return wider.key in (species.key, species.kind_of)
+
+
 def cell_list(cell: str) -> tuple[str, ...]:
     """The words of a cell that holds several, split at its semicolons."""
     return tuple(word.strip() for word in cell.split(";") if word.strip())
