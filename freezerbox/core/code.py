@@ -102,12 +102,13 @@ def compact(text: str) -> str:
     """
     text = text.strip().upper()
     text = _AIM_PREFIX.sub("", text, count=1) if text.startswith("]") else text
+    head = text[:LENGTH].translate(_LOOKALIKES)
+    # A package's symbol says the code and then ten characters; trailing spaces may be lost on the way.  Looked at
+    # before addresses, since the ten may hold a colon and a slash; not two codes run together, or one would be lost.
+    if LENGTH + 4 <= len(text) <= LENGTH + 10 and is_valid(head) and not is_valid(text[LENGTH:]):
+        return head
     if "/" in text and ":" in text.split("/")[0]:
         text = text.rstrip("/").rsplit("/", 1)[-1]
-    head = text[:LENGTH].translate(_LOOKALIKES)
-    # A package's symbol says the code and then ten characters; trailing spaces may be lost on the way.
-    if LENGTH + 4 <= len(text) <= LENGTH + 10 and is_valid(head):
-        return head
     return re.sub(r"[\s\-–—_.]+", "", text).translate(_LOOKALIKES)
 
 

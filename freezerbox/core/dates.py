@@ -140,7 +140,7 @@ def _whole_month(year: int, month: int, deadline: bool) -> date | None:
     first = _day(year, month, 1)
     if first is None or not deadline:
         return first
-    return add_months(first, 1) - timedelta(days=1)
+    return first.replace(day=calendar.monthrange(year, month)[1])
 
 
 def _day(year: int, month: int, day: int) -> date | None:
@@ -156,7 +156,7 @@ def long_date(day: date) -> str:
 
 
 def short_date(day: date, *, today: date) -> str:
-    """``21 Nov``, with the year when it lies six months or more away.
+    """``21 Nov``, with the year when it lies six months or more back, or more than five ahead.
 
     >>> short_date(date(2026, 11, 21), today=date(2026, 11, 22))
     '21 Nov'

@@ -64,16 +64,17 @@ def parse_mass(text: str, *, unit: MassUnit) -> int | None:
             value=text,
         )
     exact = _read(words, text, unit)
+    # Before rounding: a number of thirty digits is beyond what Decimal rounds.
+    if exact > LARGEST_MG:
+        raise InvalidMass(
+            f"{text!r} is more than {show_mass(LARGEST_MG, unit)}. Is the unit right? A bare number is in "
+            f"{'pounds' if unit is not MassUnit.KG else 'kilograms'} here.",
+            value=text,
+        )
     mg = int(exact.quantize(Decimal(1), rounding=ROUND_HALF_EVEN))
     if mg <= 0:
         raise InvalidMass(
             f"{text!r} is no weight at all. Write what the scale shows, or x when it was not weighed.",
-            value=text,
-        )
-    if mg > LARGEST_MG:
-        raise InvalidMass(
-            f"{text!r} is more than {show_mass(LARGEST_MG, unit)}. Is the unit right? A bare number is in "
-            f"{'pounds' if unit is not MassUnit.KG else 'kilograms'} here.",
             value=text,
         )
     return mg
@@ -88,7 +89,7 @@ def _read(words: str, text: str, unit: MassUnit) -> Decimal:
                 f"Write {match[1]} lb and up to 15 oz, or pounds alone such as {match[1]}.5.",
                 value=text,
             )
-        return int(match[1]) * MG_PER_LB + ounces * MG_PER_OZ
+        return Decimal(match[1]) * MG_PER_LB + ounces * MG_PER_OZ
     match = _ONE_UNIT.fullmatch(words)
     factor = None
     if match:

@@ -10,6 +10,7 @@ is fixed for ever, since labels outlive programs.  Cut, form and species go by t
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_left
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -37,6 +38,7 @@ ANIMALS = 54
 PIECES = 11
 """0 not known or more than ten."""
 WEIGHTS = 7_001
+_YEAR_AND_LETTER = re.compile(r"[0-9]{2}[A-Za-z]")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,7 +153,7 @@ def _day_number(day: date | None) -> int:
 def _animal_number(animal: str, packed_on: date | None) -> int:
     if animal == "*":
         return 1
-    if packed_on is None or len(animal) != 3 or not animal[:2].isdigit() or not "A" <= animal[2].upper() <= "Z":
+    if packed_on is None or not _YEAR_AND_LETTER.fullmatch(animal):
         return 0
     years_before = (packed_on.year - int(animal[:2])) % 100
     return 2 + years_before * 26 + ord(animal[2].upper()) - ord("A") if years_before in (0, 1) else 0
