@@ -7,7 +7,6 @@ no figure, and none is guessed.  All of it is quality; see the caution ``quality
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
@@ -212,8 +211,7 @@ def use_next_from(best_by: date, months_max: int) -> date:
     >>> use_next_from(date(2026, 12, 31), 12), use_next_from(date(2026, 12, 31), 1)
     (datetime.date(2026, 9, 30), datetime.date(2026, 12, 16))
     """
-    ahead = min(max(Fraction(months_max, 4), Fraction(1)), Fraction(months_max, 2))
-    whole, days = _months_and_days(ahead)
+    whole, days = _ahead(months_max)
     return add_months(best_by, -whole) - timedelta(days=days)
 
 
@@ -257,8 +255,15 @@ def cook_within_days(keeps_as: str) -> CookWithin | None:
 
 def _known(what: str, word: str, words: tuple[str, ...]) -> None:
     if word not in words:
+        import difflib
+
         near = difflib.get_close_matches(word, words, n=5)
         raise UnknownWord(f"No {what} {word!r}. Give one of: {', '.join(near or words)}.", word=word, near=near)
+
+
+@cache
+def _ahead(months_max: int) -> tuple[int, int]:
+    return _months_and_days(min(max(Fraction(months_max, 4), Fraction(1)), Fraction(months_max, 2)))
 
 
 def _months_and_days(months: Fraction) -> tuple[int, int]:
