@@ -125,7 +125,7 @@ def _fat(_kitchen: Kitchen, phrase: str) -> _Wanted | None:
     if phrase in ("no fat", "plain", "nf"):
         return _Wanted(test=lambda row: row.package.fat_percent == 0)
     number = phrase.removesuffix(" fat").removesuffix("%")
-    if phrase.endswith(("%", "% fat")) and number.isascii() and number.isdigit():
+    if phrase.endswith(("%", "% fat")) and number.isascii() and number.isdigit() and len(number) <= 3:
         return _Wanted(test=lambda row: row.package.fat_percent == int(number))
     return None
 

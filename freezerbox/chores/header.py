@@ -173,7 +173,7 @@ def parse_pieces(text: str) -> int:
 def whole_number(text: str, what: str, most: int) -> int:
     """A whole number from 1 to ``most``.  Raises: InputError."""
     words = text.strip()
-    if not (words.isascii() and words.isdigit()) or not 1 <= int(words) <= most:
+    if not (words.isascii() and words.isdigit() and len(words) <= 9) or not 1 <= int(words) <= most:
         raise InputError(f"{text!r} is not a number of {what}. Give a whole number from 1 to {most}.", value=text)
     return int(words)
 
@@ -183,7 +183,7 @@ def parse_fat(text: str) -> int:
     words = text.strip().lower().removesuffix("%").strip()
     if words in ("none", "plain", "no", "no fat"):
         return 0
-    if words.isascii() and words.isdigit() and int(words) <= 100:
+    if words.isascii() and words.isdigit() and len(words) <= 3 and int(words) <= 100:
         return int(words)
     raise InputError(f"{text!r} is not a percentage of fat. Write --fat 20, or --fat none for plain.", value=text)
 

@@ -89,10 +89,13 @@ def prepare(kitchen: Kitchen, words: Words, weights: Sequence[str], *, quantity:
     )
 
 
-def doubts(kitchen: Kitchen, run: Run) -> tuple[str, ...]:
-    """A sentence for each weight that is out of line; empty when all are plausible."""
+def doubts(kitchen: Kitchen, run: Run, beside: Sequence[Weighed] = ()) -> tuple[str, ...]:
+    """A sentence for each weight that is out of line; empty when all are plausible.
+
+    ``beside``: weights entered with the run, of the same kind, that measure it too.
+    """
     found = []
-    weighed = [one.net_mg for one in run.weights if one.net_mg is not None]
+    weighed = [one.net_mg for one in (*run.weights, *beside) if one.net_mg is not None]
     usual = cuts.usual_pack_lb(run.header.cut, run.header.species)
     for one in run.weights:
         if one.net_mg is None:

@@ -40,12 +40,16 @@ def pack_table(kitchen: Kitchen, file: Path, *, yes: bool = False) -> Packed:
     """
     faults: list[str] = []
     runs: list[Run] = []
+    numbers: list[int] = []
     for line in _lines(file, faults):
         run = _run(kitchen, line, faults)
         if run is not None:
             runs.append(run)
-            if not yes:
-                faults.extend(f"row {line.number}, weight: {doubt}" for doubt in doubts(kitchen, run))
+            numbers.append(line.number)
+    if not yes:
+        for number, run in zip(numbers, runs, strict=True):
+            beside = [one for other in runs if other is not run and _alike(run, other) for one in other.weights]
+            faults.extend(f"row {number}, weight: {doubt}" for doubt in doubts(kitchen, run, beside))
     if not faults and not runs:
         faults.append("there is no package in it")
     if faults:
@@ -59,6 +63,15 @@ def pack_table(kitchen: Kitchen, file: Path, *, yes: bool = False) -> Packed:
         codes = [code for run in runs for code in put_in(kitchen, act, run, State.FROZEN)]
     rows = Rows(kitchen.afresh()).of_codes(codes)
     return Packed(rows=rows, totals=totals(rows))
+
+
+def _alike(one: Run, other: Run) -> bool:
+    """Whether two lines are of one kind, so that their weights measure each other."""
+    return (one.header.cut, one.header.form, one.header.species) == (
+        other.header.cut,
+        other.header.form,
+        other.header.species,
+    )
 
 
 def _lines(file: Path, faults: list[str]) -> Iterator[_Line]:
@@ -172,13 +185,17 @@ def _each_fault(kitchen: Kitchen, line: _Line) -> Iterator[str]:
     if not cells["cut"]:
         seen = True
         yield f"{at}cut: missing"
-    groups = (("weight",), ("cut", "species", "animal", "other"), ("form",), ("pieces",), ("wrap",), ("fat",),
-              ("place", "freezer"), ("packed", "first-frozen", "animal"))  # fmt: skip
+    # An animal or species that is not there is one fault of its own, and hides none of the columns it bears on.
+    groups = (("animal",), ("species",), ("weight",), ("cut", "species", "animal", "other"), ("form",), ("pieces",),
+              ("wrap",), ("fat",), ("place", "freezer"), ("packed", "first-frozen", "animal"))  # fmt: skip
     blank = dict.fromkeys(COLUMNS, "") | {"cut": "mystery", "weight": "x"}
+    cells = dict(cells)
     for columns in groups:
         if not any(cells.get(column) for column in columns):
             continue
         alone = blank | {column: cells[column] for column in columns if cells.get(column)}
+        if columns[0] == "cut" and not cells["cut"]:
+            continue
         if columns[0] == "packed" and not (cells.get("packed") or cells.get("first-frozen")):
             continue
         try:
@@ -186,6 +203,8 @@ def _each_fault(kitchen: Kitchen, line: _Line) -> Iterator[str]:
         except FreezerboxError as error:
             seen = True
             yield f"{at}{columns[0]}: {error.message}"
+            if columns in (("animal",), ("species",)):
+                cells[columns[0]] = ""
     if not seen:
         try:
             prepare(kitchen, _words(cells), [cells["weight"] or "x"])

@@ -14,7 +14,7 @@ from typer.core import TyperGroup
 
 from freezerbox.cli.output import complain, complain_json
 from freezerbox.cli.wiring import Front, at_terminal
-from freezerbox.errors import FreezerboxError
+from freezerbox.errors import BookTrouble, FreezerboxError, InputError
 
 FIRST = "Before the season"
 WRAPPING = "The wrapping evening"
@@ -96,6 +96,15 @@ def program(arguments: Sequence[str] = ()) -> typer.Typer:
     return app
 
 
+def refuse_unreadable(arguments: Sequence[str]) -> None:
+    """Raises: InputError for an argument whose bytes are no text: the book could not keep it."""
+    for argument in arguments:
+        try:
+            argument.encode()
+        except UnicodeEncodeError as error:
+            raise InputError(f"{argument!r} is not readable text. Type it again, in UTF-8.") from error
+
+
 def run(arguments: Sequence[str]) -> int:
     """Do what ``arguments`` say; returns the exit status.
 
@@ -103,6 +112,7 @@ def run(arguments: Sequence[str]) -> int:
     """
     as_json = "--json" in arguments
     try:
+        refuse_unreadable(arguments)
         status = program(arguments)(list(arguments), prog_name="freezerbox", standalone_mode=False)
         sys.stdout.flush()
         return status if isinstance(status, int) else 0
@@ -118,6 +128,12 @@ def run(arguments: Sequence[str]) -> int:
         # The reader of a pipe (head, less) went away; give Python nothing to flush into it.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    except OSError as error:
+        at = f" {str(error.filename)!r}" if error.filename else ""
+        complain(
+            BookTrouble(f"The machine could not:{at} {(error.strerror or str(error)).lower()}."), as_json=as_json
+        )
+        return BookTrouble.exit_code
     except typer.TyperException as error:
         message = error.format_message()
         if as_json:
@@ -132,4 +148,8 @@ def run(arguments: Sequence[str]) -> int:
 
 def main() -> None:
     """The installed program."""
+    for stream in (sys.stdin, sys.stdout, sys.stderr):
+        # A scanner's wild byte, or a screen without the degree sign, must not end an evening's work.
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
     sys.exit(run(sys.argv[1:]))

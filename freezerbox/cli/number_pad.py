@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 
 import typer
 
+from freezerbox.book import journal
 from freezerbox.chores import undo as undoing
 from freezerbox.chores.header import Header, Words, understand
 from freezerbox.chores.kitchen import Kitchen
@@ -65,6 +66,7 @@ def _begin(kitchen: Kitchen, words: Words) -> _Table:
     table.kept = _earlier_this_evening(kitchen, header)
     say(KEYS)
     if table.kept:
+        table.typed = table.kept[-1].package.typed
         say(f"Going on: {packs_and_weight(kitchen, totals(table.kept))} of these are packed already this evening.")
     return table
 
@@ -117,13 +119,18 @@ def _strike(table: _Table) -> None:
         return
     kitchen = table.kitchen.afresh()
     try:
-        act = undoing.target(kitchen)
+        act = undoing.target(kitchen, journal.movements(kitchen.book, code=table.kept[-1].code)[0].act_id)
+        entered = {movement.code for movement in journal.movements(kitchen.book, act_id=act.id)}
+        if len(entered) > 1:
+            say(f"The last one was packed in a run of {len(entered)}; all of it goes with: freezerbox undo {act.id}")
+            return
         undone = undoing.undo(kitchen, act)
     except CannotUndo as error:
         say(error.message)
         return
     gone = {row.code for row in undone.rows}
     table.kept = [row for row in table.kept if row.code not in gone]
+    table.typed = table.kept[-1].package.typed if table.kept else ""
     struck = ", ".join(show_code(row.code) for row in undone.rows)
     say(f"  struck {struck}; {packs_and_weight(kitchen, totals(table.kept))} so far")
 
@@ -135,7 +142,18 @@ def _new_header(table: _Table) -> _Table:
     while True:
         cut = typer.prompt("Cut")
         pieces = typer.prompt("Pieces in each (Enter for none)", default="", show_default=False)
-        words = replace(table.words, cut=cut, form="", pieces=pieces, other="", fat="", seasoning="", added="")
+        name, _, rest = cut.strip().partition(" ")
+        other = rest if name.lower() == "other" else ""
+        words = replace(
+            table.words,
+            cut=name if other else cut,
+            form="",
+            pieces=pieces,
+            other=other,
+            fat="",
+            seasoning="",
+            added="",
+        )
         try:
             return _begin(table.kitchen, settle_words(table.kitchen, words))
         except FreezerboxError as error:
@@ -153,8 +171,9 @@ def _ended(table: _Table) -> bool:
         return True
     _close(table)
     answer = typer.prompt("How many did you wrap? (Enter to leave it)", default="", show_default=False).strip()
-    if not answer.isdigit() or int(answer) == len(table.kept):
-        if answer.isdigit():
+    counted = answer.isascii() and answer.isdigit() and len(answer) <= 4
+    if not counted or int(answer) == len(table.kept):
+        if counted:
             say(f"{answer} wrapped, {len(table.kept)} in the book. Labels: freezerbox label --to labels.pdf")
         return True
     missing = int(answer) - len(table.kept)

@@ -77,7 +77,7 @@ def pack(
             raise InputError("Say the cut: freezerbox pack backstrap .9 .95 --animal 26B", value="")
         quantity = whole_number(lot, "packages in a lot", MOST_LOT) if lot else 1
         talking = at_terminal() and not as_json
-        if not weights and talking:
+        if not weights and talking and not lot:
             from freezerbox.cli.number_pad import wrap_at_the_table
 
             wrap_at_the_table(kitchen, settle_words(kitchen, typed))
@@ -143,9 +143,10 @@ def settle_words(kitchen: Kitchen, typed: Words) -> Words:
             for number, (choice, meaning) in enumerate(error.choices, start=1):
                 say(f"  {number}  {choice}: {meaning}")
             answer = typer.prompt("Which number", default="", show_default=False)
-            if not answer.strip().isdigit() or not 1 <= int(answer) <= len(error.choices):
+            numbers = [str(number) for number in range(1, len(error.choices) + 1)]
+            if answer.strip() not in numbers:
                 raise
-            typed = replace(typed, cut=error.choices[int(answer) - 1][0])
+            typed = replace(typed, cut=error.choices[numbers.index(answer.strip())][0])
         except UnknownWord as error:
             if not error.near or not ask(f"There is no cut {typed.cut!r}. Did you mean {error.near[0]}?"):
                 raise

@@ -19,6 +19,7 @@ from freezerbox.core.dates import parse_date
 from freezerbox.errors import InvalidDate
 
 BOOK_NAME = "freezer.book"
+FIRST_YEAR, LAST_YEAR = 1990, 2199
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,17 +71,21 @@ class Front:
         if not stopped:
             return RealClock()
         try:
-            return StoppedClock(datetime.fromisoformat(stopped).replace(tzinfo=None))
+            at = datetime.fromisoformat(stopped).replace(tzinfo=None)
         except ValueError as error:
             raise InvalidDate(
                 f"FREEZERBOX_NOW is {stopped!r}; write it as 2026-12-02T21:00.", value=stopped
             ) from error
+        _refuse_other_age(at.date(), "FREEZERBOX_NOW", stopped)
+        return StoppedClock(at)
 
     def day(self) -> date | None:
         """The day that ``--today`` sets; None when it does not."""
         if not self.today:
             return None
-        return parse_date(self.today, today=self.clock().now().date(), future=False)
+        day = parse_date(self.today, today=self.clock().now().date(), future=False)
+        _refuse_other_age(day, "--today", self.today)
+        return day
 
     def kitchen(self) -> Kitchen:
         """The open book and all that stands beside it.  Raises: NoBook and the other BookTrouble."""
@@ -96,6 +101,14 @@ class Front:
         clock = self.clock()
         book = door.create_book(self.path(), chance=_chance(0), now=clock.stamp, station=station())
         return Kitchen(_with_chance(book), clock, self.day())
+
+
+def _refuse_other_age(day: date, where: str, value: str) -> None:
+    """Raises: InvalidDate for a day that no household freezer sees; months are counted from it without a limit."""
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise InvalidDate(
+            f"{where} is {value!r}; the year must lie between {FIRST_YEAR} and {LAST_YEAR}.", value=value
+        )
 
 
 def application_folder() -> Path:
