@@ -82,17 +82,20 @@ def code_kind(book: Book, code: str) -> str | None:
 
 def lineage(book: Book, *, as_of: date | None = None) -> Lineage:
     """The origins of every package; ``as_of``: with the holds of that day, as known now."""
-    rows = book.connection.execute("SELECT child, kind, name, mass_mg FROM lineage WHERE void = 0 ORDER BY id")
-    sources = [Source(child=row[0], kind=row[1], name=row[2], mass_mg=row[3]) for row in rows]
+    rows = book.connection.execute(
+        "SELECT child, kind, name, mass_mg, fat_percent FROM lineage WHERE void = 0 ORDER BY id"
+    )
+    sources = [Source(child=row[0], kind=row[1], name=row[2], mass_mg=row[3], fat_percent=row[4]) for row in rows]
     own: dict[str, tuple[Hold, ...]] = {}
     for row in book.connection.execute(
         "SELECT code, why, since FROM own_hold WHERE void = 0 "
-        "AND (released_on IS NULL OR (:day <> '' AND released_on > :day)) AND (:day = '' OR since <= :day) ORDER BY id",
+        "AND (released_on IS NULL OR (:day <> '' AND released_on > :day)) "
+        "AND (:day = '' OR since <= :day) ORDER BY id",
         {"day": as_of.isoformat() if as_of else ""},
     ):
         hold = Hold(kind="own", of=row[0], since=date.fromisoformat(row[2]), why=row[1])
         own[row[0]] = (*own.get(row[0], ()), hold)
-    return Lineage.of(sources, (_as_of(animal, as_of) for animal in animals(book)), own)
+    return Lineage.of(sources, (_as_of(animal, as_of) for animal in animals(book, as_of=as_of)), own)
 
 
 def _as_of(animal: Animal, day: date | None) -> Animal:
@@ -106,11 +109,14 @@ def _as_of(animal: Animal, day: date | None) -> Animal:
         for test in animal.tests
         if test.sent_on <= day
     )
+    tests = tuple(
+        replace(test, released_on=None) if test.released_on and test.released_on > day else test for test in tests
+    )
     return replace(animal, tests=tests)
 
 
-def animals(book: Book) -> tuple[Animal, ...]:
-    """Every animal, in the order entered."""
+def animals(book: Book, *, as_of: date | None = None) -> tuple[Animal, ...]:
+    """Every animal, in the order entered; ``as_of``: with the household's own holds of that day."""
     tests: dict[int, list[AnimalTest]] = {}
     for row in book.connection.execute("SELECT * FROM animal_test WHERE void = 0 ORDER BY id"):
         test = AnimalTest(
@@ -120,8 +126,19 @@ def animals(book: Book) -> tuple[Animal, ...]:
             sent_on=date.fromisoformat(row["sent_on"]),
             result=TestResult(row["result"]),
             result_on=_day(row["result_on"]),
+            released_on=_day(row["released_on"]),
+            released_why=row["released_why"],
         )
         tests.setdefault(row["animal_id"], []).append(test)
+    holds: dict[int, list[Hold]] = {}
+    for row in book.connection.execute(
+        "SELECT h.*, a.code FROM animal_hold h JOIN animal a ON a.id = h.animal_id WHERE h.void = 0 "
+        "AND (h.released_on IS NULL OR (:day <> '' AND h.released_on > :day)) "
+        "AND (:day = '' OR h.since <= :day) ORDER BY h.id",
+        {"day": as_of.isoformat() if as_of else ""},
+    ):
+        hold = Hold(kind="own", of=row["code"], since=date.fromisoformat(row["since"]), why=row["why"])
+        holds.setdefault(row["animal_id"], []).append(hold)
     rows = book.connection.execute("SELECT * FROM animal WHERE void = 0 ORDER BY id")
     return tuple(
         Animal(
@@ -135,6 +152,16 @@ def animals(book: Book) -> tuple[Animal, ...]:
             tag=row["tag"],
             note=row["note"],
             tests=tuple(tests.get(row["id"], ())),
+            own_holds=tuple(holds.get(row["id"], ())),
+            taken_by=row["taken_by"],
+            taken_at=row["taken_at"],
+            live_mg=row["live_mg"],
+            dressed_mg=row["dressed_mg"],
+            hanging_mg=row["hanging_mg"],
+            hide=row["hide"],
+            ammunition=row["ammunition"],
+            wound_note=row["wound_note"],
+            taste=row["taste"],
         )
         for row in rows
     )
@@ -148,9 +175,20 @@ def freezers(book: Book) -> tuple[Freezer, ...]:
             id=row["id"],
             name=row["name"],
             volume_l=None if row["volume_ml"] is None else row["volume_ml"] / ML_PER_L,
+            away=bool(row["away"]),
         )
         for row in rows
     )
+
+
+def retired(book: Book, table: str, name: str, freezer_id: int | None = None) -> int | None:
+    """Row number of a freezer or place of that name that is no longer used; ``None`` when there is none."""
+    inside = "" if freezer_id is None else " AND freezer_id = :freezer"
+    row = book.connection.execute(
+        f"SELECT id FROM {table} WHERE name = :name COLLATE NOCASE AND retired = 1 AND void = 0{inside}",
+        {"name": name, "freezer": freezer_id},
+    ).fetchone()
+    return int(row[0]) if row else None
 
 
 def freezer_names(book: Book) -> dict[int, str]:
@@ -204,6 +242,9 @@ def _place(row: sqlite3.Row) -> Place:
         freezer_id=row["freezer_id"],
         freezer=row["freezer"],
         code=row["code"],
+        parent_id=row["parent_id"],
+        last_checked_on=_day(row["last_checked_on"]),
+        last_surprises=row["last_surprises"],
     )
 
 
@@ -231,6 +272,7 @@ def _package(row: sqlite3.Row) -> Package:
         run_number=row["run_number"],
         run_size=row["run_size"],
         state=package_state(row),
+        missing_since=_day(row["missing_since"]),
     )
 
 
@@ -238,7 +280,7 @@ def package_state(row: sqlite3.Row) -> PackageState:
     """The stored state of a package, from a row that has its columns."""
     return PackageState(
         state=State(row["state"]),
-        reason=Reason(row["reason"]) if row["reason"] else None,
+        reason=Reason(row["reason"]) if row["state"] == "gone" else None,
         freezer_id=row["freezer_id"],
         place_id=row["place_id"],
         quantity=row["quantity"],
@@ -248,6 +290,12 @@ def package_state(row: sqlite3.Row) -> PackageState:
 
 def _day(text: str | None) -> date | None:
     return None if text is None else date.fromisoformat(text)
+
+
+def printed_banners(book: Book) -> dict[str, str]:
+    """Hold banner of the latest printed label, by package code; "" for a label without one."""
+    rows = book.connection.execute("SELECT code, banner FROM label WHERE void = 0 ORDER BY id")
+    return {row[0]: row[1] for row in rows}
 
 
 def prints(book: Book, code: str) -> tuple[tuple[int, str], ...]:

@@ -8,6 +8,7 @@ from datetime import date
 
 from freezerbox.book import queries
 from freezerbox.chores.kitchen import Kitchen, no_such
+from freezerbox.core.code import compact
 from freezerbox.core.dates import long_date, parse_date
 from freezerbox.core.records import WRAPS, Animal, Place
 from freezerbox.errors import AmbiguousWord, InputError, InvalidDate, UnknownWord
@@ -134,7 +135,7 @@ def find_place(kitchen: Kitchen, name: str, freezer: str = "") -> Place:
     if freezer:
         freezer_id = find_freezer(kitchen, freezer)
         places = tuple(place for place in places if place.freezer_id == freezer_id)
-    found = [place for place in places if place.name.lower() == wanted or place.code == name.strip().upper()]
+    found = [place for place in places if place.name.lower() == wanted or place.code == compact(name)]
     if not found:
         known = [place.name for place in places]
         raise no_such("place", name, known, f'Add it with: freezerbox place add "{name.strip()}"')

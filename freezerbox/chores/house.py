@@ -1,4 +1,4 @@
-"""Setting the house up: starting a book, freezers, places, settings."""
+"""Setting the house up: starting a book, names, settings."""
 
 from __future__ import annotations
 
@@ -8,18 +8,15 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from freezerbox.book import queries
-from freezerbox.chores.header import default_freezer
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.core.code import LETTERS
 from freezerbox.core.mass import MassUnit
-from freezerbox.core.records import Freezer, Place
-from freezerbox.errors import InputError, Twin, UnknownWord
+from freezerbox.errors import InputError, UnknownWord
 from freezerbox.food import keeping
 
 # 1 ft = 0.3048 m exactly (NIST Handbook 44, appendix C), so 1 cu ft = 28.316846592 l.
 _ML_PER_CU_FT = Decimal("28316.846592")
 _VOLUME = re.compile(r"(\d+(?:[.,]\d+)?) ?(cu\.? ?ft\.?|cubic feet|cubic foot|ft3|l|liters?|litres?)")
-PLACE_KINDS = ("basket", "bag", "layer", "shelf", "box", "drawer", "bin")
 MOST_VOLUME_L = 3000
 LONGEST_NAME = 40
 
@@ -72,41 +69,6 @@ def parse_volume(text: str) -> int:
     if not 0 < millilitres <= MOST_VOLUME_L * 1000:
         raise InputError(f"{text!r} is no size of a freezer. Give 1 to {MOST_VOLUME_L} l.", value=text)
     return millilitres
-
-
-@one_writer
-def add_freezer(kitchen: Kitchen, name: str, volume: str = "") -> Freezer:
-    """Record a freezer.  Raises: Twin for a name that is there; InputError."""
-    name = clean_name(name)
-    if any(freezer.name.lower() == name.lower() for freezer in queries.freezers(kitchen.book)):
-        raise Twin(f"There is a freezer {name!r} already.", name=name)
-    volume_ml = parse_volume(volume) if volume else None
-    with kitchen.book.act("freezer", kitchen.today, words=f"added freezer {name}") as act:
-        act.add("freezer", name=name, volume_ml=volume_ml)
-    return queries.freezers(kitchen.book)[-1]
-
-
-@one_writer
-def add_place(kitchen: Kitchen, name: str, freezer: str = "") -> Place:
-    """Record a basket, bag, layer or shelf; its sign gets a code that begins with a digit.
-
-    Raises: Twin; InputError when several freezers are there and none is named.
-    """
-    name = clean_name(name)
-    freezer_id = default_freezer(kitchen, freezer)
-    if freezer_id is None:
-        freezers = [one.name for one in queries.freezers(kitchen.book)]
-        if not freezers:
-            raise InputError('Add a freezer first: freezerbox freezer add "Garage chest"', value=name)
-        raise InputError(f"Say which freezer {name!r} is in, with --freezer: {', '.join(freezers)}.", value=name)
-    for place in queries.places(kitchen.book):
-        if place.freezer_id == freezer_id and place.name.lower() == name.lower():
-            raise Twin(f"There is a place {place.name!r} in {place.freezer} already.", name=name)
-    kind = next((kind for kind in PLACE_KINDS if kind in name.lower().split()), "")
-    with kitchen.book.act("place", kitchen.today, words=f"added place {name}") as act:
-        code = act.new_code("place", str(1 + kitchen.book.chance.number(9)))
-        act.add("place", freezer_id=freezer_id, name=name, kind=kind, code=code)
-    return queries.places(kitchen.book)[-1]
 
 
 def clean_name(text: str) -> str:
@@ -163,7 +125,11 @@ def set_setting(kitchen: Kitchen, key: str, value: str) -> None:
         value = value.strip().upper()
         if value not in LETTERS:
             raise InputError(f"{value!r} is not one letter of {''.join(LETTERS)}.", value=value)
-    elif key != "stock":
+    elif key == "stock":
+        from freezerbox.labels.library import stock
+
+        stock(value)
+    else:
         known = [setting.key for setting in all_settings(kitchen)]
         raise UnknownWord(f"There is no setting {key!r}. The settings are: {', '.join(known)}.", word=key, near=known)
     with kitchen.book.act("settings", kitchen.today, words=f"set {key} to {value}") as act:

@@ -20,13 +20,17 @@ FIRST = "Before the season"
 WRAPPING = "The wrapping evening"
 EVERYDAY = "Every day"
 RIGHTING = "Putting things right"
-PANELS = (FIRST, WRAPPING, EVERYDAY, RIGHTING)
+BEHIND = "The animal behind it"
+PANELS = (FIRST, WRAPPING, EVERYDAY, BEHIND, RIGHTING)
 
 MODULES: Mapping[str, tuple[str, tuple[str, ...]]] = {
-    "setup_commands": (FIRST, ("start", "freezer", "place", "animal", "guide", "settings")),
+    "setup_commands": (FIRST, ("start", "animal", "guide", "settings")),
+    "place_commands": (FIRST, ("freezer", "place")),
     "pack_commands": (WRAPPING, ("pack", "weigh")),
     "label_commands": (WRAPPING, ("label",)),
     "freezer_commands": (EVERYDAY, ("find", "scan", "take", "put-back", "rotation", "eat-first", "show")),
+    "move_commands": (EVERYDAY, ("move", "discard")),
+    "hold_commands": (BEHIND, ("hold", "release", "result", "test")),
     "record_commands": (RIGHTING, ("undo", "fix", "swap", "history", "check")),
 }
 """Where each command is, and when in the year one uses it: start-up is waited for with cold hands, so only the

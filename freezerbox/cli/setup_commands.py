@@ -1,4 +1,4 @@
-"""Commands used before the season: start, settings, freezer, place, animal, guide."""
+"""Commands used before the season: start, settings, animal, guide."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from freezerbox.chores import guide as guide_chores
 from freezerbox.chores import house, rotation, wording
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.rows import totals_json
-from freezerbox.cli.options import AsJson, Freezer, kitchen_of
+from freezerbox.cli.options import AsJson, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
 from freezerbox.cli.wiring import Front, at_terminal
 from freezerbox.core.code import show_code
@@ -87,64 +87,6 @@ def settings(
             return
         for line in table([(one.key, one.value, f"{one.about} ({one.choices})") for one in found]):
             say(line)
-
-
-freezer_app = typer.Typer(help="Add a freezer, or list them.", rich_markup_mode=None, invoke_without_command=True)
-
-
-@freezer_app.callback()
-def freezer_list(ctx: typer.Context, as_json: AsJson = False) -> None:
-    """Add a freezer, or list them."""
-    if ctx.invoked_subcommand is None:
-        with kitchen_of(ctx) as kitchen:
-            found = queries.freezers(kitchen.book)
-            if as_json:
-                say_json({"freezers": [{"name": one.name, "volume_l": one.volume_l} for one in found]})
-                return
-            for one in found:
-                say(f"{one.name}" + (f"  {one.volume_l:.0f} l" if one.volume_l else ""))
-
-
-@freezer_app.command("add", epilog='Example: freezerbox freezer add "Kitchen" --volume "4 cu ft"')
-def freezer_add(
-    ctx: typer.Context,
-    name: Annotated[str, typer.Argument(metavar="NAME", help="Your own word for it.")],
-    volume: Volume = "",
-) -> None:
-    """Add a freezer."""
-    with kitchen_of(ctx) as kitchen:
-        say(f"Freezer added: {house.add_freezer(kitchen, name, volume).name}")
-
-
-place_app = typer.Typer(
-    help="Add a basket, bag, layer or shelf, or list them.", rich_markup_mode=None, invoke_without_command=True
-)
-
-
-@place_app.callback()
-def place_list(ctx: typer.Context, as_json: AsJson = False) -> None:
-    """Add a basket, bag, layer or shelf, or list them."""
-    if ctx.invoked_subcommand is None:
-        with kitchen_of(ctx) as kitchen:
-            found = queries.places(kitchen.book)
-            if as_json:
-                places = [{"name": one.name, "freezer": one.freezer, "code": one.code} for one in found]
-                say_json({"places": places})
-                return
-            for line in table([(one.freezer, one.name, show_code(one.code)) for one in found]):
-                say(line)
-
-
-@place_app.command("add", epilog='Example: freezerbox place add "red bag"')
-def place_add(
-    ctx: typer.Context,
-    name: Annotated[str, typer.Argument(metavar="NAME", help="Your own word: red bag, left basket.")],
-    freezer: Freezer = "",
-) -> None:
-    """Add a place inside a freezer."""
-    with kitchen_of(ctx) as kitchen:
-        place = house.add_place(kitchen, name, freezer)
-        say(f"Place added: {place.name} in {place.freezer}")
 
 
 animal_app = typer.Typer(
@@ -283,7 +225,16 @@ def _animal_json(animal: Animal) -> dict[str, object]:
     }
 
 
-guide_app = typer.Typer(help="Keeping times: list, show, use, set your own.", rich_markup_mode=None)
+guide_app = typer.Typer(
+    help="Keeping times: list, show, use, set your own.", rich_markup_mode=None, invoke_without_command=True
+)
+
+
+@guide_app.callback()
+def guide(ctx: typer.Context) -> None:
+    """Keeping times: list, show, use, set your own."""
+    if ctx.invoked_subcommand is None:
+        guide_list(ctx)
 
 
 @guide_app.command("list", epilog="Example: freezerbox guide list")
@@ -370,8 +321,6 @@ def add_to(app: typer.Typer, panel: str) -> None:
         rich_help_panel=panel,
         epilog='Example: freezerbox start --units lb --freezer "Garage chest" --volume "15 cu ft"',
     )(start)
-    app.add_typer(freezer_app, name="freezer", rich_help_panel=panel)
-    app.add_typer(place_app, name="place", rich_help_panel=panel)
     app.add_typer(animal_app, name="animal", rich_help_panel=panel)
-    app.add_typer(guide_app, name="guide", rich_help_panel=panel, no_args_is_help=True)
+    app.add_typer(guide_app, name="guide", rich_help_panel=panel)
     app.command(rich_help_panel=panel, epilog="Example: freezerbox settings units lb-oz")(settings)

@@ -1,0 +1,276 @@
+"""Carrying packages to another place: some, a whole basket, a whole freezer."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from freezerbox.book import queries
+from freezerbox.book.writer import Writer
+from freezerbox.chores.header import find_freezer, find_place
+from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.rows import Row, Rows, totals
+from freezerbox.chores.take import find_row, read_day, refuse_before_latest, refuse_gone
+from freezerbox.chores.wording import coded_line, packs_and_weight
+from freezerbox.core.code import LENGTH, compact, is_valid, show_code
+from freezerbox.core.records import Freezer, Place, State
+from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, InvalidCode, Refused, UnknownRecord
+
+CARRIED = ("basket", "bag", "box", "bin", "")
+"""Kinds of place that go along when a freezer is emptied into another; layers, shelves and drawers are part of it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Target:
+    """Where packages go.  place: None for the freezer itself."""
+
+    freezer: Freezer
+    place: Place | None
+
+    @property
+    def words(self) -> str:
+        """``red bag (Garage chest)``, or the freezer's name."""
+        return f"{self.place.name} ({self.place.freezer})" if self.place else self.freezer.name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moved:
+    """What was carried.  rows: as they are now.  refused: what was asked for and why not.  message: a line."""
+
+    rows: tuple[Row, ...]
+    refused: tuple[tuple[str, FreezerboxError], ...]
+    message: str
+
+
+def find_target(kitchen: Kitchen, to: str, freezer: str = "") -> Target:
+    """The place or freezer that ``to`` names: by name, or by the code of its sign.
+
+    Raises: UnknownRecord when there is none; AmbiguousWord when several freezers have such a place.
+    """
+    freezers = {one.id: one for one in queries.freezers(kitchen.book)}
+    if not to:
+        return Target(freezer=freezers[find_freezer(kitchen, freezer)], place=None)
+    wanted = " ".join(to.lower().split())
+    named = [one for one in freezers.values() if one.name.lower() == wanted]
+    places = [one for one in queries.places(kitchen.book) if one.name.lower() == wanted]
+    if named and not freezer:
+        if places:
+            raise AmbiguousWord(
+                f"{to!r} is a freezer and also a place in {places[0].freezer}. Add --freezer to mean the place.",
+                word=to,
+                choices=[(named[0].name, "the freezer"), (places[0].name, f"the place in {places[0].freezer}")],
+            )
+        return Target(freezer=named[0], place=None)
+    place = find_place(kitchen, to, freezer)
+    return Target(freezer=freezers[place.freezer_id], place=place)
+
+
+@one_writer
+def move(
+    kitchen: Kitchen,
+    texts: Sequence[str],
+    *,
+    to: str = "",
+    freezer: str = "",
+    on: str = "",
+    request_id: str | None = None,
+) -> Moved:
+    """Carry packages (codes) and whole places (names or sign codes) to a place or freezer, as one act.
+
+    A place carried to a freezer goes there itself, with all that is in it; carried to a place, it is emptied into it.
+    ``freezer``: where to, when no ``to`` is given; else the freezer that ``to`` is in.
+
+    Raises: InputError for nothing to move or nowhere to go; UnknownRecord, AmbiguousWord for names; for a single
+    code what ``find_row`` raises, AlreadyGone, Refused.  Among several the refused ones are in the answer.
+    """
+    if not texts:
+        raise InputError('Say what to move: codes, or a place: freezerbox move K7P-3MT --to "red bag"', value="")
+    if not (to or freezer):
+        raise InputError('Say where to, with --to: a place such as "red bag", or a freezer.', value="")
+    target = find_target(kitchen, to, freezer)
+    day = read_day(kitchen, on)
+    rows: dict[str, Row] = {}
+    baskets: list[Place] = []
+    refused: list[tuple[str, FreezerboxError]] = []
+    for text in texts:
+        try:
+            place = _as_place(kitchen, text)
+            if place is None:
+                row = _movable(kitchen, text)
+                refuse_before_latest(row, day)
+                if _is_there(row, target):
+                    raise Refused(f"{coded_line(kitchen, row)}: is in {target.words} already.", code=row.code)
+                rows[row.code] = row
+                continue
+            inside = inside_of(kitchen, place)
+            if target.place is None:
+                _refuse_twin(kitchen, place, target.freezer)
+                baskets.append(place)
+            elif target.place.id in {one.id for one in with_children(kitchen, place)}:
+                raise Refused(f"{place.name} cannot be emptied into itself.")
+            rows.update({row.code: row for row in inside})
+        except FreezerboxError as error:
+            if error.exit_code == 3 or len(texts) == 1:
+                raise
+            refused.append((text, error))
+    if not rows and not baskets:
+        return Moved(rows=(), refused=tuple(refused), message="Nothing was moved.")
+    words = f"moved {_what(kitchen, list(rows.values()), baskets)} to {target.words}"
+    with kitchen.book.act("move", day, request_id=request_id, words=words) as act:
+        for basket in baskets:
+            _carry(kitchen, act, basket, target.freezer)
+        carried = {one.id for basket in baskets for one in with_children(kitchen, basket)}
+        for row in rows.values():
+            keeps = target.place is None and row.package.state.place_id in carried
+            put(act, row, target.freezer.id, row.package.state.place_id if keeps else _id(target.place))
+    return Moved(rows=Rows(kitchen.afresh()).of_codes(list(rows)), refused=tuple(refused), message=_sentence(words))
+
+
+@one_writer
+def move_freezer(kitchen: Kitchen, name: str, *, to: str, on: str = "", request_id: str | None = None) -> Moved:
+    """Carry all that is in one freezer to another, or to a place there; baskets, bags and boxes go along.
+
+    Layers and shelves stay; what lay on them has no place in the new freezer yet.
+
+    Raises: UnknownRecord for the names; Refused when it is empty, or would go where it is.
+    """
+    freezer_id = find_freezer(kitchen, name)
+    if not to:
+        raise InputError("Say where to, with --to: another freezer, or a place there.", value="")
+    target = find_target(kitchen, to)
+    old = queries.freezer_names(kitchen.book)[freezer_id]
+    if target.freezer.id == freezer_id and target.place is None:
+        raise Refused(f"It is all in {old} already.")
+    rows = [
+        row
+        for row in Rows(kitchen).all(State.FROZEN)
+        if row.package.state.freezer_id == freezer_id and not _is_there(row, target)
+    ]
+    there = {
+        place.name.lower(): place for place in queries.places(kitchen.book) if place.freezer_id == target.freezer.id
+    }
+    new_place: dict[int, int | None] = {}
+    baskets = []
+    for place in queries.places(kitchen.book):
+        if place.freezer_id != freezer_id or target.place is not None:
+            continue
+        if place.name.lower() in there:
+            new_place[place.id] = there[place.name.lower()].id
+        elif place.kind in CARRIED:
+            new_place[place.id] = place.id
+            baskets.append(place)
+    if not rows and not baskets:
+        raise Refused(f"There is nothing in {old} to move.")
+    day = read_day(kitchen, on)
+    for row in rows:
+        refuse_before_latest(row, day)
+    words = f"moved all of {old}, {packs_and_weight(kitchen, totals(rows))}, to {target.words}"
+    with kitchen.book.act("move", day, request_id=request_id, words=words) as act:
+        for basket in baskets:
+            act.change("place", basket.id, "freezer_id", freezer_id, target.freezer.id)
+            if basket.parent_id is not None and new_place.get(basket.parent_id) != basket.parent_id:
+                act.change("place", basket.id, "parent_id", basket.parent_id, None)
+        for row in rows:
+            moved_to = new_place.get(row.package.state.place_id or 0) if target.place is None else target.place.id
+            put(act, row, target.freezer.id, moved_to)
+    return Moved(
+        rows=Rows(kitchen.afresh()).of_codes([row.code for row in rows]), refused=(), message=_sentence(words)
+    )
+
+
+def put(act: Writer, row: Row, freezer_id: int | None, place_id: int | None) -> None:
+    """Write that a package lies somewhere else now; a package seen again is no longer missing."""
+    act.move(row.code, state=State.FROZEN, freezer_id=freezer_id, place_id=place_id)
+    found(act, row)
+
+
+def found(act: Writer, row: Row) -> None:
+    """Write that a package is not missing any more, if it was."""
+    missing = row.package.missing_since
+    if missing is not None:
+        act.change("package", row.code, "missing_since", missing.isoformat(), None)
+
+
+def inside_of(kitchen: Kitchen, place: Place) -> tuple[Row, ...]:
+    """Packages that the list has in a place or in the places inside it, in packing order."""
+    ids = {one.id for one in with_children(kitchen, place)}
+    return tuple(row for row in Rows(kitchen).all(State.FROZEN) if row.package.state.place_id in ids)
+
+
+def with_children(kitchen: Kitchen, place: Place) -> tuple[Place, ...]:
+    """The place and those inside it."""
+    return (place, *(one for one in queries.places(kitchen.book) if one.parent_id == place.id))
+
+
+def looks_like_code(text: str) -> bool:
+    """Whether text is meant as a code: it checks, or has six characters with a figure among them."""
+    code = compact(text)
+    return is_valid(code) or (len(code) == LENGTH and any(character.isdigit() for character in code))
+
+
+def _as_place(kitchen: Kitchen, text: str) -> Place | None:
+    """The place that a name or a sign's code means; ``None`` for a package's code."""
+    if looks_like_code(text):
+        return queries.place_of_sign(kitchen.book, compact(text))
+    try:
+        return find_place(kitchen, text)
+    except UnknownRecord as error:
+        freezers = [one.name for one in queries.freezers(kitchen.book) if one.name.lower() == text.strip().lower()]
+        if freezers:
+            raise InputError(
+                f"{freezers[0]} is a freezer. To move all that is in it: "
+                f'freezerbox move --freezer "{freezers[0]}" --to ...',
+                value=text,
+            ) from error
+        raise InvalidCode(
+            f"{text!r} is neither a package code, such as K7P-3MT, nor a place. {error.message.split('. Add')[0]}",
+            value=text,
+        ) from error
+
+
+def _movable(kitchen: Kitchen, text: str) -> Row:
+    row = find_row(kitchen, text)
+    refuse_gone(kitchen, row)
+    if row.package.state.state is State.SPARE:
+        raise Refused(f"{show_code(row.code)} is a label printed ahead; there is no package yet.", code=row.code)
+    return row
+
+
+def _is_there(row: Row, target: Target) -> bool:
+    state = row.package.state
+    if target.place is not None:
+        return state.place_id == target.place.id
+    return state.freezer_id == target.freezer.id and state.place_id is None
+
+
+def _refuse_twin(kitchen: Kitchen, place: Place, freezer: Freezer) -> None:
+    if place.freezer_id == freezer.id:
+        raise Refused(f"{place.name} is in {freezer.name} already.")
+    for other in queries.places(kitchen.book):
+        if other.freezer_id == freezer.id and other.name.lower() == place.name.lower():
+            raise Refused(
+                f"There is a {other.name} in {freezer.name} already. Rename one of them first: "
+                f'freezerbox place rename "{place.name}" "..." --freezer "{place.freezer}"'
+            )
+
+
+def _carry(kitchen: Kitchen, act: Writer, basket: Place, freezer: Freezer) -> None:
+    for place in with_children(kitchen, basket):
+        act.change("place", place.id, "freezer_id", place.freezer_id, freezer.id)
+    if basket.parent_id is not None:
+        act.change("place", basket.id, "parent_id", basket.parent_id, None)
+
+
+def _what(kitchen: Kitchen, rows: Sequence[Row], baskets: Sequence[Place]) -> str:
+    if baskets:
+        names = " and ".join(basket.name for basket in baskets)
+        return f"{names} with {packs_and_weight(kitchen, totals(rows))}" if rows else names
+    return coded_line(kitchen, rows[0]) if len(rows) == 1 else packs_and_weight(kitchen, totals(rows))
+
+
+def _id(place: Place | None) -> int | None:
+    return place.id if place else None
+
+
+def _sentence(words: str) -> str:
+    return f"{words[0].upper()}{words[1:]}."

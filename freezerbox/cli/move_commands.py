@@ -1,0 +1,73 @@
+"""Commands that carry packages elsewhere or throw them out: move, discard."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from freezerbox.chores import move as chore
+from freezerbox.chores.rows import as_json as row_json
+from freezerbox.chores.wording import coded_line
+from freezerbox.cli.options import AsJson, Codes, kitchen_of
+from freezerbox.cli.output import note, say, say_json
+from freezerbox.core.records import Reason
+
+On = Annotated[str, typer.Option("--on", metavar="DAY", help="When it was not today: yesterday, sat.")]
+MOST_LISTED = 20
+
+
+def move(
+    ctx: typer.Context,
+    what: Annotated[
+        list[str] | None, typer.Argument(metavar="[CODE|PLACE...]", help="Packages, or whole places.")
+    ] = None,
+    to: Annotated[str, typer.Option("--to", metavar="PLACE", help="A place, or a freezer.")] = "",
+    freezer: Annotated[
+        str,
+        typer.Option(
+            "--freezer", metavar="NAME", help="Alone: move all that is in it. With codes: the freezer to move to."
+        ),
+    ] = "",
+    on: On = "",
+    as_json: AsJson = False,
+) -> None:
+    """Move packages, a whole basket or a whole freezer to another place."""
+    with kitchen_of(ctx) as kitchen:
+        if not what and freezer:
+            moved = chore.move_freezer(kitchen, freezer, to=to, on=on)
+        else:
+            moved = chore.move(kitchen, what or [], to=to, freezer=freezer, on=on)
+        if as_json:
+            say_json(
+                {
+                    "done": [row_json(row) for row in moved.rows],
+                    "refused": [{"code": text, "why": why.message} for text, why in moved.refused],
+                }
+            )
+        else:
+            say(moved.message)
+            if len(moved.rows) > 1:
+                for row in moved.rows[:MOST_LISTED]:
+                    say(f"  {coded_line(kitchen, row)}")
+                if len(moved.rows) > MOST_LISTED:
+                    say(f"  ... and {len(moved.rows) - MOST_LISTED} more")
+            for _, why in moved.refused:
+                note(why.message)
+        if moved.refused:
+            raise typer.Exit(1)
+
+
+def discard(ctx: typer.Context, codes: Codes, on: On = "", as_json: AsJson = False) -> None:
+    """Mark packages as thrown out."""
+    from freezerbox.chores.take import take
+    from freezerbox.cli.freezer_commands import each_code
+
+    with kitchen_of(ctx) as kitchen:
+        each_code(codes, lambda code: take(kitchen.afresh(), code, Reason.DISCARDED, on=on), as_json=as_json)
+
+
+def add_to(app: typer.Typer, panel: str) -> None:
+    """Hang these commands into the program."""
+    app.command(rich_help_panel=panel, epilog='Example: freezerbox move K7P-3MT --to "red bag"')(move)
+    app.command(rich_help_panel=panel, epilog="Example: freezerbox discard K7P-3MT")(discard)
