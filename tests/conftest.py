@@ -15,7 +15,7 @@ import pytest
 from hypothesis import settings
 
 from freezerbox.book.door import Book, Chance, create_book, open_book
-from freezerbox.chores import animals, house, pack
+from freezerbox.chores import animals, house, pack, places
 from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
@@ -153,7 +153,7 @@ def stock(kitchen: Kitchen, clock: StoppedClock) -> Stocked:
     def packed(words: Words, weights: str) -> tuple[Row, ...]:
         return pack.write(at_the_table, pack.prepare(at_the_table, words, weights.split())).rows
 
-    red_bag = house.add_place(at_the_table, "red bag")
+    red_bag = places.add_place(at_the_table, "red bag")
     ground = packed(
         Words(cut="ground", species="whitetail", fat="none", packed="2026-03-01", place="red bag"), "1 1.02"
     )
