@@ -101,7 +101,7 @@ class Book:
                 yield
                 self.connection.execute("COMMIT")
             except BaseException:
-                _roll_back(self.connection)
+                roll_back(self.connection)
                 raise
 
     def close(self) -> None:
@@ -114,14 +114,21 @@ def create_book(path: Path, *, chance: Chance, now: Callable[[], datetime], stat
 
     Raises: BookTrouble when there is a file already or the folder cannot be written.
     """
-    if path.exists():
-        raise BookTrouble(f"{path} is there already. Give --book a name that is not taken.", path=str(path))
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise BookTrouble(f"The folder {path.parent} cannot be made: {_plain(error)}.", path=str(path)) from error
+    try:
+        # Of two that start a book at once one gets past here; the other must not clear away the file of the first.
+        path.open("xb").close()
+    except FileExistsError as error:
+        raise BookTrouble(
+            f"{path} is there already. Give --book a name that is not taken.", path=str(path)
+        ) from error
+    except OSError as error:
+        raise BookTrouble(f"The book {path} cannot be made: {_plain(error)}.", path=str(path)) from error
     with told_plainly(path):
-        connection = _connect(path)
+        connection = connect(path)
         connection.execute("BEGIN IMMEDIATE")
         try:
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
@@ -131,7 +138,7 @@ def create_book(path: Path, *, chance: Chance, now: Callable[[], datetime], stat
             connection.executemany("INSERT INTO meta (key, value) VALUES (?, ?)", meta.items())
             connection.execute("COMMIT")
         except BaseException:
-            _roll_back(connection)
+            roll_back(connection)
             connection.close()
             path.unlink(missing_ok=True)
             raise
@@ -144,9 +151,9 @@ def open_book(path: Path, *, chance: Chance, now: Callable[[], datetime], by: st
     Raises: NoBook when there is none; BookTrouble when the file is no freezer book, cut short or cannot be read or
     written; NewerBook when a later program wrote it.
     """
-    _look_before(path)
+    look_before(path)
     with told_plainly(path):
-        connection = _connect(path)
+        connection = connect(path)
         try:
             version = _check_kind(connection, path)
             if version < migrations.CURRENT:
@@ -159,19 +166,22 @@ def open_book(path: Path, *, chance: Chance, now: Callable[[], datetime], by: st
     return Book(path=path, connection=connection, chance=chance, now=now, by=by, station=station)
 
 
-def _look_before(path: Path) -> None:
-    """Look at the file itself first: SQLite would take an empty file for a new database."""
-    if not path.exists():
+def look_before(path: Path) -> None:
+    """Look at the file itself first: SQLite would take an empty file for a new database.
+
+    Raises: NoBook; BookTrouble for a folder, a file that cannot be read, is cut short or is no database.
+    """
+    try:
+        with path.open("rb") as file:
+            header = file.read(_HEADER_LENGTH)
+    except (FileNotFoundError, NotADirectoryError) as error:
         raise NoBook(
             f"There is no freezer book at {path} yet. Start one with: freezerbox start --units lb "
             '--freezer "Garage chest"',
             path=str(path),
-        )
-    if path.is_dir():
-        raise BookTrouble(f"{path} is a folder, not a freezer book. Name the file in it.", path=str(path))
-    try:
-        with path.open("rb") as file:
-            header = file.read(_HEADER_LENGTH)
+        ) from error
+    except IsADirectoryError as error:
+        raise BookTrouble(f"{path} is a folder, not a freezer book. Name the file in it.", path=str(path)) from error
     except OSError as error:
         raise BookTrouble(f"The book {path} cannot be read: {_plain(error)}.", path=str(path)) from error
     if len(header) < _HEADER_LENGTH:
@@ -182,7 +192,8 @@ def _look_before(path: Path) -> None:
         raise BookTrouble(f"{path} is not a freezer book. Is --book the right file?", path=str(path))
 
 
-def _connect(path: Path) -> sqlite3.Connection:
+def connect(path: Path) -> sqlite3.Connection:
+    """A connection with the promises of a book: foreign keys on, every commit on the disk."""
     connection = sqlite3.connect(path, timeout=BUSY_SECONDS, isolation_level=None)
     connection.row_factory = sqlite3.Row
     connection.execute("PRAGMA foreign_keys = ON")
@@ -190,7 +201,8 @@ def _connect(path: Path) -> sqlite3.Connection:
     return connection
 
 
-def _roll_back(connection: sqlite3.Connection) -> None:
+def roll_back(connection: sqlite3.Connection) -> None:
+    """Undo what is not committed, if anything is."""
     # A full disk makes SQLite roll back by itself; a second ROLLBACK would hide why.
     if connection.in_transaction:
         connection.execute("ROLLBACK")

@@ -287,6 +287,12 @@ def statements() -> Iterator[str]:
     yield from triggers()
 
 
+def columns(table: str) -> tuple[str, ...]:
+    """The columns of a table, in order."""
+    body = TABLES.partition(f"CREATE TABLE {table} (\n")[2].partition("\n)")[0]
+    return tuple(line.split()[0].strip('"') for line in body.splitlines())
+
+
 def triggers() -> Iterator[str]:
     """The triggers: what follows from the journal, and what is refused."""
     for table in APPEND_ONLY:
@@ -339,8 +345,9 @@ WHEN NEW.{field} IS NOT OLD.{field} AND NEW.{field} IS NOT (
 ) BEGIN
   SELECT RAISE (ABORT, '{table}.{field} follows its changes');
 END"""
-    frozen = f"{table}_facts_stay"
-    yield f"""CREATE TRIGGER {frozen} BEFORE UPDATE OF {key}, act_id ON {table}
-WHEN NEW.{key} IS NOT OLD.{key} OR NEW.act_id IS NOT OLD.act_id BEGIN
-  SELECT RAISE (ABORT, '{table}.{key} is never changed');
+    facts = [column for column in columns(table) if column not in fields]
+    changed = " OR ".join(f"NEW.{column} IS NOT OLD.{column}" for column in facts)
+    yield f"""CREATE TRIGGER {table}_facts_stay BEFORE UPDATE OF {", ".join(facts)} ON {table}
+WHEN {changed} BEGIN
+  SELECT RAISE (ABORT, '{", ".join(facts)} of {table} are never changed');
 END"""
