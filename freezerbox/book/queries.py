@@ -308,3 +308,9 @@ def lineage_rows(book: Book, child: str) -> tuple[tuple[int, str], ...]:
     """Row number and kind of every origin of a package."""
     rows = book.connection.execute("SELECT id, kind FROM lineage WHERE child = ? AND void = 0 ORDER BY id", (child,))
     return tuple((row[0], row[1]) for row in rows)
+
+
+def packed_quantity(book: Book, code: str) -> int:
+    """How many packages a record stood for when it was packed: more than 1 for a lot."""
+    row = book.connection.execute("SELECT delta FROM movement WHERE code = ? ORDER BY id LIMIT 1", (code,)).fetchone()
+    return int(row[0]) if row else 0

@@ -20,8 +20,9 @@ FIRST = "Before the season"
 WRAPPING = "The wrapping evening"
 EVERYDAY = "Every day"
 RIGHTING = "Putting things right"
+KEEPING = "Keeping the book"
 BEHIND = "The animal behind it"
-PANELS = (FIRST, WRAPPING, EVERYDAY, BEHIND, RIGHTING)
+PANELS = (FIRST, WRAPPING, EVERYDAY, BEHIND, RIGHTING, KEEPING)
 
 MODULES: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "setup_commands": (FIRST, ("start", "animal", "guide", "settings")),
@@ -32,6 +33,7 @@ MODULES: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "move_commands": (EVERYDAY, ("move", "discard")),
     "hold_commands": (BEHIND, ("hold", "release", "result", "test")),
     "record_commands": (RIGHTING, ("undo", "fix", "swap", "history", "check")),
+    "safe_commands": (KEEPING, ("backup", "restore", "export", "import")),
 }
 """Where each command is, and when in the year one uses it: start-up is waited for with cold hands, so only the
 module of the command asked for is brought in."""

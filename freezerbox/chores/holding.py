@@ -1,0 +1,180 @@
+"""Holds that the household puts on a package or an animal itself, and letting go of any hold."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from freezerbox.book import origins, queries
+from freezerbox.chores.header import find_animal
+from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.rows import Row, Rows
+from freezerbox.chores.take import find_row, read_day
+from freezerbox.chores.wording import animal_words, count, package_line
+from freezerbox.core.code import show_code
+from freezerbox.core.records import HOLDING_RESULTS, Animal, State
+from freezerbox.errors import InputError, InvalidCode, Refused, UnknownCode, UnknownRecord
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Subject:
+    """What a hold is put on: a package with its row, or an animal.  words: what people call it."""
+
+    row: Row | None
+    animal: Animal | None
+    words: str
+
+    @property
+    def code(self) -> str:
+        """Package or animal code as stored."""
+        if self.row is not None:
+            return self.row.code
+        return self.animal.code if self.animal else ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Held:
+    """What a hold, a release or a result came to.
+
+    rows: packages it reaches, as they are now, those in the freezer first.  message: in a line or two.
+    still_held: those of them that another hold keeps.  reprint: codes in the freezer whose printed label carries a
+    hold banner that no longer stands.
+    """
+
+    rows: tuple[Row, ...]
+    message: str
+    still_held: tuple[Row, ...] = ()
+    reprint: tuple[str, ...] = ()
+
+
+def find_subject(kitchen: Kitchen, text: str) -> Subject:
+    """The package or animal of that code.
+
+    Raises: UnknownRecord for what has the form of an animal code and is none; InvalidCode, UnknownCode for the rest.
+    """
+    try:
+        animal = find_animal(kitchen, text)
+    except UnknownRecord as unknown:
+        try:
+            row = find_row(kitchen, text)
+        except (InvalidCode, UnknownCode):
+            if len(text.strip()) <= 4:  # too short for a package code: an animal was meant
+                raise unknown from None
+            raise
+        return Subject(row=row, animal=None, words=f"{show_code(row.code)} ({package_line(kitchen, row)})")
+    return Subject(row=None, animal=animal, words=animal_words(animal))
+
+
+def reached(kitchen: Kitchen, subject: Subject) -> tuple[Row, ...]:
+    """Itself and every package made of it, whatever became of it; those in the freezer first."""
+    rows = Rows(kitchen)
+    if subject.animal:
+        codes = rows.lineage.descendants("animal", subject.animal.code)
+    else:
+        codes = (subject.code, *rows.lineage.descendants("package", subject.code))
+    found = [row for row in rows.of_codes(codes) if row.package.state.reason != "void"]
+    return tuple(sorted(found, key=lambda row: row.package.state.state is not State.FROZEN))
+
+
+@one_writer
+def hold(kitchen: Kitchen, text: str, why: str, *, since: str = "") -> Held:
+    """Put a hold of the household's own on a package or an animal; everything made of it is held too.
+
+    Raises: InvalidCode, UnknownCode, UnknownRecord for the code; InputError without a reason; InvalidDate.
+    """
+    subject = find_subject(kitchen, text)
+    reason = _reason(why, f"freezerbox hold {text} --why")
+    if subject.row is not None and subject.row.package.state.reason == "void":
+        raise Refused(f"{show_code(subject.code)} is a void label; there is nothing to hold.", code=subject.code)
+    day = read_day(kitchen, since)
+    with kitchen.book.act("hold", kitchen.today, words=f"put {subject.words} on hold: {reason}") as act:
+        if subject.animal:
+            act.add("animal_hold", animal_id=subject.animal.id, why=reason, since=day.isoformat())
+        else:
+            act.add("own_hold", code=subject.code, why=reason, since=day.isoformat())
+    rows = reached(kitchen.afresh(), subject)
+    return Held(rows=rows, message=f"On hold: {subject.words}: {reason}. {_reaches(rows)}")
+
+
+@one_writer
+def release(kitchen: Kitchen, text: str, why: str, *, on: str = "") -> Held:
+    """Let go of every hold that stands on this very package or animal; the reason is kept.
+
+    Holds that a package has from its animal or its sources are let go there.
+
+    Raises: InvalidCode, UnknownCode, UnknownRecord for the code; InputError without a reason; Refused when nothing
+    holds it, or what holds it lies elsewhere, named then; InvalidDate.
+    """
+    subject = find_subject(kitchen, text)
+    reason = _reason(why, f"freezerbox release {text} --why")
+    day = read_day(kitchen, on)
+    own = origins.own_holds(kitchen.book, subject.code)
+    tests = [
+        test
+        for test in (subject.animal.tests if subject.animal else ())
+        if test.result in HOLDING_RESULTS and test.released_on is None
+    ]
+    if not own and not tests:
+        raise _nothing_here(subject)
+    before = reached(kitchen, subject)
+    with kitchen.book.act("release", kitchen.today, words=f"released {subject.words}: {reason}") as act:
+        for hold_row in own:
+            act.change(hold_row.table, hold_row.id, "released_on", None, day.isoformat())
+            act.change(hold_row.table, hold_row.id, "released_why", "", reason)
+        for test in tests:
+            act.change("animal_test", test.id, "released_on", None, day.isoformat())
+            act.change("animal_test", test.id, "released_why", "", reason)
+    rows = reached(kitchen.afresh(), subject)
+    return lifted(kitchen.afresh(), before, rows, f"Released by the household: {subject.words}: {reason}.")
+
+
+def lifted(kitchen: Kitchen, before: tuple[Row, ...], rows: tuple[Row, ...], message: str) -> Held:
+    """What came of letting go: which are free now, which another hold still keeps, whose label says otherwise."""
+    was_held = {row.code for row in before if row.holds}
+    frozen = [row for row in rows if row.package.state.state is State.FROZEN]
+    free = [row for row in frozen if not row.holds and row.code in was_held]
+    kept = tuple(row for row in frozen if row.holds)
+    banners = queries.printed_banners(kitchen.book)
+    number = sum(row.package.state.quantity for row in free)
+    message += f" {count(number, 'package')} in the freezer {'is' if number == 1 else 'are'} off hold."
+    if kept:
+        still = sum(row.package.state.quantity for row in kept)
+        message += f" {count(still, 'package')} {'stays' if still == 1 else 'stay'} on hold for another reason."
+    return Held(
+        rows=rows,
+        message=message,
+        still_held=kept,
+        reprint=tuple(row.code for row in free if banners.get(row.code)),
+    )
+
+
+def _nothing_here(subject: Subject) -> Refused:
+    holds = subject.row.holds if subject.row else ()
+    if not holds:
+        return Refused(f"{subject.words} is not on hold.", code=subject.code)
+    of = dict.fromkeys(hold.of for hold in holds)
+    named = ", ".join(f"{_shown(one)}" for one in of)
+    return Refused(
+        f"{subject.words} is held because of {named}, not by a hold of its own. "
+        f"To let go there: freezerbox release {_shown(next(iter(of)))} --why REASON",
+        code=subject.code,
+        of=list(of),
+    )
+
+
+def _shown(code: str) -> str:
+    return show_code(code) if len(code) == 6 else code
+
+
+def _reason(why: str, how: str) -> str:
+    reason = " ".join(why.split())
+    if not reason:
+        raise InputError(f'Say why, in a few words, such as: {how} "smells odd"', value=why)
+    return reason
+
+
+def _reaches(rows: tuple[Row, ...]) -> str:
+    frozen = sum(row.package.state.quantity for row in rows if row.package.state.state is State.FROZEN)
+    if not rows:
+        return "No package was made of it yet; what comes will be held too."
+    verb = "is" if frozen == 1 else "are"
+    return f"{count(frozen, 'package')} in the freezer {verb} held, and all that is made of it."

@@ -1,0 +1,90 @@
+"""Papers of an animal's story: the pull sheet, the slip of a gift, the lists of a split."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+
+from freezerbox.chores import wording
+from freezerbox.chores.exits import Exit
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.pull import PullSheet
+from freezerbox.chores.rows import Row, totals
+from freezerbox.core.code import show_code
+from freezerbox.core.dates import long_date
+from freezerbox.pages.sheet import Block, Line, Rule, Text, write_sheet
+
+_COLUMNS = (24.0, 24.0, 62.0)
+_HEAD = 4.5
+_SECTION = 3.2
+
+
+def print_pull_sheet(kitchen: Kitchen, sheet: PullSheet, to: Path, *, paper: str = "letter") -> Path:
+    """Write the pull sheet as a page to carry to the freezer.
+
+    Raises: InputError for the file's ending; BookTrouble when it cannot be written.
+    """
+    title = f"To pull: {sheet.subject.words}"
+    blocks: list[Block] = [
+        Text(words=title, size_mm=_HEAD),
+        Text(
+            words=f"{wording.packs_and_weight(kitchen, totals(sheet.to_pull))} in the freezer, in the order they "
+            f"lie. As the list stood on {long_date(kitchen.today)}. Tick each one when it is in your hands.",
+        ),
+    ]
+    for where, rows in by_place(sheet.to_pull):
+        number = sum(row.package.state.quantity for row in rows)
+        blocks.append(Text(words=f"{where}: {wording.count(number, 'package')}", size_mm=_SECTION, above_mm=3))
+        blocks.extend(row_line(kitchen, row) for row in rows)
+    blocks.extend(_left(kitchen, "Eaten already", sheet.eaten))
+    blocks.extend(_left(kitchen, "With other people", sheet.given))
+    blocks.extend(_left(kitchen, "Left in another way", sheet.elsewhere))
+    if sheet.same_evening:
+        blocks.append(
+            Text(
+                words="Not of it, but cut or ground on the same evenings; for you and your agency to judge",
+                size_mm=_SECTION,
+                above_mm=4,
+            )
+        )
+        blocks.extend(row_line(kitchen, row, ticks=0) for row in sheet.same_evening)
+    blocks.append(Rule())
+    blocks.append(
+        Text(
+            words="What is pulled stays on the list, held, until each package is scanned out with: "
+            "freezerbox scan --as discarded",
+        )
+    )
+    blocks.append(Text(words=sheet.caution, above_mm=2))
+    return write_sheet(blocks, to, title=title, paper=paper)[1]
+
+
+def by_place(rows: Sequence[Row]) -> Iterator[tuple[str, list[Row]]]:
+    """Rows under the place where they lie, in their order."""
+    groups: dict[str, list[Row]] = {}
+    for row in rows:
+        groups.setdefault(row.where or "place not said", []).append(row)
+    yield from groups.items()
+
+
+def row_line(kitchen: Kitchen, row: Row, *, ticks: int = 1) -> Line:
+    """A package as a line of a page."""
+    quantity = row.package.state.quantity
+    weight = kitchen.mass(row.net_mg) if row.net_mg is not None else "not weighed"
+    name = row.cut_name + (f" x{quantity}" if quantity > 1 else "")
+    batch = f", batch {row.package.batch}" if row.package.batch else ""
+    return Line(
+        cells=(show_code(row.code), weight, name, wording.origin_words(row) + batch), widths_mm=_COLUMNS, ticks=ticks
+    )
+
+
+def _left(kitchen: Kitchen, heading: str, left: Iterable[Exit]) -> Iterator[Block]:
+    exits = tuple(left)
+    if not exits:
+        return
+    number = sum(one.number for one in exits)
+    yield Text(words=f"{heading}: {wording.count(number, 'package')}", size_mm=_SECTION, above_mm=4)
+    for one in exits:
+        name = one.row.cut_name + (f" x{one.number}" if one.number > 1 else "")
+        how = one.reason.value.replace("-", " ") + (f" to {one.person}" if one.person else "")
+        yield Line(cells=(show_code(one.row.code), long_date(one.on), name, how), widths_mm=_COLUMNS)

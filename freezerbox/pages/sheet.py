@@ -1,0 +1,219 @@
+"""A page of plain blocks, one under another: headings, text, lines to tick, lines to sign, words of a set height.
+
+Lengths are millimetres here; reportlab's own unit, the point, is 1/72 in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from freezerbox.errors import BookTrouble, InputError
+
+if TYPE_CHECKING:
+    from reportlab.pdfgen.canvas import Canvas
+
+PAPERS = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
+"""Width and height in mm: ANSI/ASME Y14.1 size A, and ISO 216 A4."""
+MARGIN_MM = 15.0
+_POINTS_A_MM = 72 / 25.4
+_FONT = "FreezerboxSans"
+_FONT_FILE = "DejaVuSansCondensed-Bold.ttf"
+_LEADING = 1.3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Text:
+    """Words, wrapped.  size_mm: height of a capital letter.  indent_mm, above_mm: room before and over it."""
+
+    words: str
+    size_mm: float = 2.6
+    indent_mm: float = 0.0
+    above_mm: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """Cells in columns; ``ticks`` empty boxes before them.  widths_mm: of each cell but the last."""
+
+    cells: tuple[str, ...]
+    widths_mm: tuple[float, ...]
+    ticks: int = 0
+    size_mm: float = 2.4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Blank:
+    """A line to write on, with what belongs there under it."""
+
+    words: str
+    width_mm: float = 80.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """A thin line across the page."""
+
+
+Block = Text | Line | Blank | Rule
+
+
+def write_sheet(
+    blocks: Sequence[Block], path: Path, *, title: str, paper: str = "letter", foot: str = ""
+) -> tuple[int, Path]:
+    """Write the blocks as a PDF; returns how many pages it took, and the file.
+
+    Raises: InputError for a paper or an ending that is none; BookTrouble when the file cannot be written.
+    """
+    if paper not in PAPERS:
+        raise InputError(f"{paper!r} is not a paper. The papers are: {', '.join(PAPERS)}.", value=paper)
+    if path.suffix.lower() != ".pdf":
+        raise InputError(f"{path.name!r} must end in .pdf, such as slip.pdf.", value=str(path))
+    from reportlab.pdfgen.canvas import Canvas
+
+    width, height = PAPERS[paper]
+    _register_font()
+    # ``invariant``: the same blocks make the same bytes, whatever the hour.
+    canvas = Canvas(
+        str(path), pagesize=(width * _POINTS_A_MM, height * _POINTS_A_MM), invariant=1, initialFontName=_FONT
+    )
+    canvas.setTitle(title)
+    flow = _Flow(canvas, width, height, foot or title)
+    for block in blocks:
+        flow.put(block)
+    flow.end()
+    try:
+        canvas.save()
+    except OSError as error:
+        raise BookTrouble(f"{path} cannot be written: {(error.strerror or str(error)).lower()}.") from error
+    return flow.page, path
+
+
+class _Flow:
+    """The pen, walking down the pages."""
+
+    def __init__(self, canvas: Canvas, width_mm: float, height_mm: float, foot: str) -> None:
+        self.canvas, self.width, self.height, self.foot = canvas, width_mm, height_mm, foot
+        self.page, self.left = 1, height_mm - 2 * MARGIN_MM
+
+    @property
+    def _down(self) -> float:
+        return self.height - MARGIN_MM - self.left
+
+    def _room(self, needed_mm: float) -> None:
+        if needed_mm > self.left and self.left < self.height - 2 * MARGIN_MM:
+            self._footer()
+            self.canvas.showPage()
+            self.page += 1
+            self.left = self.height - 2 * MARGIN_MM
+
+    def put(self, block: Block) -> None:
+        """Draw a block under the last one, on the next page when this one is full."""
+        if isinstance(block, Text):
+            room = self.width - 2 * MARGIN_MM - block.indent_mm
+            lines = list(_wrapped(block.words, block.size_mm, room))
+            self._room(block.above_mm + block.size_mm * _em_per_cap() * _LEADING)
+            self.left -= block.above_mm
+            for line in lines:
+                self._words(line, block.size_mm, MARGIN_MM + block.indent_mm)
+        elif isinstance(block, Line):
+            self._line(block)
+        elif isinstance(block, Blank):
+            self._room(16)
+            self.left -= 11
+            self._stroke(MARGIN_MM, block.width_mm)
+            self._words(block.words, 2.0, MARGIN_MM)
+        else:
+            self._room(4)
+            self.left -= 2
+            self._stroke(MARGIN_MM, self.width - 2 * MARGIN_MM)
+            self.left -= 1
+
+    def _line(self, line: Line) -> None:
+        box, x = line.size_mm * 1.4, MARGIN_MM
+        start = x + line.ticks * (box + 2) + (1 if line.ticks else 0)
+        room = self.width - MARGIN_MM - start - sum(line.widths_mm)
+        last = list(_wrapped(line.cells[-1], line.size_mm, room)) or [""]
+        step = line.size_mm * _em_per_cap() * _LEADING
+        self._room(step * len(last) + 1)
+        self.left -= 0.6
+        base = self._down + line.size_mm * 1.25
+        for number in range(line.ticks):
+            at = x + number * (box + 2)
+            self.canvas.setLineWidth(0.8)
+            self.canvas.rect(self._x(at), self._y(base + 0.2), box * _POINTS_A_MM, box * _POINTS_A_MM)
+        x = start
+        for cell, width in zip(line.cells, line.widths_mm, strict=False):
+            words = next(_wrapped(cell, line.size_mm, width), "")
+            self._draw(words, line.size_mm, x, base)
+            x += width
+        for words in last:
+            self._draw(words, line.size_mm, x, self._down + line.size_mm * 1.25)
+            self.left -= step
+
+    def _words(self, words: str, size_mm: float, x_mm: float) -> None:
+        step = size_mm * _em_per_cap() * _LEADING
+        self._room(step)
+        self._draw(words, size_mm, x_mm, self._down + size_mm * 1.2)
+        self.left -= step
+
+    def _draw(self, words: str, size_mm: float, x_mm: float, base_mm: float) -> None:
+        self.canvas.setFont(_FONT, size_mm * _em_per_cap() * _POINTS_A_MM)
+        self.canvas.drawString(self._x(x_mm), self._y(base_mm), words)
+
+    def _stroke(self, x_mm: float, width_mm: float) -> None:
+        self.canvas.setLineWidth(0.6)
+        y = self._y(self._down)
+        self.canvas.line(self._x(x_mm), y, self._x(x_mm + width_mm), y)
+
+    def _x(self, mm: float) -> float:
+        return mm * _POINTS_A_MM
+
+    def _y(self, down_mm: float) -> float:
+        return (self.height - down_mm) * _POINTS_A_MM
+
+    def _footer(self) -> None:
+        self._draw(f"{self.foot}   page {self.page}", 1.8, MARGIN_MM, self.height - MARGIN_MM / 2)
+
+    def end(self) -> None:
+        """Close the last page."""
+        self._footer()
+        self.canvas.showPage()
+
+
+def _wrapped(words: str, size_mm: float, room_mm: float) -> Iterator[str]:
+    from reportlab.lib.utils import simpleSplit
+
+    size = size_mm * _em_per_cap() * _POINTS_A_MM
+    for line in simpleSplit(words, _FONT, size, room_mm * _POINTS_A_MM):
+        yield str(line)
+
+
+@lru_cache(maxsize=1)
+def _register_font() -> None:
+    from reportlab.pdfbase.pdfmetrics import registerFont
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    registerFont(TTFont(_FONT, str(_font_file())))
+
+
+@lru_cache(maxsize=1)
+def _em_per_cap() -> float:
+    """How many capitals' heights an em is, from the font file itself."""
+    from reportlab.pdfbase.pdfmetrics import getFont
+
+    _register_font()
+    return 1000 / float(getFont(_FONT).face.capHeight)
+
+
+def _font_file() -> Path:
+    """The font shipped: inside the package when installed, beside it in a checkout."""
+    package = Path(__file__).resolve().parent.parent
+    for folder in (package / "label_templates", package.parent / "label_templates"):
+        file = folder / "fonts" / _FONT_FILE
+        if file.is_file():
+            return file
+    raise BookTrouble("The fonts are missing; install freezerbox again.")
