@@ -174,13 +174,12 @@ def _draw(
 
 def read_back(content: LabelContent, drawn: Drawn, number: int) -> None:
     """Decode a drawn label in memory.  Raises: LabelUnreadable when a symbol is missing or says something else."""
-    symbols = sum(box.kind in ("qr", "bars") for box in drawn.layouts[number].boxes)
-    texts = [symbol.text for symbol in read_picture(drawn.pictures[number])]
-    wrong = [text for text in texts if text not in (content.symbol_text, content.code)]
-    if wrong or content.symbol_text not in texts or len(texts) < symbols:
+    found = sorted((symbol.symbology, symbol.text) for symbol in read_picture(drawn.pictures[number]))
+    if found != sorted(drawn.layouts[number].symbols):
+        said = ", ".join(f"{symbology} {text!r}" for symbology, text in found) or "nothing"
         raise LabelUnreadable(
-            f"The label of {show_code(content.code)} does not read back: {len(texts)} of {symbols} symbols "
-            f"read{', one as ' + repr(wrong[0]) if wrong else ''}. It was not printed.",
+            f"The label of {show_code(content.code)} does not read back as it should; it reads {said}. "
+            "Nothing was printed.",
             code=content.code,
         )
 

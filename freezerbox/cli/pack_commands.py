@@ -64,7 +64,7 @@ def pack(
                 raise InputError("Give either a cut with weights or --table, not both.", value=" ".join(words))
             from freezerbox.chores.table import pack_table
 
-            _report(kitchen, pack_table(kitchen, file, yes=yes), as_json)
+            report(kitchen, pack_table(kitchen, file, yes=yes), as_json)
             return
         cut, other, weights = split_words(words or [])
         typed = Words(
@@ -94,7 +94,7 @@ def pack(
             if doubts and not ask("Does the scale really say so?"):
                 raise OutOfLine("Nothing recorded. Give the run again with the right weight.", doubts=list(doubts))
             yes = True
-        _report(kitchen, pack_chore.write(kitchen, run, yes=yes), as_json)
+        report(kitchen, pack_chore.write(kitchen, run, yes=yes), as_json)
 
 
 def split_words(words: list[str]) -> tuple[str, str, list[str]]:
@@ -153,7 +153,8 @@ def settle_words(kitchen: Kitchen, typed: Words) -> Words:
             typed = replace(typed, cut=error.near[0])
 
 
-def _report(kitchen: Kitchen, done: pack_chore.Packed, as_json: bool) -> None:
+def report(kitchen: Kitchen, done: pack_chore.Packed, as_json: bool) -> None:
+    """Say what was packed."""
     if as_json:
         say_json({"packages": [row_json(row) for row in done.rows], "totals": totals_json(done.totals, pieces=True)})
         return

@@ -91,7 +91,7 @@ class Front:
         """The open book and all that stands beside it.  Raises: NoBook and the other BookTrouble."""
         clock = self.clock()
         book = door.open_book(
-            self.path(), chance=_chance(0), now=clock.stamp, by=self.by or os.environ.get("FREEZERBOX_BY", ""),
+            self.path(), chance=chance(0), now=clock.stamp, by=self.by or os.environ.get("FREEZERBOX_BY", ""),
             station=station(),
         )  # fmt: skip
         return Kitchen(_with_chance(book), clock, self.day())
@@ -99,7 +99,7 @@ class Front:
     def new_kitchen(self) -> Kitchen:
         """A new, empty book.  Raises: BookTrouble when there is one already."""
         clock = self.clock()
-        book = door.create_book(self.path(), chance=_chance(0), now=clock.stamp, station=station())
+        book = door.create_book(self.path(), chance=chance(0), now=clock.stamp, station=station())
         return Kitchen(_with_chance(book), clock, self.day())
 
 
@@ -141,10 +141,11 @@ def at_terminal() -> bool:
 def _with_chance(book: Book) -> Book:
     """With a fixed seed each command starts elsewhere, by the number of acts so far, or uids would come twice."""
     latest = journal.acts(book, limit=1)
-    return replace(book, chance=_chance(latest[0].id if latest else 0))
+    return replace(book, chance=chance(latest[0].id if latest else 0))
 
 
-def _chance(acts: int) -> Chance:
+def chance(acts: int) -> Chance:
+    """New identifiers and codes: the system's own chance, or a fixed walk that begins at ``acts``."""
     seed = os.environ.get("FREEZERBOX_SEED")
     source = Random(f"{seed}/{acts}") if seed else SystemRandom()
     return Chance(uid=lambda: f"{source.getrandbits(80):020x}", number=lambda below: source.randrange(below))

@@ -1,0 +1,124 @@
+"""The whole book as rows, out and in: what an export writes and an import reads back.
+
+Tables and columns are asked of the file itself, so that a table added later travels by itself.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from datetime import datetime
+from pathlib import Path
+
+from freezerbox.book import migrations
+from freezerbox.book.door import APPLICATION_ID, Book, Chance, connect, roll_back, told_plainly
+from freezerbox.book.schema import triggers
+from freezerbox.errors import BookTrouble
+
+Value = str | int | None
+Row = Mapping[str, Value]
+
+
+def tables(connection: sqlite3.Connection) -> tuple[str, ...]:
+    """The book's own tables, in the order they were made."""
+    rows = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY rowid")
+    return tuple(row[0] for row in rows if not row[0].startswith(("sqlite_", "_sqlite_")))
+
+
+def columns(connection: sqlite3.Connection, table: str) -> dict[str, str]:
+    """Columns of a table and their types."""
+    return {row[1]: row[2] for row in connection.execute(f"PRAGMA table_info({table})")}
+
+
+def references(connection: sqlite3.Connection, table: str) -> dict[str, str]:
+    """Columns of a table that point to the ``id`` of another."""
+    rows = connection.execute(f"PRAGMA foreign_key_list({table})")
+    return {row[3]: row[2] for row in rows if row[4] in (None, "id")}
+
+
+def rows(connection: sqlite3.Connection) -> Iterator[tuple[str, dict[str, Value]]]:
+    """Every row of every table, each table in the order it was written."""
+    for table in tables(connection):
+        names = list(columns(connection, table))
+        quoted = ", ".join(f'"{name}"' for name in names)
+        for row in connection.execute(f"SELECT {quoted} FROM {table} ORDER BY rowid"):
+            yield table, dict(zip(names, row, strict=True))
+
+
+def all_rows(book: Book) -> list[tuple[str, dict[str, Value]]]:
+    """Every row of the open book, seen at one moment."""
+    with told_plainly(book.path), book.writing():
+        return list(rows(book.connection))
+
+
+def file_rows(path: Path) -> list[tuple[str, dict[str, Value]]]:
+    """Every row of another book's file, which is only read.  Raises: BookTrouble when it cannot be."""
+    with told_plainly(path):
+        connection = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)
+        try:
+            return list(rows(connection))
+        finally:
+            connection.close()
+
+
+def book_of_rows(
+    path: Path,
+    found: Iterable[tuple[str, Row]],
+    *,
+    chance: Chance,
+    now: Callable[[], datetime],
+    check: Callable[[Book], None],
+) -> None:
+    """A new book at ``path`` that holds exactly ``found``; ``check`` looks at it before it is kept.
+
+    Raises: BookTrouble when there is a file already, or a row does not go in; what ``check`` raises.  Then there is
+    no file.
+    """
+    if path.exists():
+        raise BookTrouble(f"{path} is there already. Give --book a name that is not taken.", path=str(path))
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with told_plainly(path):
+        connection = connect(path)
+        try:
+            connection.execute("BEGIN IMMEDIATE")
+            connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+            migrations.migrate(connection)
+            fill(connection, found)
+            check(Book(path=path, connection=connection, chance=chance, now=now))
+            connection.execute("COMMIT")
+        except BaseException:
+            roll_back(connection)
+            connection.close()
+            path.unlink(missing_ok=True)
+            raise
+        connection.close()
+
+
+def fill(connection: sqlite3.Connection, found: Iterable[tuple[str, Row]]) -> None:
+    """Make a book hold exactly ``found``, inside the transaction the caller has begun.
+
+    The triggers follow a journal as it grows; here it comes with its outcome, so they rest meanwhile and the caller
+    checks the outcome afterwards.
+    """
+    for statement in triggers():
+        connection.execute(f"DROP TRIGGER {statement.split()[2]}")
+    connection.execute("PRAGMA defer_foreign_keys = ON")
+    for table in tables(connection):
+        connection.execute(f"DELETE FROM {table}")
+    for table, row in found:
+        names = ", ".join(f'"{name}"' for name in row)
+        marks = ", ".join("?" for _ in row)
+        connection.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", tuple(row.values()))
+    for statement in triggers():
+        connection.execute(statement)
+
+
+def schema_columns() -> dict[str, dict[str, str]]:
+    """Tables and columns of the schema this program writes."""
+    connection = sqlite3.connect(":memory:", isolation_level=None)
+    try:
+        connection.execute("BEGIN")
+        migrations.migrate(connection)
+        return {table: columns(connection, table) for table in tables(connection)}
+    finally:
+        connection.close()

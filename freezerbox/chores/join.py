@@ -1,0 +1,158 @@
+"""Joining the book of another place, such as the cabin's, into this one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from freezerbox.book import copying, joining, transfer
+from freezerbox.book.assembly import Assembly, Decided
+from freezerbox.book.joining import Clash, Side, Union
+from freezerbox.chores import safekeeping
+from freezerbox.chores.check import check
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.core.code import compact, show_code
+from freezerbox.errors import BookTrouble, InputError, Refused
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Joined:
+    """acts, packages: how many came from the other book.  settled: clashes that were decided.  copy: made before."""
+
+    acts: int
+    packages: int
+    settled: tuple[Clash, ...]
+    copy: Path | None
+
+
+def join(
+    kitchen: Kitchen,
+    other: Path,
+    *,
+    same: Sequence[str] = (),
+    rename: Sequence[str] = (),
+    ours: Sequence[str] = (),
+    theirs: Sequence[str] = (),
+    prefer: str = "",
+) -> Joined:
+    """Take in every act of ``other`` that this book does not have; twice is the same as once.
+
+    ``same``: names such as ``animal 26B`` that are one thing in both.  ``rename``: ``animal 26B=26C``, what the
+    other's is called here.  ``ours``, ``theirs``: codes or facts for which that book holds; ``prefer`` says it of
+    all the rest.
+
+    Raises: Refused, listing every clash that is not decided; InputError for words that decide nothing; NoBook,
+    BookTrouble, NewerBook when ``other`` is no whole book.  Then nothing has changed.
+    """
+    copying.look_at(other)
+    book = kitchen.book
+    copy = safekeeping.before(kitchen, "join")
+    # Held for writing from the first look: an act that came in between would be lost.
+    with book.writing():
+        mine = _side(transfer.rows(book.connection))
+        their = _side(transfer.file_rows(other))
+        union = joining.union(mine, their)
+        decided = _decided(union, same, rename, ours, theirs, prefer)
+        if not union.new:
+            copy.path.unlink(missing_ok=True)
+            return Joined(acts=0, packages=0, settled=(), copy=None)
+        references = {table: transfer.references(book.connection, table) for table in mine.rows}
+        assembly = Assembly(
+            mine=mine,
+            other=their,
+            union=union,
+            decided=decided,
+            references=references,
+            join_act=_join_act(kitchen, other),
+        )
+        transfer.fill(book.connection, assembly.rows())
+        faults = check(kitchen).faults
+        if faults:
+            raise BookTrouble(
+                "The joined book does not add up; nothing was changed:\n  " + "\n  ".join(faults[:8]), faults=faults
+            )
+    packages = sum(their.act_of(row) in union.new for row in their.rows["package"])
+    return Joined(acts=len(union.new), packages=packages, settled=union.clashes, copy=copy.path)
+
+
+def _side(found: Iterable[tuple[str, transfer.Row]]) -> Side:
+    return Side(rows={**{table: [] for table in transfer.schema_columns()}, **joining.by_table(found)})
+
+
+def _join_act(kitchen: Kitchen, other: Path) -> transfer.Row:
+    """The act that says which book holds, should one be needed."""
+    return {
+        "id": None,
+        "uid": kitchen.book.chance.uid(),
+        "kind": "join",
+        "happened_on": kitchen.today.isoformat(),
+        "recorded_at": kitchen.clock.stamp().isoformat(timespec="seconds"),
+        "by": kitchen.book.by,
+        "station": kitchen.book.station,
+        "request_id": None,
+        "undoes_act": None,
+        "words": f"joined {other.name}",
+    }
+
+
+def _decided(
+    union: Union, same: Sequence[str], rename: Sequence[str], ours: Sequence[str], theirs: Sequence[str], prefer: str
+) -> Decided:
+    if prefer not in ("", "ours", "theirs"):
+        raise InputError(f"{prefer!r} is no side. Say --prefer ours or --prefer theirs.", value=prefer)
+    renamed = {}
+    for words in rename:
+        old, equals, new = words.partition("=")
+        if not equals or not new.strip():
+            raise InputError(f"{words!r} renames nothing. Write it as: --rename 'animal 26B=26C'", value=words)
+        renamed[_name(old)] = new.strip()
+    sides = {"ours": {_name(one) for one in ours}, "theirs": {_name(one) for one in theirs}}
+    known = {_name(clash.name) for clash in union.clashes}
+    for one in (*(_name(words) for words in same), *renamed, *sides["ours"], *sides["theirs"]):
+        if one not in known:
+            raise InputError(f"There is no clash about {one!r}; nothing was changed.", value=one)
+    undecided = []
+    for clash in union.clashes:
+        name = _name(clash.name)
+        if clash.kind == "code":
+            raise Refused(
+                f"Both books issued {show_code(clash.name)} for different packages. Take one of the two out of its "
+                "book, pack it again there, and join then. Nothing was changed.",
+                code=clash.name,
+            )
+        if clash.kind == "name" and not (name in renamed or name in {_name(words) for words in same}):
+            undecided.append(clash)
+        if clash.kind in ("package", "fact"):
+            if prefer and name not in sides["ours"] | sides["theirs"]:
+                sides[prefer].add(name)
+            if name not in sides["ours"] | sides["theirs"]:
+                undecided.append(clash)
+    if undecided:
+        raise Refused(_clash_words(undecided), clashes=[clash.name for clash in undecided])
+    return Decided(
+        same=frozenset(_name(words) for words in same),
+        renamed=renamed,
+        ours=frozenset(clash.name for clash in union.clashes if _name(clash.name) in sides["ours"]),
+        theirs=frozenset(clash.name for clash in union.clashes if _name(clash.name) in sides["theirs"]),
+    )
+
+
+def _name(words: str) -> str:
+    """A clash's name as people type it: small letters; a code without its hyphen."""
+    code = compact(words)
+    return code.lower() if len(code) == 6 and " " not in words.strip() else " ".join(words.lower().split())
+
+
+def _clash_words(clashes: Sequence[Clash]) -> str:
+    lines = ["Nothing joined: the two books say different things. Decide each:"]
+    for clash in clashes:
+        shown = show_code(clash.name) if clash.kind == "package" else clash.name
+        lines.append(f"  {shown}: here {clash.ours}; there {clash.theirs}")
+        if clash.kind == "name":
+            lines.append(
+                f'    one and the same: --same "{shown}"; two: --rename "{shown}=NEW NAME" (the other book\'s)'
+            )
+        else:
+            lines.append(f'    --ours "{shown}" or --theirs "{shown}"')
+    return "\n".join(lines)

@@ -1,0 +1,157 @@
+"""Backups: one a day by itself, one wherever the household says, and the way back."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+from freezerbox.book import copying, queries
+from freezerbox.book.copying import Copy
+from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.errors import BookTrouble, InputError
+
+BACKUP_TO = "backup-to"
+BACKUP_LAST = "backup-last"
+DAYS_KEPT = 14
+_DAILY = re.compile(r"(?P<stem>.+)-day-(?P<day>\d{4}-\d{2}-\d{2})\.book")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BackedUp:
+    """copies: written and looked at, the second disk's last.  trouble: why the second disk has none, or ""."""
+
+    copies: tuple[Copy, ...]
+    trouble: str
+
+
+def folder_beside(book: Path) -> Path:
+    """Where the book's own copies lie: a folder beside it."""
+    return book.with_name(f"{book.stem}-backups")
+
+
+def daily(kitchen: Kitchen) -> Path | None:
+    """The day's copy, made before the first thing done on a day; ``None`` when there is one, or nothing to keep.
+
+    Of older ones, ``DAYS_KEPT`` days and the first of each month stay.  Raises: BookTrouble when it cannot be made.
+    """
+    book = kitchen.book
+    folder = folder_beside(book.path)
+    # The clock's day, not --today's: a replayed past must not thin the copies of the present.
+    today = kitchen.clock.now().date()
+    file = folder / f"{book.path.stem}-day-{today.isoformat()}.book"
+    if file.exists():
+        return None
+    copying.copy_book(book, file)
+    for old in superseded([path.name for path in folder.iterdir()], today):
+        (folder / old).unlink(missing_ok=True)
+    return file
+
+
+def superseded(names: Sequence[str], today: date) -> list[str]:
+    """Daily copies to let go: older than ``DAYS_KEPT`` days and not the first one of their month."""
+    days = sorted((date.fromisoformat(match["day"]), name) for name in names if (match := _DAILY.fullmatch(name)))
+    first_of_month: dict[tuple[int, int], str] = {}
+    for day, name in days:
+        first_of_month.setdefault((day.year, day.month), name)
+    kept = set(first_of_month.values())
+    return [name for day, name in days if today - day > timedelta(days=DAYS_KEPT) and name not in kept]
+
+
+def before(kitchen: Kitchen, what: str) -> Copy:
+    """A copy before something large, such as ``join``."""
+    stamp = kitchen.clock.now().strftime("%Y-%m-%dT%H%M%S")
+    path = kitchen.book.path
+    return copying.copy_book(kitchen.book, folder_beside(path) / f"{path.stem}-before-{what}-{stamp}.book")
+
+
+def back_up(kitchen: Kitchen, to: Path | None = None) -> BackedUp:
+    """Copy the book now, beside itself and to the second disk; ``to`` names that one and is remembered.
+
+    Raises: BookTrouble when no copy at all could be made, or ``to`` cannot be written.
+    """
+    stamp = kitchen.clock.now().strftime("%Y-%m-%dT%H%M%S")
+    path = kitchen.book.path
+    name = f"{path.stem}-{stamp}.book"
+    remembered = kitchen.settings.get(BACKUP_TO)
+    away = to or (Path(remembered) if remembered else None)
+    if away is not None and away.resolve() == folder_beside(path).resolve():
+        raise InputError("That is where the book's own copies lie. Name a folder on another disk.", value=str(away))
+    copies, trouble = [copying.copy_book(kitchen.book, folder_beside(path) / name)], ""
+    if away is not None:
+        if to is None and not away.is_dir():
+            trouble = f"The second disk's folder {away} is not there. Plug it in, or name another with --to."
+        else:
+            _remember(kitchen, away.resolve())
+            copies.append(copying.copy_book(kitchen.book, away / name))
+    return BackedUp(copies=tuple(copies), trouble=trouble)
+
+
+@one_writer
+def _remember(kitchen: Kitchen, away: Path) -> None:
+    """Note where and when, before the copy is made, so that the copy knows of itself."""
+    with kitchen.book.act("backup", kitchen.today, words=f"backed up to {away}") as act:
+        for key, value in (
+            (BACKUP_TO, str(away)),
+            (BACKUP_LAST, kitchen.clock.stamp().isoformat(timespec="seconds")),
+        ):
+            old = kitchen.settings.get(key)
+            if old != value:
+                act.change("setting", key, "value", old, value)
+
+
+def days_since_away(kitchen: Kitchen) -> int | None:
+    """Days since the last copy off this machine; ``None`` when there never was one."""
+    last = queries.settings(kitchen.book).get(BACKUP_LAST)
+    return None if last is None else max(0, (kitchen.clock.stamp() - datetime.fromisoformat(last)).days)
+
+
+def for_other_place(kitchen: Kitchen, name: str, letter: str, to: Path) -> Copy:
+    """A copy for another place, such as the cabin, that issues codes with a letter of its own.
+
+    Raises: InputError when the letter is this book's; BookTrouble.
+    """
+    from freezerbox.book import door, meta
+    from freezerbox.chores.house import letter as own_letter
+    from freezerbox.core.code import LETTERS
+
+    mine = own_letter(kitchen)
+    if not letter:
+        free = [one for one in LETTERS if one != mine]
+        letter = free[kitchen.book.chance.number(len(free))]
+    letter = letter.strip().upper()
+    if letter not in LETTERS or letter == mine:
+        others = "".join(one for one in LETTERS if one != mine)
+        raise InputError(f"{letter!r} cannot be the letter of the copy: give one of {others}.", value=letter)
+    if to.exists():
+        raise BookTrouble(f"{to} is there already. Give another name.", path=str(to))
+    copy = copying.copy_book(kitchen.book, to)
+    other = door.open_book(to, chance=kitchen.book.chance, now=kitchen.clock.stamp, station=name)
+    try:
+        meta.become(other, letter=letter)
+    finally:
+        other.close()
+    return copy
+
+
+def restore(book: Path, copy: Path, now: datetime) -> tuple[Copy, Path | None]:
+    """Make ``copy`` the book; the present one is kept beside it.
+
+    Returns what was put in place, and where the old one is now (None when there was none).
+
+    Raises: NoBook, BookTrouble, NewerBook when the copy is not a whole book; BookTrouble when another program holds
+    the present book.  The present book may be missing or broken.
+    """
+    if copy.resolve() == book.resolve():
+        raise InputError(f"{copy} is the book itself. Name a copy of it.", value=str(copy))
+    found = copying.look_at(copy)
+    aside = book.with_name(f"{book.stem}-replaced-{now.strftime('%Y-%m-%dT%H%M%S')}{book.suffix}")
+    number = 2
+    while aside.exists():
+        aside = aside.with_name(f"{book.stem}-replaced-{now.strftime('%Y-%m-%dT%H%M%S')}-{number}{book.suffix}")
+        number += 1
+    there = book.exists()
+    copying.put_in_place(copy, book, aside)
+    return found, aside if there else None
