@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from freezerbox.book import queries
+from freezerbox.chores.header import whole_number
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.core.code import LETTERS
-from freezerbox.core.mass import MassUnit
+from freezerbox.core.mass import MassUnit, parse_mass
 from freezerbox.errors import InputError, UnknownWord
 from freezerbox.food import keeping
 
@@ -19,6 +20,9 @@ _ML_PER_CU_FT = Decimal("28316.846592")
 _VOLUME = re.compile(r"(\d+(?:[.,]\d+)?) ?(cu\.? ?ft\.?|cubic feet|cubic foot|ft3|l|liters?|litres?)")
 MOST_VOLUME_L = 3000
 LONGEST_NAME = 40
+MOST_PEOPLE = 60
+DEFAULT_PORTION = "0.5 lb"
+"""Half a pound, boneless and raw, a person: common practice, no source (needs notes, part d, serving sizes)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,6 +110,23 @@ def all_settings(kitchen: Kitchen) -> tuple[Setting, ...]:
             choices="freezerbox label --stock",
             about="labels are printed on it",
         ),
+        Setting(
+            key="people",
+            value=stored.get("people", ""),
+            choices="a number",
+            about="who eat here; meals are counted for that many",
+        ),
+        Setting(
+            key="portion",
+            value=stored.get("portion", DEFAULT_PORTION),
+            choices="a weight",
+            about="raw boneless meat a person at a meal",
+        ),
+        *(
+            Setting(key=key, value=price, choices="money for a lb or kg", about="what it is worth to you")
+            for key, price in sorted(stored.items())
+            if key.startswith("price:")
+        ),
     )
 
 
@@ -129,6 +150,15 @@ def set_setting(kitchen: Kitchen, key: str, value: str) -> None:
         from freezerbox.labels.library import stock
 
         stock(value)
+    elif key == "people":
+        value = str(whole_number(value, "people", MOST_PEOPLE))
+    elif key == "portion":
+        parse_mass(value, unit=kitchen.unit)
+    elif key.startswith("price:"):
+        from freezerbox.chores.prices import set_price
+
+        set_price(kitchen, key.removeprefix("price:"), value)
+        return
     else:
         known = [setting.key for setting in all_settings(kitchen)]
         raise UnknownWord(f"There is no setting {key!r}. The settings are: {', '.join(known)}.", word=key, near=known)

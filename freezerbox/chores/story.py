@@ -15,7 +15,7 @@ from freezerbox.core.records import Act, Change, Movement, State
 FIELD_WORDS = {
     "net_mg": "weight", "pieces": "pieces", "packed_on": "pack date", "first_frozen_on": "first frozen",
     "times_frozen": "times frozen", "fat_percent": "fat percent", "reserved_for": "reserved for",
-    "other_words": "name",
+    "other_words": "name", "missing_since": "not found in a count",
 }  # fmt: skip
 """What people call a field, where its own name is not the word."""
 _SILENT_FIELDS = ("typed", "run_number", "run_size")

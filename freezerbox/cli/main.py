@@ -32,6 +32,7 @@ MODULES: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "freezer_commands": (EVERYDAY, ("find", "scan", "take", "put-back", "rotation", "eat-first", "show")),
     "move_commands": (EVERYDAY, ("move", "discard")),
     "hold_commands": (BEHIND, ("hold", "release", "result", "test")),
+    "count_commands": (RIGHTING, ("count", "lost", "trust")),
     "record_commands": (RIGHTING, ("undo", "fix", "swap", "history", "check")),
     "safe_commands": (KEEPING, ("backup", "restore", "export", "import")),
 }

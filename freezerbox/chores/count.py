@@ -1,0 +1,277 @@
+"""Counting one place: what is as listed, what lies here but is listed elsewhere, what is listed and not seen.
+
+What was seen is kept from scan to scan, so that a count can be left and gone on with; until it is accepted no
+package moves.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from freezerbox.book import queries
+from freezerbox.book.writer import Writer
+from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.move import found, inside_of, put, with_children
+from freezerbox.chores.rows import Row, Rows
+from freezerbox.chores.take import read_code
+from freezerbox.chores.wording import count
+from freezerbox.core.code import show_code
+from freezerbox.core.dates import long_date
+from freezerbox.core.records import Place, Reason, State
+from freezerbox.errors import InputError, Refused
+
+COUNT_PREFIX = "count:"
+MOST_OF_A_LOT = 5_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Look:
+    """What was seen so far in a count.  seen: codes in order.  lots: how many of a lot, by code.  begun: the day."""
+
+    seen: tuple[str, ...] = ()
+    lots: Mapping[str, int] = field(default_factory=dict)
+    begun: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Counted:
+    """A count compared with the list.
+
+    expected: seen, and listed here.  elsewhere: seen, but listed in another place.  gone: seen, though the book has
+    it as gone.  missing: listed here and not seen.  spare: labels of packages not yet weighed, or void ones.
+    unknown: codes that are not in this book.  lots: lots whose number differs, and the number counted.
+    """
+
+    place: Place
+    expected: tuple[Row, ...]
+    elsewhere: tuple[Row, ...]
+    gone: tuple[Row, ...]
+    missing: tuple[Row, ...]
+    spare: tuple[Row, ...]
+    unknown: tuple[str, ...]
+    lots: tuple[tuple[Row, int], ...]
+    seen: tuple[str, ...]
+
+    @property
+    def surprises(self) -> int:
+        """How many differences there are."""
+        return sum(map(len, (self.elsewhere, self.gone, self.missing, self.spare, self.unknown, self.lots)))
+
+
+def look_of(kitchen: Kitchen, place: Place) -> Look:
+    """What an open count of the place has seen; nothing when none is open."""
+    kept = kitchen.settings.get(f"{COUNT_PREFIX}{place.id}")
+    if not kept:
+        return Look()
+    values = json.loads(kept)
+    return Look(seen=tuple(values["seen"]), lots=values["lots"], begun=values["begun"])
+
+
+def compare(kitchen: Kitchen, place: Place, look: Look | None = None) -> Counted:
+    """The count of a place as it stands, against the list."""
+    look = look if look is not None else look_of(kitchen, place)
+    listed = {row.code: row for row in inside_of(kitchen, place)}
+    here = {one.id for one in with_children(kitchen, place)}
+    rows = {row.code: row for row in Rows(kitchen).of_codes(look.seen)}
+    groups: dict[str, list[Row]] = {"expected": [], "elsewhere": [], "gone": [], "spare": []}
+    for code in look.seen:
+        row = rows.get(code)
+        if row is None:
+            continue
+        state = row.package.state
+        if state.state is State.FROZEN:
+            groups["expected" if state.place_id in here else "elsewhere"].append(row)
+        elif state.state is State.SPARE or state.reason is Reason.VOID:
+            groups["spare"].append(row)
+        else:
+            groups["gone"].append(row)
+    return Counted(
+        place=place,
+        expected=tuple(groups["expected"]),
+        elsewhere=tuple(groups["elsewhere"]),
+        gone=tuple(groups["gone"]),
+        missing=tuple(row for code, row in listed.items() if code not in look.seen),
+        spare=tuple(groups["spare"]),
+        unknown=tuple(code for code in look.seen if code not in rows),
+        lots=tuple(
+            (rows[code], number)
+            for code, number in look.lots.items()
+            if code in rows and rows[code].package.state.quantity != number
+        ),
+        seen=look.seen,
+    )
+
+
+@one_writer
+def see(
+    kitchen: Kitchen, place: Place, codes: Sequence[str], *, number: int | None = None, request_id: str | None = None
+) -> Counted:
+    """Add codes to what the count has seen; with ``number``, how many there are of the one lot.
+
+    Raises: InvalidCode for what is no code; Refused when a number is given for a single package.
+    """
+    look = look_of(kitchen, place)
+    read = [read_code(kitchen, code) for code in codes]
+    seen = tuple(dict.fromkeys([*look.seen, *read]))
+    lots = dict(look.lots)
+    if number is not None:
+        lots[read[0]] = number
+        if not is_lot(kitchen, read[0]):
+            raise Refused(f"{show_code(read[0])} is a single package; only a lot is counted by number.", code=read[0])
+    if seen != look.seen or lots != look.lots:
+        words = f"saw {', '.join(show_code(code) for code in read[:3])} in {place.name}"
+        words += f" and {len(read) - 3} more" if len(read) > 3 else ""
+        _keep(kitchen, place, Look(seen=seen, lots=lots, begun=look.begun), words, request_id)
+    return compare(kitchen.afresh(), place)
+
+
+@one_writer
+def unsee(kitchen: Kitchen, place: Place) -> str | None:
+    """Forget the last one seen; its code, or ``None`` when there is none."""
+    look = look_of(kitchen, place)
+    if not look.seen:
+        return None
+    last = look.seen[-1]
+    lots = {code: number for code, number in look.lots.items() if code != last}
+    rest = Look(seen=look.seen[:-1], lots=lots, begun=look.begun)
+    _keep(kitchen, place, rest, f"did not see {show_code(last)} in {place.name}", None)
+    return last
+
+
+def again(kitchen: Kitchen, place: Place) -> None:
+    """Throw away what an open count has seen, to begin anew."""
+    if look_of(kitchen, place).seen:
+        with kitchen.book.act("count-look", kitchen.today, words=f"began the count of {place.name} again") as act:
+            _forget(kitchen, act, place)
+
+
+@one_writer
+def finish(kitchen: Kitchen, place: Place) -> Counted:
+    """The count is over: the place is checked today.  What differs can still be accepted; nothing has moved."""
+    counted = compare(kitchen, place)
+    words = f"counted {place.name}: {summary(counted)}"
+    with kitchen.book.act("count", kitchen.today, words=words) as act:
+        _checked(kitchen, act, place, counted.surprises)
+        for row in counted.expected:
+            found(act, row)
+        if counted.surprises == 0:
+            _forget(kitchen, act, place)
+    return counted
+
+
+@one_writer
+def accept(
+    kitchen: Kitchen, place: Place, only: Sequence[str] | None = None, *, request_id: str | None = None
+) -> tuple[Counted, tuple[Row, ...]]:
+    """Make the list say what the count saw, as one act, and close the count.
+
+    What lies here is listed here; what was taken out and lies here is put back; what is listed here and was not seen
+    goes on the search list, its place kept; a lot has the number counted.  ``only``: just these codes; an empty list
+    accepts nothing and closes the count.
+
+    Returns the count as it was, and the packages as they are now.
+
+    Raises: InvalidCode; InputError for a code with no difference to accept.
+    """
+    counted = compare(kitchen, place)
+    wanted = None if only is None else [read_code(kitchen, code) for code in only]
+    differing = [*counted.elsewhere, *counted.gone, *counted.missing, *(row for row, _ in counted.lots)]
+    for code in wanted or ():
+        if code not in {row.code for row in differing}:
+            raise InputError(f"{show_code(code)} has no difference to accept in {place.name}.", value=code)
+
+    def takes(row: Row) -> bool:
+        return wanted is None or row.code in wanted
+
+    words = f"counted {place.name} and accepted: {summary(counted)}"
+    with kitchen.book.act("count", kitchen.today, request_id=request_id, words=words) as act:
+        for row in filter(takes, counted.elsewhere):
+            put(act, row, place.freezer_id, place.id)
+        for row in filter(takes, counted.gone):
+            act.move(row.code, state=State.FROZEN, freezer_id=place.freezer_id, place_id=place.id, delta=1)
+            found(act, row)
+        for row in filter(takes, counted.missing):
+            if row.package.missing_since is None:
+                act.change("package", row.code, "missing_since", None, kitchen.today.isoformat())
+        for row in counted.expected:
+            found(act, row)
+        for row, number in counted.lots:
+            if takes(row):
+                _recount(act, row, number)
+        _checked(kitchen, act, place, counted.surprises)
+        _forget(kitchen, act, place)
+    rows = [row.code for row in differing if takes(row)]
+    return counted, Rows(kitchen.afresh()).of_codes(rows)
+
+
+def summary(counted: Counted) -> str:
+    """``10 as expected, 1 not expected here (listed in green basket), 2 missing``."""
+    parts = [f"{len(counted.expected)} as expected"]
+    if counted.elsewhere:
+        places = ", ".join(dict.fromkeys(row.place or row.freezer or "no place" for row in counted.elsewhere))
+        parts.append(f"{len(counted.elsewhere)} not expected here (listed in {places})")
+    if counted.gone:
+        parts.append(f"{len(counted.gone)} here that the book has as gone")
+    if counted.missing:
+        parts.append(f"{len(counted.missing)} missing")
+    if counted.lots:
+        parts.append(f"{count(len(counted.lots), 'lot')} with another number")
+    if counted.spare:
+        parts.append(f"{count(len(counted.spare), 'label')} of no package")
+    if counted.unknown:
+        parts.append(f"{count(len(counted.unknown), 'code')} not in this book")
+    return ", ".join(parts)
+
+
+def search_list(kitchen: Kitchen) -> tuple[Row, ...]:
+    """Packages a count did not find where they are listed, and that turned up nowhere since; the longest first."""
+    rows = [row for row in Rows(kitchen).all(State.FROZEN) if row.package.missing_since is not None]
+    return tuple(sorted(rows, key=lambda row: (row.package.missing_since or kitchen.today, row.code)))
+
+
+def missing_words(row: Row) -> str:
+    """``not found on 2 Dec 2026``; "" when it is not missing."""
+    return f"not found on {long_date(row.package.missing_since)}" if row.package.missing_since else ""
+
+
+def is_lot(kitchen: Kitchen, code: str) -> bool:
+    """Whether the code stands for more than one package, or did when it was packed."""
+    package = queries.package(kitchen.book, code)
+    return package is not None and (package.state.quantity > 1 or queries.packed_quantity(kitchen.book, code) > 1)
+
+
+def _recount(act: Writer, row: Row, number: int) -> None:
+    state = row.package.state
+    delta = number - state.quantity
+    act.move(
+        row.code,
+        state=State.FROZEN if number else State.GONE,
+        reason=Reason.LOST if delta < 0 else None,
+        freezer_id=state.freezer_id,
+        place_id=state.place_id,
+        delta=delta,
+    )
+
+
+def _checked(kitchen: Kitchen, act: Writer, place: Place, surprises: int) -> None:
+    today = kitchen.today.isoformat()
+    old = place.last_checked_on.isoformat() if place.last_checked_on else None
+    act.change("place", place.id, "last_checked_on", old, today)
+    if place.last_surprises != surprises:
+        act.change("place", place.id, "last_surprises", place.last_surprises, surprises)
+
+
+def _keep(kitchen: Kitchen, place: Place, look: Look, words: str, request_id: str | None) -> None:
+    key = f"{COUNT_PREFIX}{place.id}"
+    kept = {"seen": look.seen, "lots": look.lots, "begun": look.begun or kitchen.today.isoformat()}
+    with kitchen.book.act("count-look", kitchen.today, request_id=request_id, words=words) as act:
+        act.change("setting", key, "value", kitchen.settings.get(key), json.dumps(kept))
+
+
+def _forget(kitchen: Kitchen, act: Writer, place: Place) -> None:
+    key = f"{COUNT_PREFIX}{place.id}"
+    kept = kitchen.settings.get(key)
+    if kept:
+        act.change("setting", key, "value", kept, None)

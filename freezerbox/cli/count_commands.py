@@ -1,0 +1,387 @@
+"""Commands that make the list true again: count, lost, trust."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from freezerbox.chores import count as chore
+from freezerbox.chores.header import find_place
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rows import Row, totals_json
+from freezerbox.chores.rows import as_json as row_json
+from freezerbox.chores.wording import coded_line, count, gone_words, packs_and_weight
+from freezerbox.cli.options import AsJson, Freezer, Yes, ask, kitchen_of
+from freezerbox.cli.output import note, paragraph, say, say_json, table
+from freezerbox.cli.wiring import at_terminal
+from freezerbox.core.code import show_code
+from freezerbox.core.dates import long_date
+from freezerbox.core.records import Place, Reason
+from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, UnknownRecord
+
+Accept = Annotated[
+    str, typer.Option("--accept", metavar="all|none|CODE,...", help="End the count: which differences are right.")
+]
+On = Annotated[str, typer.Option("--on", metavar="DAY", help="When it was not today.")]
+
+
+def count_place(
+    ctx: typer.Context,
+    what: Annotated[list[str], typer.Argument(metavar="PLACE", help="The place; or a food, to hear how many.")],
+    freezer: Freezer = "",
+    accept: Accept = "",
+    anew: Annotated[bool, typer.Option("--again", help="Forget what an open count has seen.")] = False,
+    photo: Annotated[
+        list[Path] | None, typer.Option("--photo", metavar="FILE", help="Photographs do the scanning.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Check one place against the list: scan what lies there, then done.
+
+    Reads codes line by line. A lot is counted by its code and a number. Nothing moves until it is accepted.
+    """
+    with kitchen_of(ctx) as kitchen:
+        name = " ".join(what)
+        try:
+            place = find_place(kitchen, name, freezer)
+        except UnknownRecord as error:
+            _how_many(kitchen, name, error, as_json=as_json)
+            return
+        if anew:
+            chore.again(kitchen, place)
+        if photo:
+            _look(kitchen.afresh(), place, photo)
+        if accept:
+            _accept(kitchen.afresh(), place, accept, as_json=as_json)
+            return
+        done = _scan(kitchen, place, quiet=as_json, finished=bool(photo))
+        kitchen = kitchen.afresh()
+        place = find_place(kitchen, place.code)
+        counted = chore.finish(kitchen, place) if done and not photo else chore.compare(kitchen, place)
+        if as_json:
+            say_json(_counted_json(counted, ended=done and not photo, accepted=False))
+            return
+        for line in _counted_lines(kitchen, counted, photo=bool(photo)):
+            say(line)
+        if done and counted.surprises and at_terminal():
+            answer = typer.prompt("Accept all, none, or these codes (Enter leaves it open)", default="")
+            if answer.strip():
+                _accept(kitchen, place, answer, as_json=False)
+                return
+        _say_next(counted, done=done, photo=bool(photo))
+
+
+def _look(kitchen: Kitchen, place: Place, files: Sequence[Path]) -> None:
+    from freezerbox.chores.scan import look_at_photos
+
+    seen = [one.code for _, found in look_at_photos(kitchen, files) for one in found if one.code]
+    if seen:
+        chore.see(kitchen, place, list(dict.fromkeys(seen)))
+
+
+def _scan(kitchen: Kitchen, place: Place, *, quiet: bool, finished: bool) -> bool:
+    """Read codes until ``done`` or the end; returns whether the count was ended and not only left."""
+    from freezerbox.reading.lines import Asked, read_line
+
+    if finished:
+        return True
+    talking = at_terminal() and not quiet
+    if talking:
+        open_look = chore.look_of(kitchen, place)
+        say(f"Counting {place.name}: scan what lies there. undo forgets the last, done ends.")
+        if open_look.seen:
+            say(f"Going on: {count(len(open_look.seen), 'package')} seen before.")
+    last = ""
+    for raw in _lines("count: " if talking else ""):
+        line = read_line(raw)
+        if line.asked is Asked.NOTHING:
+            continue
+        if line.asked is Asked.DONE:
+            return True
+        if line.asked is Asked.UNDO:
+            forgotten = chore.unsee(kitchen.afresh(), place)
+            if not quiet:
+                say(f"{show_code(forgotten)} not seen." if forgotten else "Nothing seen yet.")
+            continue
+        try:
+            last, words = see_line(kitchen.afresh(), place, line.text, last)
+            if not quiet:
+                print(words, flush=True)
+        except FreezerboxError as error:
+            note(error.message)
+    return False
+
+
+def see_line(kitchen: Kitchen, place: Place, text: str, last: str) -> tuple[str, str]:
+    """Take a line of a count: a code, a code and a number, or the number of the lot scanned before.
+
+    Returns the code it was about, and words.
+    """
+    from freezerbox.chores.count_words import saw_words
+    from freezerbox.chores.take import read_code
+
+    head, _, tail = text.strip().partition(" ")
+    bare = text.strip()
+    if bare.isascii() and bare.isdigit() and len(bare) <= 4 and last:
+        counted = chore.see(kitchen, place, [last], number=int(bare))
+        return last, saw_words(kitchen.afresh(), counted, last)
+    if tail.strip().isdigit() and len(tail.strip()) <= 4:
+        code = read_code(kitchen, head)
+        counted = chore.see(kitchen, place, [code], number=int(tail))
+        return code, saw_words(kitchen.afresh(), counted, code)
+    code = read_code(kitchen, text)
+    counted = chore.see(kitchen, place, [code])
+    return code, saw_words(kitchen.afresh(), counted, code)
+
+
+def _lines(prompt: str) -> Iterator[str]:
+    while True:
+        if prompt:
+            print(prompt, end="", flush=True)
+        raw = sys.stdin.readline()
+        if not raw:
+            return
+        yield raw
+
+
+def _accept(kitchen: Kitchen, place: Place, text: str, *, as_json: bool) -> None:
+    words = text.strip().lower()
+    only = None if words == "all" else [] if words == "none" else [w for w in text.replace(",", " ").split() if w]
+    counted, rows = chore.accept(kitchen, place, only)
+    if as_json:
+        report = _counted_json(counted, ended=True, accepted=True)
+        say_json(report | {"done": [row_json(row) for row in rows]})
+        return
+    say(f"{place.name}: {chore.summary(counted)}. Accepted: {count(len(rows), 'difference')}.")
+    for row in rows:
+        where = chore.missing_words(row) if row.package.missing_since else row.where
+        say(f"  {coded_line(kitchen, row)}: {where or 'gone'}")
+    if any(row.package.missing_since for row in rows):
+        say("What is missing keeps its place in the list until it turns up: freezerbox lost")
+
+
+def _counted_lines(kitchen: Kitchen, counted: chore.Counted, *, photo: bool) -> Iterator[str]:
+    missing = "not seen" if photo else "missing"
+    total = len(counted.expected) + len(counted.missing)
+    seen = count(len(counted.seen), "code")
+    yield f"{counted.place.name}: {seen} seen, {total} listed. {chore.summary(counted).replace('missing', missing)}."
+    groups: Sequence[tuple[str, Sequence[tuple[Row, str]]]] = (
+        (
+            "Here, but listed elsewhere - move it?",
+            [(row, f"listed in {row.where or 'no place'}") for row in counted.elsewhere],
+        ),
+        (
+            "Here, but the book has it as gone - put it back?",
+            [(row, gone_words(row, kitchen.today)) for row in counted.gone],
+        ),
+        (
+            "Listed here, not seen in the photographs" if photo else "Listed here, not here - search elsewhere",
+            [(row, "") for row in counted.missing],
+        ),
+        (
+            "Another number than listed",
+            [(row, f"{number} counted, {row.package.state.quantity} listed") for row, number in counted.lots],
+        ),
+        ("A label without a package", [(row, gone_words(row, kitchen.today)) for row in counted.spare]),
+    )
+    for title, rows in groups:
+        if rows:
+            yield f"{title}:"
+            for row, words in rows:
+                yield f"  {coded_line(kitchen, row)}" + (f" - {words}" if words else "")
+    if counted.unknown:
+        yield "Not in this book:"
+        yield f"  {', '.join(show_code(code) for code in counted.unknown)}. Take them in with: freezerbox adopt"
+
+
+def _say_next(counted: chore.Counted, *, done: bool, photo: bool) -> None:
+    name = counted.place.name
+    if photo:
+        say(f'Only looked: a photograph does not see all. Scan the rest with: freezerbox count "{name}"')
+    elif done:
+        say(f"{name} is checked today.")
+    else:
+        say(f'Left open, nothing moved. Go on with: freezerbox count "{name}"')
+    if counted.surprises and (done or photo):
+        say(f'To accept: freezerbox count "{name}" --accept all (or none, or codes)')
+
+
+def _counted_json(counted: chore.Counted, *, ended: bool, accepted: bool) -> dict[str, object]:
+    return {
+        "place": counted.place.name,
+        "freezer": counted.place.freezer,
+        "seen": list(counted.seen),
+        "expected": [row_json(row) for row in counted.expected],
+        "elsewhere": [row_json(row) for row in counted.elsewhere],
+        "gone": [row_json(row) for row in counted.gone],
+        "missing": [row_json(row) for row in counted.missing],
+        "spare": [row_json(row) for row in counted.spare],
+        "unknown": list(counted.unknown),
+        "lots": [{"package": row_json(row), "counted": number} for row, number in counted.lots],
+        "ended": ended,
+        "accepted": accepted,
+    }
+
+
+def _how_many(kitchen: Kitchen, words: str, error: UnknownRecord, *, as_json: bool) -> None:
+    """``count ground``: a food, not a place."""
+    from freezerbox.chores.find import find
+    from freezerbox.chores.rows import totals
+
+    try:
+        found = find(kitchen, words)
+    except AmbiguousWord:
+        raise
+    except FreezerboxError:
+        raise error from None
+    if as_json:
+        say_json({"words": words, "totals": totals_json(found.totals)})
+        return
+    say(f"{words}: {packs_and_weight(kitchen, found.totals)}.")
+    places: dict[str, list[Row]] = {}
+    for row in found.rows:
+        places.setdefault(row.where or "place not said", []).append(row)
+    for where, rows in places.items():
+        say(f"  {where}: {packs_and_weight(kitchen, totals(rows))}")
+
+
+def lost(
+    ctx: typer.Context,
+    codes: Annotated[list[str] | None, typer.Argument(metavar="[CODE...]", help="Packages to mark lost.")] = None,
+    place: Annotated[
+        str, typer.Option("--place", metavar="NAME", help="All that a freezer or place held, with weights.")
+    ] = "",
+    on: On = "",
+    yes: Yes = False,
+    as_json: AsJson = False,
+) -> None:
+    """Packages that counts did not find; mark some lost; list a lost freezer.
+
+    Alone it shows the search list. --place only lists, priced by your own prices; with --yes it marks all lost.
+    """
+    with kitchen_of(ctx) as kitchen:
+        if place and codes:
+            raise InputError("Give either codes or --place, not both.", value=" ".join(codes))
+        if place:
+            _lost_place(kitchen, place, on, yes=yes, as_json=as_json)
+            return
+        if codes:
+            from freezerbox.chores.take import take
+            from freezerbox.cli.freezer_commands import each_code
+
+            each_code(codes, lambda code: take(kitchen.afresh(), code, Reason.LOST, on=on), as_json=as_json)
+            return
+        rows = chore.search_list(kitchen)
+        if as_json:
+            say_json({"rows": [row_json(row) for row in rows]})
+            return
+        if not rows:
+            say("Nothing is missing.")
+        for row in rows:
+            say(paragraph(f"{coded_line(kitchen, row)}: {row.where}, {chore.missing_words(row)}", "", "  "))
+        if rows:
+            say("Found one: scan it in a count, or freezerbox move CODE --to PLACE. Given up: freezerbox lost CODE")
+
+
+def _lost_place(kitchen: Kitchen, name: str, on: str, *, yes: bool, as_json: bool) -> None:
+    from freezerbox.chores.lost import lose_place
+    from freezerbox.chores.take import read_day
+
+    if not yes and at_terminal() and not as_json:
+        seen = lose_place(kitchen, name, on=on)
+        yes = ask(f"Mark {packs_and_weight(kitchen, seen.totals)} of {seen.target.words} as lost?")
+    loss = lose_place(kitchen, name, on=on, mark=yes)
+    if as_json:
+        say_json(
+            {
+                "place": loss.target.words,
+                "on": read_day(kitchen, on).isoformat(),
+                "rows": [row_json(row) for row in loss.rows],
+                "worth": [None if value is None else float(value) for value in loss.worth],
+                "totals": totals_json(loss.totals),
+                "total_worth": float(loss.total),
+                "marked": loss.marked,
+            }
+        )
+        return
+    say(f"What was in {loss.target.words} on {long_date(read_day(kitchen, on))}:")
+    cells = [
+        (
+            show_code(row.code),
+            str(max(1, row.package.state.quantity)),
+            kitchen.mass(row.net_mg),
+            "no price" if value is None else f"{value:,.2f}",
+            row.cut_name + (f", {row.species_name}" if row.species_name else ""),
+        )
+        for row, value in zip(loss.rows, loss.worth, strict=True)
+    ]
+    for line in table(cells, right=(1, 2, 3), indent=2):
+        say(line)
+    unpriced = sum(value is None for value in loss.worth)
+    say(f"Together {packs_and_weight(kitchen, loss.totals)}, worth {loss.total:,.2f} by your prices"
+        + (f" ({count(unpriced, 'line')} without a price or weight)." if unpriced else "."))  # fmt: skip
+    if unpriced:
+        say("Set prices with: freezerbox settings price:any 8.00, or price:backstrap 14.00")
+    say("All marked lost." if loss.marked else "Only listed; --yes marks them lost.")
+
+
+def trust(ctx: typer.Context, as_json: AsJson = False) -> None:
+    """Which place to check next, and how far the list can be trusted."""
+    from freezerbox.chores.places import checked_words
+    from freezerbox.chores.trust import trust as trust_chore
+
+    with kitchen_of(ctx) as kitchen:
+        found = trust_chore(kitchen)
+        if as_json:
+            say_json(
+                {
+                    "places": [
+                        {
+                            "place": one.view.place.name,
+                            "freezer": one.view.place.freezer,
+                            "packages": one.view.totals.packages,
+                            "last_checked": _iso(one.view.place),
+                            "surprises": one.view.place.last_surprises,
+                            "acts_since": one.acts_since,
+                            "next": one.rank or None,
+                        }
+                        for one in found
+                    ]
+                }
+            )
+            return
+        if not found:
+            say('No places yet. Add one: freezerbox place add "red bag"')
+        cells = [
+            (
+                f"{one.rank}" if one.rank else "-",
+                one.view.place.name,
+                f"{count(one.view.totals.packages, 'pack')}",
+                f"{checked_words(kitchen, one.view.place)}, {count(one.acts_since, 'act')} since"
+                + (
+                    f", {count(one.view.place.last_surprises, 'surprise')} last time"
+                    if one.view.place.last_surprises is not None
+                    else ""
+                ),
+            )
+            for one in found
+        ]
+        for line in table(cells, right=(0, 2)):
+            say(line)
+        if found and found[0].rank:
+            say(f'Check next: freezerbox count "{found[0].view.place.name}"')
+
+
+def _iso(place: Place) -> str | None:
+    return place.last_checked_on.isoformat() if place.last_checked_on else None
+
+
+def add_to(app: typer.Typer, panel: str) -> None:
+    """Hang these commands into the program."""
+    app.command("count", rich_help_panel=panel, epilog='Example: freezerbox count "red bag"')(count_place)
+    app.command(rich_help_panel=panel, epilog='Example: freezerbox lost --place "Garage chest" --on "2 mar"')(lost)
+    app.command(rich_help_panel=panel, epilog="Example: freezerbox trust")(trust)

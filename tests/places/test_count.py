@@ -1,0 +1,222 @@
+"""Counting one place: scenario 18, leaving and going on, accepting all, some or none, lots, and the search list."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+import pytest
+
+from tests.cli.process import House, copy_of
+from tests.places.look import codes_in
+
+RED, GREEN = "red bag", "green basket"
+
+
+def lines(*codes: str) -> str:
+    return "".join(f"{code}\n" for code in codes)
+
+
+def place(house: House, name: str) -> dict[str, object]:
+    return next(one for one in house.ok("place", "--json").json["places"] if one["name"] == name)
+
+
+def all_places(house: House) -> dict[str, tuple[str, str]]:
+    """State and place of every package, by code, read from the book itself and not by the program."""
+    import sqlite3
+
+    with sqlite3.connect(house.book) as connection:
+        rows = connection.execute(
+            "SELECT s.code, s.state, p.name FROM package_state s LEFT JOIN place p ON p.id = s.place_id"
+        ).fetchall()
+    connection.close()
+    return {code: (state, name) for code, state, name in rows}
+
+
+@pytest.fixture
+def basket(house: House) -> tuple[House, list[str], str]:
+    """Scenario 18: the red bag's twelve packs by the list, and one pack listed in the green basket."""
+    house.ok("pack", "backstrap", *[".9"] * 8, "--animal", "26A", "--place", RED)
+    return house, codes_in(house, RED), codes_in(house, GREEN)[0]
+
+
+def test_check_one_basket(basket: tuple[House, list[str], str]) -> None:
+    """Eleven scanned of twelve listed, one of them another basket's."""
+    house, red, green = basket
+    before = all_places(house)
+    said = house.ok("count", RED, stdin=lines(*red[:10], green, "done")).out
+    assert "10 as expected, 1 not expected here (listed in green basket), 2 missing" in said
+    assert "move it?" in said
+    assert "search elsewhere" in said
+    assert "checked today" in house.ok("place").out.split(RED)[1].splitlines()[0]
+    assert "never checked" in house.ok("place").out.split(GREEN)[1].splitlines()[0]
+    assert all_places(house) == before
+    report = house.ok("count", RED, "--accept", "all", "--json").json
+    assert (len(report["expected"]), len(report["elsewhere"]), len(report["missing"])) == (10, 1, 2)
+    after = all_places(house)
+    assert after.pop(green) == ("frozen", RED)
+    before.pop(green)
+    assert after == before
+    assert {row["code"] for row in house.ok("lost", "--json").json["rows"]} == set(red[10:])
+    house.ok("undo")
+    assert all_places(house)[green] == ("frozen", GREEN)
+    assert house.ok("lost", "--json").json["rows"] == []
+
+
+def test_walking_away_changes_nothing_and_it_goes_on_later(basket: tuple[House, list[str], str]) -> None:
+    house, red, _ = basket
+    before = all_places(house)
+    said = house.ok("count", RED, stdin=lines(*red[:5])).out
+    assert "Left open" in said
+    assert place(house, RED)["last_checked"] is None
+    later = house.at("2026-12-05T10:00")
+    report = later.ok("count", RED, "--json", stdin=lines(*red[5:], "done")).json
+    assert len(report["expected"]) == 12
+    assert report["missing"] == []
+    assert place(later, RED)["last_checked"] == "2026-12-05"
+    assert all_places(house) == before
+    # The count was without a difference and is closed: the next one begins anew.
+    assert later.ok("count", RED, "--json").json["seen"] == []
+
+
+def test_a_count_begun_wrong_is_begun_again(basket: tuple[House, list[str], str]) -> None:
+    house, red, green = basket
+    house.ok("count", RED, stdin=lines(red[0], green, "undo", red[1]))
+    assert house.ok("count", RED, "--json").json["seen"] == [red[0], red[1]]
+    assert house.ok("count", RED, "--again", "--json", stdin=lines(red[3])).json["seen"] == [red[3]]
+
+
+def test_accept_some_or_none(basket: tuple[House, list[str], str]) -> None:
+    house, red, green = basket
+    house.ok("count", RED, stdin=lines(*red[:10], green, "done"))
+    assert house.refused("count", RED, "--accept", red[0]).status == 2
+    house.ok("count", RED, "--accept", green)
+    assert all_places(house)[green] == ("frozen", RED)
+    assert house.ok("lost", "--json").json["rows"] == []
+    house.ok("count", RED, stdin=lines(red[0], "done"))
+    before = all_places(house)
+    house.ok("count", RED, "--accept", "none")
+    assert all_places(house) == before
+    assert house.ok("lost", "--json").json["rows"] == []
+    assert house.ok("count", RED, "--json").json["seen"] == []
+
+
+def test_what_was_eaten_and_lies_here_is_put_back(house: House) -> None:
+    code = codes_in(house, RED)[0]
+    house.ok("take", code)
+    said = house.ok("count", RED, stdin=lines(*codes_in(house, RED), code, "done")).out
+    assert "the book has it as gone" in said
+    house.ok("count", RED, "--accept", "all")
+    assert all_places(house)[code] == ("frozen", RED)
+
+
+def test_a_foreign_label_and_a_misread_are_said(house: House) -> None:
+    red = codes_in(house, RED)
+    result = house.call("count", RED, stdin=lines("K7P-3MT", "K7P3MX", *red, "done"))
+    assert result.status == 0
+    assert "not in this book" in result.out
+    assert "does not check" in result.err
+
+
+def test_a_lot_is_counted_by_a_number(house: House) -> None:
+    lot = house.ok("pack", "ground beef", "2", "--lot", "72", "--place", GREEN, "--json").json["packages"][0]["code"]
+    others = [code for code in codes_in(house, GREEN) if code != lot]
+    said = house.ok("count", GREEN, stdin=lines(*others, f"{lot} 61", "done")).out
+    assert "61 counted, 72 listed" in said
+    house.ok("count", GREEN, "--accept", "all")
+    assert house.ok("show", lot, "--json").json["quantity"] == 61
+    # The number may also come on the line after the lot's own code.
+    house.ok("count", GREEN, stdin=lines(*others, lot, "64", "done"))
+    house.ok("count", GREEN, "--accept", lot)
+    assert house.ok("show", lot, "--json").json["quantity"] == 64
+    house.ok("count", GREEN, stdin=lines(*others, f"{lot} 0", "done"))
+    house.ok("count", GREEN, "--accept", "all")
+    row = house.ok("show", lot, "--json").json
+    assert (row["state"], row["reason"], row["quantity"]) == ("gone", "lost", 0)
+    single = codes_in(house, RED)[0]
+    assert "single" in house.call("count", RED, stdin=f"{single} 4\n").err
+    assert house.ok("check", "--json").json["faults"] == []
+
+
+def test_found_again_or_given_up(house: House) -> None:
+    red = codes_in(house, RED)
+    house.ok("count", RED, stdin=lines(red[0], "done"))
+    house.ok("count", RED, "--accept", "all")
+    assert {row["code"] for row in house.ok("lost", "--json").json["rows"]} == set(red[1:])
+    house.ok("move", red[1], "--to", GREEN)
+    house.ok("count", RED, stdin=lines(red[0], red[2], "done"))
+    assert [row["code"] for row in house.ok("lost", "--json").json["rows"]] == [red[3]]
+    house.ok("lost", red[3])
+    row = house.ok("show", red[3], "--json").json
+    assert (row["state"], row["reason"]) == ("gone", "lost")
+    assert house.ok("lost", "--json").json["rows"] == []
+
+
+def test_a_food_is_not_a_place(house: House) -> None:
+    assert house.ok("count", "backstrap", "--json").json["totals"]["packages"] == 4
+    assert "4 packs, 3.60 lb" in house.ok("count", "backstrap").out
+    assert "no place" in house.refused("count", "xyzzy").err
+
+
+def test_trust_says_which_to_check_next(house: House) -> None:
+    red = codes_in(house, RED)
+    assert [one["last_checked"] for one in house.ok("trust", "--json").json["places"]] == [None, None, None]
+    house.ok("count", RED, stdin=lines(*red[:3], "done"))
+    house.ok("count", RED, "--accept", "all")
+    house.ok("count", GREEN, stdin=lines(*codes_in(house, GREEN), "done"))
+    house.ok("take", red[0])
+    found = {one["place"]: one for one in house.ok("trust", "--json").json["places"]}
+    assert found[RED]["surprises"] == 1
+    assert (found[RED]["acts_since"], found[GREEN]["acts_since"]) == (1, 0)
+    assert found[RED]["next"] < found[GREEN]["next"]
+    house.ok("move", codes_in(house, GREEN)[0], "--to", RED)
+    assert {one["place"]: one["acts_since"] for one in house.ok("trust", "--json").json["places"]}[GREEN] == 1
+
+
+def test_a_lost_freezer_is_a_list_with_weights_and_prices(house: House) -> None:
+    house.ok("settings", "price:any", "4")
+    house.ok("settings", "price:backstrap", "14")
+    before = all_places(house)
+    report = house.ok("lost", "--place", "Garage chest", "--json").json
+    assert report["totals"]["packages"] == 8
+    # 3.60 lb at 14.00 and 4.43 lb at 4.00, each pack to the cent.
+    assert report["total_worth"] == pytest.approx(3.60 * 14 + 4.43 * 4, abs=0.04)
+    assert report["total_worth"] == pytest.approx(sum(report["worth"]), abs=0.001)
+    assert all_places(house) == before
+    report = house.ok("lost", "--place", "Garage chest", "--yes", "--json").json
+    assert report["marked"]
+    assert {state for state, _ in all_places(house).values()} == {"gone"}
+    assert house.refused("lost", "--place", "Garage chest").status == 1
+    house.ok("undo")
+    assert all_places(house) == before
+
+
+def test_what_was_there_on_a_day(house: House) -> None:
+    code = codes_in(house, RED)[0]
+    later = house.at("2026-12-10T18:00")
+    later.ok("take", code)
+    assert later.ok("lost", "--place", RED, "--json").json["totals"]["packages"] == 3
+    assert later.ok("lost", "--place", RED, "--on", "2026-12-09", "--json").json["totals"]["packages"] == 4
+    assert later.refused("lost", "--place", RED, "--on", "2026-12-09", "--yes").status == 2
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_accepted_packages_are_where_they_were_seen_and_no_other_moved(
+    shelves: House, tmp_path: Path, seed: int
+) -> None:
+    house, chance = copy_of(shelves, tmp_path), random.Random(seed)
+    every = list(all_places(house))
+    if seed % 3 == 0:
+        house.ok("take", every[seed % len(every)])
+    seen = chance.sample(every, chance.randrange(len(every) + 1))
+    name = chance.choice((RED, GREEN))
+    before = all_places(house)
+    house.ok("count", name, stdin=lines(*seen, *chance.sample(seen, len(seen)), "done"))
+    assert all_places(house) == before
+    house.ok("count", name, "--accept", "all")
+    after = all_places(house)
+    assert {after[code] for code in seen} <= {("frozen", name)}
+    assert {code: after[code] for code in every if code not in seen} == {
+        code: before[code] for code in every if code not in seen
+    }
+    assert house.ok("check", "--json").json["faults"] == []
