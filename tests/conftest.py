@@ -5,8 +5,9 @@ Nothing stands in for a real part: the clock and chance come in by the doors tha
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from random import Random
@@ -134,15 +135,34 @@ def open_again(book_path: Path, clock: StoppedClock) -> Iterator[Callable[..., B
 @pytest.fixture
 def kitchen(book: Book, clock: StoppedClock) -> Kitchen:
     """A started house: weights in lb, the default guide, one freezer, nothing in it; today is 2026-12-02."""
+    return started(book, clock)
+
+
+def started(book: Book, clock: StoppedClock) -> Kitchen:
+    """Start the house of ``kitchen`` in an empty book."""
     made = Kitchen(book, clock)
     house.start(made, units="lb", guide=keeping.DEFAULT_GUIDE, freezer="Garage chest", volume="15 cu ft")
     return made.afresh()
 
 
+@pytest.fixture(scope="session")
+def stocked_before(tmp_path_factory: pytest.TempPathFactory) -> Stocked:
+    """Stocked once; its book is closed, and copied for each test."""
+    clock = StoppedClock()
+    path = tmp_path_factory.mktemp("stocked") / "freezer.book"
+    made = create_book(path, chance=seeded_chance(), now=clock.stamp, station="table")
+    filled = stock(started(made, clock), clock)
+    made.close()
+    return filled
+
+
 @pytest.fixture
-def stocked(kitchen: Kitchen, clock: StoppedClock) -> Stocked:
-    """See ``Stocked``."""
-    return stock(kitchen, clock)
+def stocked(stocked_before: Stocked, book_path: Path, clock: StoppedClock) -> Iterator[Stocked]:
+    """See ``Stocked``; its book is at ``book_path``.  Ask for it alone: ``kitchen`` and ``book`` make another."""
+    shutil.copy(stocked_before.book.path, book_path)
+    book = open_book(book_path, chance=seeded_chance("stocked"), now=clock.stamp, station="table")
+    yield replace(stocked_before, kitchen=Kitchen(book, clock), clock=clock)
+    book.close()
 
 
 def stock(kitchen: Kitchen, clock: StoppedClock) -> Stocked:
