@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from freezerbox.book.joining import NAMED, Side, Union
+from freezerbox.book.joining import FOLLOWING, NAMED, Clash, Side, Union
 from freezerbox.book.schema import CHANGEABLE
 from freezerbox.book.transfer import Row, Value
 from freezerbox.core.fold import fold_all
@@ -164,8 +164,7 @@ class Assembly:
             if clash.kind == "package":
                 self._settle_package(found["movement"], clash.name, winner, loser, number)
             else:
-                value = clash.ours if winner is self.mine else clash.theirs
-                self._settle_fact(found["change"], clash.name, value, number)
+                self._settle_fact(found["change"], clash, winner, number)
         if wrote:
             found["act"].append({**self.join_act, "id": number})
 
@@ -191,21 +190,36 @@ class Assembly:
             }
         )
 
-    def _settle_fact(self, changes: list[dict[str, Value]], name: str, value: str, act: int) -> None:
-        kind, _, field_name = name.split(" ", 2)
-        of_it = [row for row in changes if row["subject_kind"] == kind and row["field"] == field_name]
-        matching = [row for row in of_it if str(row["new"]) == value]
-        if not matching or of_it[-1]["new"] == matching[-1]["new"]:
-            return
-        changes.append(
-            {
-                **matching[-1],
-                "id": len(changes) + 1,
-                "act_id": act,
-                "old": of_it[-1]["new"],
-                "new": matching[-1]["new"],
-            }
-        )
+    def _settle_fact(self, changes: list[dict[str, Value]], clash: Clash, winner: Side, act: int) -> None:
+        """Say once more what the winner says of a fact, and of what goes with it."""
+        kind, subject, name = clash.name.split(" ", 2)
+        for one in (name, FOLLOWING.get(name)):
+            of_it = [
+                row
+                for row in changes
+                if row["subject_kind"] == kind and row["field"] == one and self._same_subject(row, kind, subject)
+            ]
+            theirs = {self._act_number(uid) for uid in self.union.new}
+            held = [row for row in of_it if (row["act_id"] in theirs) == (winner is self.other)]
+            if held and of_it[-1]["new"] != held[-1]["new"]:
+                changes.append(
+                    {
+                        **held[-1],
+                        "id": len(changes) + 1,
+                        "act_id": act,
+                        "old": of_it[-1]["new"],
+                        "new": held[-1]["new"],
+                    }
+                )
+
+    def _same_subject(self, row: Row, kind: str, subject: str) -> bool:
+        if CHANGEABLE[kind][0] != "id":
+            return row["subject"] == subject
+        # A fact of a record that both books have: its number here, found by the uid the clash names.
+        for key, own in self._turns(self.mine, kind):
+            if str(own.get("uid")) == subject:
+                return row["subject"] == str(self.numbers.get(key))
+        return False
 
     def _follow_changes(self, found: dict[str, list[dict[str, Value]]]) -> None:
         latest: dict[tuple[str, str, str], Value] = {}

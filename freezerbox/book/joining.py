@@ -18,6 +18,8 @@ Rows = Mapping[str, Sequence[Row]]
 
 NAMED = {"freezer": "name", "place": "name", "animal": "code", "person": "name", "batch": "code"}
 """Tables whose records go by a name that is unique in a book."""
+FOLLOWING = {"net_mg": "typed"}
+"""Facts that another one carries with it: they are not asked about apart."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,7 +160,7 @@ def _moved(side: Side, acts: Iterable[str]) -> dict[str, Row]:
 def _fact_clashes(ours: Side, theirs: Side, mine: set[str], new: frozenset[str]) -> Iterable[Clash]:
     here = _corrected(ours, mine)
     for key, value in _corrected(theirs, new).items():
-        if key in here and here[key] != value:
+        if key in here and here[key] != value and key[2] not in FOLLOWING.values():
             kind, subject, name = key
             yield Clash(kind="fact", name=f"{kind} {subject} {name}", ours=str(here[key]), theirs=str(value))
 

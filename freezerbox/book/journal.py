@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Sequence
 from datetime import date
 
 from freezerbox.book.door import Book
@@ -119,3 +120,33 @@ def _movement(row: sqlite3.Row) -> Movement:
         delta=row["delta"],
         person=row["person"],
     )
+
+
+def acts_about(book: Book, *, codes: Sequence[str], records: Sequence[tuple[str, int]]) -> set[int]:
+    """Numbers of the acts that moved or corrected these packages, or made or corrected these records."""
+    wanted = set(codes)
+    found = {row[0] for row in book.connection.execute("SELECT act_id, code FROM movement") if row[1] in wanted}
+    subjects = {("package", code) for code in codes} | {(table, str(row_id)) for table, row_id in records}
+    for table, row_id in records:
+        found.update(row[0] for row in book.connection.execute(f"SELECT act_id FROM {table} WHERE id = ?", (row_id,)))
+    tests = book.connection.execute("SELECT id, act_id, animal_id FROM animal_test")
+    for test_id, act_id, animal_id in tests:
+        if ("animal", animal_id) in records:
+            found.add(act_id)
+            subjects.add(("animal_test", str(test_id)))
+    changed = book.connection.execute("SELECT act_id, subject_kind, subject FROM change")
+    found.update(row[0] for row in changed if (row[1], row[2]) in subjects)
+    return found
+
+
+def acts_in_place(book: Book, place_id: int) -> set[int]:
+    """Numbers of the acts that brought something into a place, moved it there or took it out."""
+    rows = book.connection.execute(
+        """SELECT m.act_id FROM movement m WHERE m.place_id = :place
+        UNION SELECT n.act_id FROM movement n JOIN movement o ON o.code = n.code AND o.place_id = :place
+          AND o.id = (SELECT max(b.id) FROM movement b WHERE b.code = n.code AND b.id < n.id)
+        UNION SELECT p.act_id FROM place p WHERE p.id = :place
+        UNION SELECT c.act_id FROM change c WHERE c.subject_kind = 'place' AND c.subject = CAST(:place AS TEXT)""",
+        {"place": place_id},
+    )
+    return {row[0] for row in rows}

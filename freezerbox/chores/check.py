@@ -2,46 +2,115 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from pathlib import Path
 
 from freezerbox.book import inspection, journal, queries
+from freezerbox.chores import safekeeping
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.core.code import is_valid, show_code
-from freezerbox.core.fold import fold_all
+from freezerbox.core.fold import fold_all, in_order
+from freezerbox.core.records import Movement
+from freezerbox.errors import FreezerboxError
 from freezerbox.food import cuts
+
+_REPAIR = "freezerbox check --repair rebuilds it from the journal"
+_RESTORE = "bring back the latest copy: freezerbox restore COPY"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Checked:
-    """faults: a sentence each; empty when all is well.  packages, movements: how many were looked at."""
+    """What was found.
+
+    faults: a sentence each with what would mend it; empty when all is well.  packages, movements: looked at.
+    away_days: days since the last copy off this machine; None when there never was one.
+    """
 
     faults: tuple[str, ...]
     packages: int
     movements: int
+    away_days: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Repaired:
+    """rebuilt: what was put right, a sentence each.  copy: the book as it was.  after: what a check says now."""
+
+    rebuilt: tuple[str, ...]
+    copy: Path | None
+    after: Checked
 
 
 def check(kitchen: Kitchen) -> Checked:
-    """Compare everything with everything; nothing is changed."""
+    """Compare everything with everything; nothing is changed.
+
+    A value altered inside a page without breaking the file's structure may go unseen: SQLite keeps no checksums.
+    """
     book = kitchen.book
-    faults = [f"The file: {fault}" for fault in inspection.file_faults(book)]
+    damage = [f"The file: {fault}. To mend it, {_RESTORE}." for fault in inspection.file_faults(book)]
+    if damage:
+        return Checked(faults=tuple(damage), packages=0, movements=0, away_days=None)
     movements = journal.movements(book)
+    faults = list(_package_faults(kitchen, movements))
+    faults += [f"{fault}; {_REPAIR}." for fault in inspection.out_of_step(book)]
+    faults += [f"{fault}; {_REPAIR}." for fault in inspection.missing_guards(book)]
+    return Checked(
+        faults=tuple(faults),
+        packages=len(queries.packages(book)),
+        movements=len(movements),
+        away_days=safekeeping.days_since_away(kitchen),
+    )
+
+
+def _package_faults(kitchen: Kitchen, movements: tuple[Movement, ...]) -> Iterator[str]:
     folded = fold_all(movements)
-    packages = queries.packages(book)
-    for package in packages:
+    stateless = set(inspection.packages_without_state(kitchen.book))
+    for package in queries.packages(kitchen.book):
         shown = show_code(package.code)
         if not is_valid(package.code):
-            faults.append(f"{shown} is not a code: its check character is wrong.")
+            yield f"{shown} is not a code: its check character is wrong. To mend it, {_RESTORE}."
         if folded.get(package.code) != package.state:
-            faults.append(f"{shown} is stored as {package.state.state}, but its journal says otherwise.")
-        if package.state.quantity < 0:
-            faults.append(f"{shown} has {package.state.quantity} left.")
+            yield f"{shown} is stored as {package.state.state}, but its journal says otherwise; {_REPAIR}."
         for word, table in ((package.cut, cuts.cut), (package.form, cuts.form), (package.species, cuts.species)):
-            if word:
-                try:
-                    table(word)
-                except KeyError:
-                    faults.append(f"{shown} has {word!r}, which the tables do not know.")
-    stateless = inspection.packages_without_state(book)
-    faults.extend(f"{show_code(code)} has a record but no journal." for code in stateless)
-    faults.extend(inspection.missing_guards(book))
-    return Checked(faults=tuple(faults), packages=len(packages), movements=len(movements))
+            if word and not _known(word, table):
+                yield f"{shown} has {word!r}, which the tables do not know. Bring the program up to date, or fix it."
+    for code in sorted(stateless):
+        mend = _REPAIR if code in folded else f"to mend it, {_RESTORE}"
+        yield f"{show_code(code)} has a record but no state; {mend}."
+    yield from _below_zero(movements)
+
+
+def _known(word: str, table: Callable[[str], object]) -> bool:
+    try:
+        table(word)
+    except (KeyError, FreezerboxError):
+        return False
+    return True
+
+
+def _below_zero(movements: tuple[Movement, ...]) -> Iterator[str]:
+    """Packages of which more was taken than there was, on some day."""
+    left: dict[str, int] = {}
+    for movement in in_order(movements):
+        left[movement.code] = left.get(movement.code, 0) + movement.delta
+        if left[movement.code] < 0:
+            day = movement.happened_on.isoformat()
+            yield (
+                f"{show_code(movement.code)} falls below none on {day} (act {movement.act_id}). "
+                f"If that act is wrong: freezerbox undo {movement.act_id}."
+            )
+            left[movement.code] = 0
+
+
+def repair(kitchen: Kitchen) -> Repaired:
+    """Rebuild what follows from the journal: states, corrected fields, guards.  The journal itself is never touched.
+
+    A copy is made first.  Raises: BookTrouble when no copy can be made; then nothing is done.
+    """
+    if inspection.file_faults(kitchen.book) or not check(kitchen).faults:
+        return Repaired(rebuilt=(), copy=None, after=check(kitchen))
+    copy = safekeeping.before(kitchen, "repair")
+    with kitchen.book.writing():
+        rebuilt = inspection.rebuild(kitchen.book)
+    return Repaired(rebuilt=rebuilt, copy=copy.path, after=check(kitchen.afresh()))

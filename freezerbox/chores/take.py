@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from freezerbox.book import journal, queries
 from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.late import state_on
 from freezerbox.chores.rows import Row, Rows, in_rotation_order
 from freezerbox.chores.wording import age_words, coded_line, gone_words, holds_words, package_line
 from freezerbox.core.code import parse_code, show_code
@@ -110,7 +111,7 @@ def take(
     if row.holds and reason not in ALLOWED_ON_HOLD and not already_eaten:
         raise Held(held_words(kitchen, row), code=row.code, holds=[hold.why for hold in row.holds])
     day = read_day(kitchen, on)
-    refuse_before_latest(row, day)
+    then = state_on(kitchen, row, day)
     left = state.quantity - 1
     said = "recorded as eaten, still on hold" if row.holds and already_eaten else _SAID[reason]
     words = f"{said}: {package_line(kitchen, row)}"
@@ -121,8 +122,8 @@ def take(
             row.code,
             state=State.FROZEN if left else State.GONE,
             reason=reason,
-            freezer_id=state.freezer_id,
-            place_id=state.place_id,
+            freezer_id=then.freezer_id,
+            place_id=then.place_id,
             delta=-1,
             person=person,
         )

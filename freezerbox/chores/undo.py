@@ -13,6 +13,13 @@ from freezerbox.core.fold import fold
 from freezerbox.core.records import Act, Movement, Reason, State
 from freezerbox.errors import CannotUndo
 
+KEPT = {
+    "start": "Starting the book is not undone. To begin anew, name another file with --book.",
+    "backup": "A copy was made; there is nothing in the book to take back.",
+    "join": "What was decided when two books were joined stays. Correct the packages, or restore the copy.",
+}
+"""Kinds of act that undo leaves alone, and what to say."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Undone:
@@ -50,10 +57,8 @@ def target(kitchen: Kitchen, number: int | None = None) -> Act:
         if again is None:
             break
         found = again
-    if found.kind == "start":
-        raise CannotUndo(
-            "Starting the book is not undone. To begin anew, name another file with --book.", act=found.id
-        )
+    if found.kind in KEPT:
+        raise CannotUndo(f"{KEPT[found.kind]}", act=found.id)
     return found
 
 
@@ -87,7 +92,10 @@ def undo(kitchen: Kitchen, act: Act, *, request_id: str | None = None) -> Undone
 def _reverse(kitchen: Kitchen, pen: Writer, act: Act, code: str) -> None:
     """Put a package where it was before the act."""
     own = journal.movements(kitchen.book, code=code)
-    before = fold(movement for movement in own if movement.act_id != act.id and movement.id < _first_id(own, act))
+    first = (act.happened_on, _first_id(own, act))
+    before = fold(
+        movement for movement in own if movement.act_id != act.id and (movement.happened_on, movement.id) < first
+    )
     delta = -sum(movement.delta for movement in own if movement.act_id == act.id)
     if before is None:
         last = own[-1]
@@ -117,7 +125,7 @@ def _first_id(movements: tuple[Movement, ...], act: Act) -> int:
 def _last_standing(kitchen: Kitchen) -> Act | None:
     """This station's latest act that stands and is not itself an undo (one done again counts)."""
     for act in journal.acts(kitchen.book):
-        if act.station != kitchen.book.station or act.undoes is not None or act.kind == "start":
+        if act.station != kitchen.book.station or act.undoes is not None or act.kind in KEPT:
             continue
         if act.undone_by is None:
             return act

@@ -9,8 +9,11 @@ from typing import Annotated
 import typer
 
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.safekeeping import daily
 from freezerbox.chores.take import read_day
+from freezerbox.cli.output import note
 from freezerbox.cli.wiring import Front
+from freezerbox.errors import BookTrouble
 
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object instead of words.")]
 Yes = Annotated[bool, typer.Option("--yes", "-y", help="Take doubtful values without asking.")]
@@ -24,12 +27,21 @@ AsOf = Annotated[
 ]
 
 
+def _daily_copy(kitchen: Kitchen) -> None:
+    """The day's copy, before the first thing done on a day; trouble with it stops nothing, but is said."""
+    try:
+        daily(kitchen)
+    except BookTrouble as error:
+        note(f"No copy of the book was made today: {error.message}")
+
+
 @contextmanager
 def kitchen_of(ctx: typer.Context, as_of: str = "") -> Iterator[Kitchen]:
     """The kitchen that the command works in, as it is or as it stood on a day; its book is closed afterwards."""
     front: Front = ctx.find_object(Front) or Front(book=None, today="", by="")
     kitchen = front.kitchen()
     try:
+        _daily_copy(kitchen)
         yield kitchen.at(read_day(kitchen, as_of)) if as_of else kitchen
     finally:
         kitchen.book.close()

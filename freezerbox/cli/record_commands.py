@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Annotated
 
 import typer
@@ -11,6 +12,8 @@ from freezerbox.chores import fix as fix_chore
 from freezerbox.chores import undo as undo_chore
 from freezerbox.chores import wording
 from freezerbox.chores.check import check as check_chore
+from freezerbox.chores.check import repair as repair_chore
+from freezerbox.chores.chronicle import of_day, of_thing
 from freezerbox.chores.header import whole_number
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import as_json as row_json
@@ -18,9 +21,10 @@ from freezerbox.chores.story import story
 from freezerbox.cli import reports
 from freezerbox.cli.options import AsJson, Code, Yes, kitchen_of
 from freezerbox.cli.output import say, say_json, table
-from freezerbox.core.code import show_code
+from freezerbox.core.code import compact, is_valid, show_code
 from freezerbox.core.dates import short_date
 from freezerbox.core.records import Act
+from freezerbox.errors import InputError
 
 MOST_LISTED = 20
 MOST_ACTS = 10_000_000
@@ -71,16 +75,45 @@ def _act_words(act: Act) -> str:
     return act.words + (f" (taken back by act {act.undone_by})" if act.undone_by else "")
 
 
-def history(ctx: typer.Context, code: Code, as_json: AsJson = False) -> None:
-    """What happened to a package, and when."""
+def history(
+    ctx: typer.Context,
+    what: Annotated[str, typer.Argument(metavar="[WHAT]", help="A code, an animal such as 26B, or a place.")] = "",
+    on: Annotated[str, typer.Option("--on", metavar="DAY", help="Only that day.")] = "",
+    as_json: AsJson = False,
+) -> None:
+    """What happened to a package, an animal's meat, in a place, or on a day."""
     with kitchen_of(ctx) as kitchen:
-        found = story(kitchen, code)
-        if as_json:
-            say_json({"code": found.row.code, "history": reports.steps_json(found)})
+        if what and not on and is_valid(compact(what)):
+            found = story(kitchen, what)
+            if as_json:
+                say_json({"code": found.row.code, "history": reports.steps_json(found)})
+                return
+            say(wording.coded_line(kitchen, found.row))
+            for line in reports.history_lines(kitchen, found):
+                say(line)
             return
-        say(wording.coded_line(kitchen, found.row))
-        for line in reports.history_lines(kitchen, found):
+        if not what and not on:
+            raise InputError("Say what: a code, an animal, a place, or --on a day. All acts: freezerbox undo --list")
+        chapter = of_thing(kitchen, what, on) if what else of_day(kitchen, on)
+        if as_json:
+            say_json({"title": chapter.title, "acts": [_act_json(act) for act in chapter.acts]})
+            return
+        say(chapter.title)
+        for line in table(_act_cells(kitchen, chapter.acts), indent=2):
             say(line)
+        if not chapter.acts:
+            say("  nothing")
+
+
+def _act_cells(kitchen: Kitchen, acts: Sequence[Act]) -> list[tuple[str, ...]]:
+    return [
+        (
+            short_date(act.happened_on, today=kitchen.today),
+            f"act {act.id}",
+            _act_words(act) + (f" (by {act.by})" if act.by else ""),
+        )
+        for act in acts
+    ]
 
 
 def fix(
@@ -136,19 +169,46 @@ def _say_fixed(kitchen: Kitchen, fixed: fix_chore.Fixed, *, as_json: bool) -> No
         say(f"Its printed label says the old words. A new one: freezerbox label again {codes}")
 
 
-def check(ctx: typer.Context, as_json: AsJson = False) -> None:
-    """Look the book over; nothing is changed."""
+def check(
+    ctx: typer.Context,
+    repair: Annotated[
+        bool, typer.Option("--repair", help="Rebuild what follows from the journal; copies first.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Look the book over; nothing is changed without --repair."""
     with kitchen_of(ctx) as kitchen:
-        found = check_chore(kitchen)
+        mended = repair_chore(kitchen) if repair else None
+        found = mended.after if mended else check_chore(kitchen)
         if as_json:
-            say_json({"faults": list(found.faults), "packages": found.packages, "movements": found.movements})
+            report: dict[str, object] = {
+                "faults": list(found.faults),
+                "packages": found.packages,
+                "movements": found.movements,
+                "days_since_copy_elsewhere": found.away_days,
+            }
+            if mended:
+                report["rebuilt"] = list(mended.rebuilt)
+            say_json(report)
         else:
+            for line in mended.rebuilt if mended else ():
+                say(f"Mended: {line}.")
+            if mended and mended.copy:
+                say(f"The book as it was: {mended.copy}")
             for fault in found.faults:
                 say(fault)
             looked = f"{wording.count(found.packages, 'package')}, {wording.count(found.movements, 'movement')}"
             say(f"{looked}: {wording.count(len(found.faults), 'fault') if found.faults else 'all is well'}.")
+            say(_away_words(found.away_days))
         if found.faults:
             raise typer.Exit(1)
+
+
+def _away_words(days: int | None) -> str:
+    if days is None:
+        return "No copy lies off this machine yet: freezerbox backup --to FOLDER on another disk."
+    when = "today" if days == 0 else f"{wording.count(days, 'day')} ago"
+    return f"Last copy off this machine: {when}."
 
 
 def add_to(app: typer.Typer, panel: str) -> None:

@@ -1,0 +1,62 @@
+"""What happened to an animal's meat, in a place, or on a day: whole acts in the order they happened."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from freezerbox.book import journal, queries
+from freezerbox.chores.header import find_animal, find_place
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rows import Rows
+from freezerbox.chores.take import read_day
+from freezerbox.chores.wording import animal_words
+from freezerbox.core.dates import long_date
+from freezerbox.core.records import Act
+from freezerbox.errors import UnknownRecord
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chronicle:
+    """title: what it is about.  acts: by the day they happened, then as recorded."""
+
+    title: str
+    acts: tuple[Act, ...]
+
+
+def of_day(kitchen: Kitchen, on: str) -> Chronicle:
+    """All that happened on a day.  Raises: InvalidDate."""
+    day = read_day(kitchen, on)
+    return Chronicle(title=f"{day:%A}, {long_date(day)}", acts=_acts(kitchen, None, day))
+
+
+def of_thing(kitchen: Kitchen, name: str, on: str = "") -> Chronicle:
+    """All that happened to an animal's meat, or in a place; ``on`` a day, or ever.
+
+    Raises: UnknownRecord when there is neither an animal nor a place of that name; InvalidDate.
+    """
+    day = read_day(kitchen, on) if on else None
+    if any(animal.code.lower() == name.strip().lower() for animal in queries.animals(kitchen.book)):
+        animal = find_animal(kitchen, name)
+        rows = Rows(kitchen)
+        codes = [row.code for row in rows.all() if animal in row.animals]
+        acts = journal.acts_about(kitchen.book, codes=codes, records=[("animal", animal.id)])
+        return Chronicle(title=animal_words(animal), acts=_acts(kitchen, acts, day))
+    if any(place.name.lower() == name.strip().lower() for place in queries.places(kitchen.book)):
+        place = find_place(kitchen, name)
+        acts = journal.acts_in_place(kitchen.book, place.id)
+        return Chronicle(title=f"{place.name}, {place.freezer}", acts=_acts(kitchen, acts, day))
+    raise UnknownRecord(
+        f"There is no package, animal or place {name!r} in this book. Write a code such as K7P-3MT, an animal such "
+        "as 26B, or a place.",
+        asked=name,
+    )
+
+
+def _acts(kitchen: Kitchen, numbers: set[int] | None, day: date | None) -> tuple[Act, ...]:
+    found = [
+        act
+        for act in journal.acts(kitchen.book)
+        if (numbers is None or act.id in numbers) and (day is None or act.happened_on == day)
+    ]
+    return tuple(sorted(found, key=lambda act: (act.happened_on, act.id)))

@@ -1,0 +1,54 @@
+"""Late entries: something that happened on an earlier day, recorded now."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from freezerbox.book import journal
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rows import Row
+from freezerbox.core.code import show_code
+from freezerbox.core.dates import long_date
+from freezerbox.core.fold import fold
+from freezerbox.core.records import Movement, PackageState, State
+from freezerbox.errors import Refused
+
+
+def state_on(kitchen: Kitchen, row: Row, day: date) -> PackageState:
+    """Where the package was at the end of ``day``, for something that happened then.
+
+    For a single package, and for the last of a lot, no later step may stand: it would say that the package was still
+    there.  One of a lot may have been taken before others.
+
+    Raises: Refused, naming the step that a late entry would contradict.
+    """
+    movements = journal.movements(kitchen.book, code=row.code)
+    later = [movement for movement in movements if movement.happened_on > day]
+    before = fold(movement for movement in movements if movement.happened_on <= day)
+    if before is None:
+        first = movements[0]
+        raise Refused(
+            f"{show_code(row.code)} came into the freezer on {long_date(first.happened_on)}, after "
+            f"{long_date(day)}. One of the two days is wrong.",
+            code=row.code,
+        )
+    if later and not _leaves_the_rest_true(movements, later, day):
+        act = journal.act(kitchen.book, later[0].act_id)
+        what = f"act {act.id}, {act.words}" if act else "a later step"
+        raise Refused(
+            f"{show_code(row.code)} cannot have left on {long_date(day)}: on {long_date(later[0].happened_on)} it "
+            f"was still there ({what}). Take that back first if it is wrong.",
+            code=row.code,
+            act=later[0].act_id,
+        )
+    return before
+
+
+def _leaves_the_rest_true(movements: tuple[Movement, ...], later: list[Movement], day: date) -> bool:
+    """Whether one unit fewer from ``day`` on leaves at least one after every later step: only a lot can."""
+    left = sum(movement.delta for movement in movements if movement.happened_on <= day) - 1
+    for movement in later:
+        left += movement.delta
+        if left < (1 if movement.state is State.FROZEN else 0):
+            return False
+    return left >= 1
