@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import date
+from decimal import Decimal
 
 from freezerbox.book import queries
 from freezerbox.book.writer import Value
 from freezerbox.chores.header import find_animal, parse_fat, parse_pieces, parse_wrap
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.pack import doubt_of
+from freezerbox.chores.pack import doubt_of, usual_pack
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.story import FIELD_WORDS
 from freezerbox.chores.take import find_row, read_day
@@ -198,9 +199,9 @@ def _days(kitchen: Kitchen, row: Row, to: Corrections, animals: Sequence[Animal]
     return {"packed_on": packed.isoformat(), "first_frozen_on": first.isoformat()}
 
 
-def _usual(row: Row) -> tuple[object, object] | None:
+def _usual(row: Row) -> tuple[Decimal, Decimal] | None:
     species = cuts.species(row.package.species) if row.package.species else None
-    return cuts.usual_pack_lb(cuts.cut(row.package.cut), species)
+    return usual_pack(cuts.cut(row.package.cut), species)
 
 
 def _stored(package: Package, field: str) -> Value:

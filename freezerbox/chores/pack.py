@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from statistics import median
 
 from freezerbox.book.writer import Writer
@@ -96,7 +97,7 @@ def doubts(kitchen: Kitchen, run: Run, beside: Sequence[Weighed] = ()) -> tuple[
     """
     found = []
     weighed = [one.net_mg for one in (*run.weights, *beside) if one.net_mg is not None]
-    usual = cuts.usual_pack_lb(run.header.cut, run.header.species)
+    usual = usual_pack(run.header.cut, run.header.species)
     for one in run.weights:
         if one.net_mg is None:
             continue
@@ -110,7 +111,20 @@ def doubts(kitchen: Kitchen, run: Run, beside: Sequence[Weighed] = ()) -> tuple[
     return tuple(dict.fromkeys(found))
 
 
-def doubt_of(kitchen: Kitchen, mg: int, others: Sequence[int], name: str, usual: tuple[object, object] | None) -> str:
+def usual_pack(cut: cuts.Cut, species: cuts.Species | None) -> tuple[Decimal, Decimal] | None:
+    """The least and most a usual pack weighs, in pounds; without a species, over all the animals it comes from.
+
+    None when no figure is known.
+    """
+    if species is not None:
+        return cuts.usual_pack_lb(cut, species)
+    found = [usual for each in cuts.species_list() if (usual := cuts.usual_pack_lb(cut, each))]
+    return (min(low for low, _ in found), max(high for _, high in found)) if found else None
+
+
+def doubt_of(
+    kitchen: Kitchen, mg: int, others: Sequence[int], name: str, usual: tuple[Decimal, Decimal] | None
+) -> str:
     """Why one weight looks like a slip, or "": against the others of its run and the cut's usual pack."""
     if others:
         middle = median(others)
@@ -118,7 +132,7 @@ def doubt_of(kitchen: Kitchen, mg: int, others: Sequence[int], name: str, usual:
         if mg > middle * ratio or mg * ratio < middle:
             return f"{kitchen.mass(mg)} among packages of about {kitchen.mass(int(middle))}"
     if usual:
-        most_mg = int(float(str(usual[1])) * float(MG_PER_LB))
+        most_mg = int(usual[1] * MG_PER_LB)
         if mg > most_mg * TIMES_THE_USUAL_PACK:
             return f"{kitchen.mass(mg)} of {name}, where a usual pack is up to {kitchen.mass(most_mg)}"
     return ""
@@ -149,8 +163,11 @@ def write(kitchen: Kitchen, run: Run, *, yes: bool = False, request_id: str | No
     return Packed(rows=rows, totals=totals(rows))
 
 
-def put_in(kitchen: Kitchen, act: Writer, run: Run, state: State) -> list[str]:
-    """Write the packages of a run inside an act; returns their codes in order."""
+def put_in(kitchen: Kitchen, act: Writer, run: Run, state: State, *, batch: str = "") -> list[str]:
+    """Write the packages of a run inside an act; returns their codes in order.
+
+    ``batch``: code of the batch that made them; it writes their origins itself.
+    """
     header, first = run.header, letter(kitchen)
     size = len(run.weights)
     codes: list[str] = []
@@ -176,12 +193,13 @@ def put_in(kitchen: Kitchen, act: Writer, run: Run, state: State) -> list[str]:
             owner=header.owner,
             reserved_for=header.reserved_for,
             note=header.note,
+            batch=batch,
             run_number=number if size > 1 else None,
             run_size=size if size > 1 else None,
         )
-        for animal in header.animals:
+        for animal in () if batch else header.animals:
             act.add("lineage", child=code, kind="animal", name=animal.code, mass_mg=None)
-        if header.added:
+        if header.added and not batch:
             act.add("lineage", child=code, kind="bought", name=header.added, mass_mg=None)
         act.move(
             code,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from freezerbox.chores.header import default_freezer
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.pack import doubt_of
+from freezerbox.chores.pack import doubt_of, usual_pack
 from freezerbox.chores.rows import Rows
 from freezerbox.chores.take import Done, find_row, refuse_gone
 from freezerbox.chores.wording import package_line
@@ -61,7 +61,7 @@ def _refuse_doubtful(kitchen: Kitchen, code: str, net_mg: int) -> None:
     maker = Rows(kitchen)
     row = maker.of_codes([code])[0]
     species = cuts.species(row.package.species) if row.package.species else None
-    usual = cuts.usual_pack_lb(cuts.cut(row.package.cut), species)
+    usual = usual_pack(cuts.cut(row.package.cut), species)
     like = [
         other.package.net_mg
         for other in maker.all(State.FROZEN)

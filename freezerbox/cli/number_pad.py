@@ -11,7 +11,7 @@ from freezerbox.book import journal
 from freezerbox.chores import undo as undoing
 from freezerbox.chores.header import Header, Words, understand
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.pack import Run, Weighed, doubt_of, write
+from freezerbox.chores.pack import Run, Weighed, doubt_of, usual_pack, write
 from freezerbox.chores.rows import Row, Rows, totals
 from freezerbox.chores.wording import animals_words, count, packs_and_weight
 from freezerbox.cli.output import say
@@ -19,7 +19,6 @@ from freezerbox.core.code import show_code
 from freezerbox.core.mass import parse_mass
 from freezerbox.core.records import State
 from freezerbox.errors import CannotUndo, FreezerboxError
-from freezerbox.food import cuts
 
 KEYS = "Weight and Enter keeps it   + same again   - strikes the last   * new header   Enter alone ends"
 
@@ -101,7 +100,7 @@ def _keep(table: _Table, text: str) -> None:
         return
     if net_mg is not None:
         others = [row.package.net_mg for row in table.kept if row.package.net_mg is not None]
-        usual = cuts.usual_pack_lb(table.header.cut, table.header.species)
+        usual = usual_pack(table.header.cut, table.header.species)
         doubt = doubt_of(kitchen, net_mg, others, table.header.cut_name, usual)
         if doubt and not typer.confirm(f"{doubt}. Right?", default=False):
             say("Not kept. Type it again.")

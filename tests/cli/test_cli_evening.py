@@ -1,0 +1,133 @@
+"""The session of the issue, typed as a household types it, at the installed program."""
+
+from __future__ import annotations
+
+from tests.cli.process import (
+    BACKSTRAPS,
+    CHOPS,
+    DOE,
+    HOG,
+    PACK_BACKSTRAP,
+    PACK_CHOPS,
+    RED_BAG,
+    START,
+    House,
+    codes_in,
+)
+
+
+def packed_weights(text: str) -> list[str]:
+    """Weights of the packages listed under a run."""
+    return [line.split()[1] for line in text.splitlines() if codes_in(line)]
+
+
+def test_the_evening_as_typed(bare: House) -> None:
+    started = bare.run(*START)
+    assert started.status == 0
+    assert str(bare.book) in started.out
+    assert bare.book.is_file()
+
+    assert bare.run(*RED_BAG).out == "Place added: red bag in Garage chest\n"
+
+    doe = bare.run(*DOE)
+    assert "26B  Whitetail deer doe, killed 14 Nov 2026, processed 21 Nov 2026" in doe.out
+    assert "ON HOLD: test pending since 21 Nov" in doe.out
+
+    backstraps = bare.run(*PACK_BACKSTRAP)
+    assert backstraps.out.splitlines()[0] == "4 packages, 3.60 lb, from whitetail doe 26B"
+    assert packed_weights(backstraps.out) == ["0.90", "0.95", "0.88", "0.87"]
+    assert "ON HOLD: test pending since 21 Nov" in backstraps.out
+
+    assert "26H  Pork, half hog, processed 20 Nov 2026" in bare.run(*HOG).out
+
+    chops = bare.run(*PACK_CHOPS)
+    assert chops.out.splitlines()[0] == "14 packages, 14.71 lb, 56 chops, from half hog 26H"
+    assert packed_weights(chops.out) == [f"{float(weight):.2f}" for weight in CHOPS]
+    codes = codes_in(chops.out)
+    assert len(set(codes)) == 14
+    assert len({code[0] for code in codes + codes_in(backstraps.out)}) == 1
+
+    labels = bare.run("label", "--stock", "letter-10up", "--to", "labels.pdf")
+    assert labels.out.startswith("18 labels on letter-10up: labels.pdf\n")
+    assert (bare.folder / "labels.pdf").read_bytes().startswith(b"%PDF")
+
+    ahead = bare.run(
+        "label", "ahead", "20", "ground", "--animal", "26B", "--fat", "none",
+        "--to", "ahead.pdf", "--start-at", "next",
+    )  # fmt: skip
+    assert ahead.out.startswith("20 labels on letter-10up: ahead.pdf\n")
+
+    found = bare.run("find", "backstrap")
+    assert found.out.splitlines()[0] == "4 packs, 3.60 lb, HELD: test pending since 21 Nov"
+    assert "red bag" in found.out
+    assert sorted(codes_in(found.out)) == sorted(codes_in(backstraps.out))
+
+    rotation = bare.run("rotation")
+    listed = [line for line in rotation.out.splitlines() if codes_in(line)]
+    assert len(listed) == 12
+    assert all("Loin chops, half hog 26H" in line for line in listed)
+    assert "... and 2 more: --all shows every one." in rotation.out
+    assert "HELD, not to be eaten: 4 packs, 3.60 lb" in rotation.out
+    assert "US Food and Drug Administration" in rotation.out
+
+    code = codes[0]
+    scanned = bare.run("scan", stdin=f"{code}\n")
+    assert scanned.out == f"{code}  taken: Loin chops, half hog 26H, 1.10 lb (Garage chest).\n"
+    assert f"Taken back: {code} taken" in bare.run("undo").out
+    assert bare.run("take", code).status == 0
+    assert f"{code}  put back: Loin chops" in bare.run("put-back", code).out
+    assert f"{code}  Loin chops" in bare.run("show", code).out
+    history = bare.run("history", code).out
+    # The undo of the first taking stands between it and the second.
+    steps = ["packed", "label printed on letter-10up", "gone: eaten", "undo of act", "gone: eaten", "put back"]
+    places = [history.find(step, 0 if not at else history.find(steps[at - 1]) + 1) for at, step in enumerate(steps)]
+    assert all(place >= 0 for place in places), history
+
+    animal = bare.run("animal", "show", "26B").out
+    assert "Gave 4 packs, 3.60 lb; in the freezer: 4 packs, 3.60 lb." in animal
+    assert "sample 4471" in animal
+
+    fixed = bare.run("fix", code, "--weight", "1.3").out
+    assert "1.30 lb" in fixed
+    assert f"freezerbox label again {code}" in fixed
+    other = codes_in(backstraps.out)[0]
+    swapped = bare.run("swap", code, other).out
+    assert f"{code}  Backstrap half, whitetail doe 26B, 0.90 lb" in swapped
+    assert f"{other}  Loin chops, half hog 26H, 1.30 lb" in swapped
+    assert bare.run("label", "again", code, "--to", "again.png").status == 0
+    assert bare.run("check").out.rstrip().endswith("all is well.")
+
+
+def test_twenty_labels_ahead_seventeen_weighed_three_void(house: House) -> None:
+    """Acceptance scenario 2 of the needs notes."""
+    house.ok("label", "--to", "evening.pdf")
+    house.ok("label", "ahead", "20", "ground", "--animal", "26B", "--fat", "none", "--to", "ahead.png")
+    assert house.ok("find", "ground", "--json").json["totals"]["packages"] == 0
+    spare = house.ok("undo", "--list", "--json").json["acts"][0]
+    assert spare["kind"] == "label-ahead"
+
+    photographed = house.ok("scan", "--photo", "ahead.png", "--photo", "ahead-2.png", "--json").json
+    codes = [code["code"] for photo in photographed["photos"] for code in photo["codes"]]
+    assert len(set(codes)) == 20
+
+    weights = ["1.02", "1.00", ".98"] * 5 + ["1.01", ".99"]
+    lines = "".join(f"{code}\n{weight}\n" for code, weight in zip(codes, weights, strict=False))
+    weighed = house.run("weigh", stdin=lines)
+    assert weighed.status == 0
+    assert weighed.err == ""
+    assert len(weighed.out.splitlines()) == 17
+    totals = house.ok("find", "ground", "--json").json["totals"]
+    assert totals["packages"] == 17
+    # 5 x (1.02 + 1.00 + 0.98) + 1.01 + 0.99 = 17.00 lb
+    assert abs(totals["net_g"] - 17 * 453.59237) < 0.02
+
+    left = codes[17:]
+    voided = house.run("label", "void", "--unused")
+    assert voided.out.startswith("3 labels void: ")
+    assert sorted(codes_in(voided.out)) == sorted(f"{code[:3]}-{code[3:]}" for code in left)
+    scanned = house.run("scan", "--json", stdin=f"{left[0]}\n").json_lines
+    assert [(one["code"], one["outcome"]) for one in scanned] == [(left[0], "void")]
+    assert "void label" in scanned[0]["message"]
+    assert house.refused("label", "void", "--unused").status == 1
+    assert house.refused("label", "--to", "more.pdf").status == 1
+    assert len(BACKSTRAPS) + len(CHOPS) + 20 == house.ok("check", "--json").json["packages"]
