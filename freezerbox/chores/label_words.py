@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
 from freezerbox.chores.wording import pieces_words
@@ -11,12 +13,14 @@ from freezerbox.core.mass import MassUnit
 from freezerbox.core.records import Animal
 from freezerbox.core.symbol import SymbolRecord, symbol_text
 from freezerbox.food import cautions, cuts
+from freezerbox.food.bought import bought
 from freezerbox.labels.content import LabelContent
 
 FROZEN_TWICE = "FROZEN TWICE"
 NOT_FOR_PEOPLE = "NOT FOR PEOPLE"
+_NO_ANIMAL = ("other", "mystery")
+"""Cuts that need not come from an animal: a chili, a lump nobody knows."""
 _CUES = {"fast": "FAST", "slow": "SLOW", "grind": "GRIND"}
-_PORK_WORDS = ("pork", "bacon", "lard", "ham", "hog", "pig")
 _PLAIN_SAYS_SO = ("ground", "raw-sausage", "stew", "trim")
 
 
@@ -69,9 +73,19 @@ def symbol_of(row: Row) -> str:
 
 def animal_line(row: Row) -> str:
     """``Whitetail doe 26B``, ``Pork, half hog 26H``, several joined; the species alone without an animal."""
+    if row.mix:
+        return ", ".join(_of_mix(row, species, percent) for species, percent in row.mix)
     if not row.animals:
-        return cuts.species(row.package.species).label_name if row.package.species else "no animal said"
+        if row.package.species:
+            return cuts.species(row.package.species).label_name
+        return "" if row.package.cut in _NO_ANIMAL else "animal not said"
     return " + ".join(_animal(animal) for animal in row.animals)
+
+
+def _of_mix(row: Row, species: str, percent: int) -> str:
+    """``Whitetail 24A + 24B 80%``: a mixture names each species and its percentage."""
+    codes = " + ".join(animal.code for animal in row.animals if animal.species == species)
+    return " ".join(part for part in (cuts.species(species).label_name, codes, f"{percent}%") if part)
 
 
 def _animal(animal: Animal) -> str:
@@ -95,12 +109,24 @@ def banners(row: Row) -> tuple[str, ...]:
         found.append(NOT_FOR_PEOPLE)
     if row.package.times_frozen > 1:
         found.append(FROZEN_TWICE)
-    if row.package.added:
-        pork = any(word in row.package.added.lower().split() for word in _PORK_WORDS)
-        found.append("CONTAINS PORK" if pork else f"CONTAINS {row.package.added.upper()}")
+    found.extend(dict.fromkeys(_contains(row)))
     if row.for_people:
         found.extend(dict.fromkeys(caution_lines(row)))
     return tuple(found)
+
+
+def _contains(row: Row) -> Iterator[str]:
+    """``CONTAINS PORK`` whenever it does and the name does not say so, ``CONTAINS BEEF SUET`` and the like."""
+    own = cuts.species(row.package.species).klass if row.package.species else ""
+    if own != "pork" and any(cuts.species(animal.species).klass == "pork" for animal in row.animals):
+        yield "CONTAINS PORK"
+    names = row.bought or ((row.package.added,) if row.package.added else ())
+    for name in names:
+        species = bought(name).species
+        if species == "pork":
+            yield "CONTAINS PORK"
+        elif species or name == row.package.added:
+            yield f"CONTAINS {name.upper()}"
 
 
 def caution_lines(row: Row) -> list[str]:

@@ -20,7 +20,7 @@ from freezerbox.core.mass import parse_mass
 from freezerbox.core.records import State
 from freezerbox.errors import CannotUndo, FreezerboxError
 
-KEYS = "Weight and Enter keeps it   + same again   - strikes the last   * new header   Enter alone ends"
+KEYS = "A weight keeps it   + same again   - strike the last   * new cut   Enter ends"
 
 
 @dataclass

@@ -58,7 +58,7 @@ def start(
         say_json({"book": path, "units": units, "guide": guide, "letter": letter, "freezer": freezer or None})
         return
     say(f"Book started: {path}")
-    say(f"Package codes begin with {letter}. Weights in {units}. Keeping times: {chosen.name}.")
+    say(paragraph(f"Package codes begin with {letter}. Weights in {units}. Keeping times: {chosen.name}."))
     say('Next: freezerbox animal add 26B whitetail doe --killed "14 nov"')
 
 
