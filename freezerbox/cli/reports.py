@@ -110,8 +110,9 @@ def rotation_lines(kitchen: Kitchen, report: Rotation) -> Iterator[str]:
     yield ""
     if not report.rows:
         yield "Nothing with a keeping figure matches."
+    several = len({row.freezer for row in report.rows}) > 1
     for band, name in _BANDS.items():
-        cells = [_rotation_cells(kitchen, row) for row in report.rows if row.band is band]
+        cells = [_rotation_cells(kitchen, row, several) for row in report.rows if row.band is band]
         if cells:
             yield f"{name.capitalize()}:"
             yield from table(cells, right=(1, 2, 3), indent=2)
@@ -146,7 +147,8 @@ def rotation_lines(kitchen: Kitchen, report: Rotation) -> Iterator[str]:
     yield paragraph(report.quality)
 
 
-def _rotation_cells(kitchen: Kitchen, row: Row) -> tuple[str, ...]:
+def _rotation_cells(kitchen: Kitchen, row: Row, several: bool) -> tuple[str, ...]:
+    """``several``: packages lie in more than one freezer, so that its name says something."""
     quantity = row.package.state.quantity
     name = row.cut_name + (f" x{quantity}" if quantity > 1 else "")
     return (
@@ -154,7 +156,7 @@ def _rotation_cells(kitchen: Kitchen, row: Row) -> tuple[str, ...]:
         kitchen.mass(row.net_mg) if row.net_mg is not None else "-",
         f"{row.age_months} mo",
         long_date(row.best_by) if row.best_by else "",
-        ", ".join(part for part in (name, wording.origin_words(row), row.place or row.freezer) if part),
+        ", ".join(part for part in (name, wording.origin_words(row), row.where if several else row.place) if part),
     )
 
 
