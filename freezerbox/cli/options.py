@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from freezerbox.book.door import told_plainly
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.safekeeping import daily
 from freezerbox.chores.take import read_day
@@ -39,12 +40,14 @@ def _daily_copy(kitchen: Kitchen) -> None:
 def kitchen_of(ctx: typer.Context, as_of: str = "") -> Iterator[Kitchen]:
     """The kitchen that the command works in, as it is or as it stood on a day; its book is closed afterwards."""
     front: Front = ctx.find_object(Front) or Front(book=None, today="", by="")
-    kitchen = front.kitchen()
-    try:
-        _daily_copy(kitchen)
-        yield kitchen.at(read_day(kitchen, as_of)) if as_of else kitchen
-    finally:
-        kitchen.book.close()
+    # A page of the file may turn out damaged, or the file held by another program, only when it is read.
+    with told_plainly(front.path()):
+        kitchen = front.kitchen()
+        try:
+            _daily_copy(kitchen)
+            yield kitchen.at(read_day(kitchen, as_of)) if as_of else kitchen
+        finally:
+            kitchen.book.close()
 
 
 def ask(question: str) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from freezerbox.book.door import told_plainly
 from freezerbox.chores.find import find
 from freezerbox.chores.rotation import rotation
 from freezerbox.chores.scan import Session
@@ -31,7 +32,8 @@ def prompt(front: Front) -> None:
             if line.asked is Asked.NOTHING:
                 continue
             try:
-                _answer(session, raw, line.text, undo=line.asked is Asked.UNDO)
+                with told_plainly(kitchen.book.path):
+                    _answer(session, raw, line.text, undo=line.asked is Asked.UNDO)
             except FreezerboxError as error:
                 say(error.message)
     finally:

@@ -180,7 +180,7 @@ def commons() -> Iterator[Path]:
 
 
 def as_nobody(do: Callable[[], object]) -> str:
-    """What ``do`` is refused with when somebody without rights does it, in a process of their own; "" when it is not."""
+    """What ``do`` is refused with, done by somebody without rights in a process of their own; "" when it is not."""
     reading, writing = os.pipe()
     child = os.fork()
     if child == 0:
