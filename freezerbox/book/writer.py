@@ -90,13 +90,14 @@ class Writer:
         place_id: int | None,
         delta: int = 0,
         person: str = "",
+        on: date | None = None,
     ) -> None:
-        """One step of a package; its state follows by itself."""
+        """One step of a package, on the act's day unless ``on`` names another; its state follows by itself."""
         self._insert(
             "movement",
             act_id=self.act_id,
             code=code,
-            happened_on=self.happened_on.isoformat(),
+            happened_on=(on or self.happened_on).isoformat(),
             state=state.value,
             reason=reason.value if reason else None,
             freezer_id=freezer_id,

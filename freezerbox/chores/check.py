@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 from freezerbox.book import inspection, journal, queries
@@ -90,17 +91,24 @@ def _known(word: str, table: Callable[[str], object]) -> bool:
 
 
 def _below_zero(movements: tuple[Movement, ...]) -> Iterator[str]:
-    """Packages of which more was taken than there was, on some day."""
+    """Packages of which more was taken than there was, by the end of some day.
+
+    Within a day it may fall below: a take that was taken back stands in the journal before its return, also when the
+    packing itself was taken back on an earlier day.
+    """
+    by_day: dict[tuple[date, str], list[Movement]] = {}
+    for movement in movements:
+        by_day.setdefault((movement.happened_on, movement.code), []).append(movement)
     left: dict[str, int] = {}
-    for movement in in_order(movements):
-        left[movement.code] = left.get(movement.code, 0) + movement.delta
-        if left[movement.code] < 0:
-            day = movement.happened_on.isoformat()
+    for (day, code), steps in sorted(by_day.items()):
+        left[code] = left.get(code, 0) + sum(step.delta for step in steps)
+        if left[code] < 0:
+            act = [step.act_id for step in in_order(steps) if step.delta < 0][-1]
             yield (
-                f"{show_code(movement.code)} falls below none on {day} (act {movement.act_id}). "
-                f"If that act is wrong: freezerbox undo {movement.act_id}."
+                f"{show_code(code)} falls below none on {day.isoformat()} (act {act}). "
+                f"If that act is wrong: freezerbox undo {act}."
             )
-            left[movement.code] = 0
+            left[code] = 0
 
 
 def repair(kitchen: Kitchen) -> Repaired:

@@ -90,32 +90,26 @@ def undo(kitchen: Kitchen, act: Act, *, request_id: str | None = None) -> Undone
 
 
 def _reverse(kitchen: Kitchen, pen: Writer, act: Act, code: str) -> None:
-    """Put a package where it was before the act."""
+    """Put a package where it was before the act: on the act's day, and on each later day something was recorded.
+
+    What came later is taken back too, or undo refuses; but the latest day tells the state, so it is said again there.
+    """
     own = journal.movements(kitchen.book, code=code)
-    first = (act.happened_on, _first_id(own, act))
-    before = fold(
-        movement for movement in own if movement.act_id != act.id and (movement.happened_on, movement.id) < first
-    )
+    earlier = [movement for movement in own if movement.id < _first_id(own, act)]
     delta = -sum(movement.delta for movement in own if movement.act_id == act.id)
-    if before is None:
-        last = own[-1]
+    later_days = {movement.happened_on for movement in own if movement.happened_on > act.happened_on}
+    for day in (act.happened_on, *sorted(later_days)):
+        before = fold(movement for movement in earlier if movement.happened_on <= day)
         pen.move(
             code,
-            state=State.GONE,
-            reason=Reason.VOID,
-            freezer_id=last.freezer_id,
-            place_id=last.place_id,
+            state=before.state if before else State.GONE,
+            reason=before.reason if before else Reason.VOID,
+            freezer_id=before.freezer_id if before else own[-1].freezer_id,
+            place_id=before.place_id if before else own[-1].place_id,
             delta=delta,
+            on=day,
         )
-        return
-    pen.move(
-        code,
-        state=before.state,
-        reason=before.reason,
-        freezer_id=before.freezer_id,
-        place_id=before.place_id,
-        delta=delta,
-    )
+        delta = 0
 
 
 def _first_id(movements: tuple[Movement, ...], act: Act) -> int:
