@@ -83,8 +83,11 @@ def _understand(kitchen: Kitchen, words: str) -> list[_Wanted]:
     if not tokens:
         raise InputError("Say what to find, such as: freezerbox find backstrap", value=words)
     wanted: list[_Wanted] = []
+    names = [place.name for place in queries.places(kitchen.book)]
+    names += [freezer.name for freezer in queries.freezers(kitchen.book)]
+    longest = max([LONGEST_PHRASE, *(len(name.split()) for name in names)])
     while tokens:
-        for length in range(min(LONGEST_PHRASE, len(tokens)), 0, -1):
+        for length in range(min(longest, len(tokens)), 0, -1):
             part = _read(kitchen, " ".join(tokens[:length]))
             if part is not None:
                 wanted.append(part)

@@ -10,6 +10,8 @@ from collections.abc import Mapping, Sequence
 from freezerbox.errors import FreezerboxError
 
 WIDTH = 80
+_LEAST_ROOM = 20
+"""Columns that a column of words keeps, however many stand beside it."""
 
 
 def say(text: str = "") -> None:
@@ -55,28 +57,35 @@ def width() -> int:
 
 
 def table(rows: Sequence[Sequence[str]], *, right: Sequence[int] = (), indent: int = 0, gap: int = 2) -> list[str]:
-    """Rows in columns; the last column takes what room is left and is wrapped below itself.
+    """Rows in columns; the last column takes what room is left, and what is too long is wrapped below itself.
 
     ``right``: numbers of the columns set to the right, for figures.
     """
     import textwrap
+    from itertools import zip_longest
 
     if not rows:
         return []
     count = len(rows[0])
     widths = [max(len(row[column]) for row in rows) for column in range(count)]
-    room = max(20, width() - indent - sum(widths[:-1]) - gap * (count - 1))
+    free = width() - indent - gap * (count - 1)
+    least = min(widths[-1], _LEAST_ROOM)
+    words = [column for column in range(count - 1) if column not in right]
+    while words and sum(widths[:-1]) + least > free:
+        widest = max(words, key=lambda column: widths[column])
+        if widths[widest] <= _LEAST_ROOM:
+            break
+        widths[widest] = max(_LEAST_ROOM, widths[widest] - (sum(widths[:-1]) + least - free))
+    widths[-1] = max(_LEAST_ROOM, free - sum(widths[:-1]))
     lines = []
     for row in rows:
-        cells = [
-            row[column].rjust(widths[column]) if column in right else row[column].ljust(widths[column])
-            for column in range(count - 1)
-        ]
-        last = textwrap.wrap(row[-1], room) or [""]
-        head = " " * indent + (" " * gap).join([*cells, last[0]])
-        lines.append(head.rstrip())
-        hang = indent + sum(widths[:-1]) + gap * (count - 1)
-        lines.extend(" " * hang + more for more in last[1:])
+        cells = [textwrap.wrap(cell, each) or [""] for cell, each in zip(row, widths, strict=True)]
+        for parts in zip_longest(*cells, fillvalue=""):
+            placed = [
+                part.rjust(each) if column in right else part.ljust(each)
+                for column, (part, each) in enumerate(zip(parts, widths, strict=True))
+            ]
+            lines.append((" " * indent + (" " * gap).join(placed)).rstrip())
     return lines
 
 

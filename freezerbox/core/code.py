@@ -104,8 +104,10 @@ def compact(text: str) -> str:
     text = _AIM_PREFIX.sub("", text, count=1) if text.startswith("]") else text
     head = text[:LENGTH].translate(_LOOKALIKES)
     # A package's symbol says the code and then ten characters; trailing spaces may be lost on the way.  Looked at
-    # before addresses, since the ten may hold a colon and a slash; not two codes run together, or one would be lost.
-    if LENGTH + 4 <= len(text) <= LENGTH + 10 and is_valid(head) and not is_valid(text[LENGTH:]):
+    # before addresses, since the ten may hold a colon and a slash; not two codes run together, or one would be lost;
+    # and never the figures of a grocery's bar code, since a package's code begins with a letter.
+    record = LENGTH + 4 <= len(text) <= LENGTH + 10 and head[0].isalpha()
+    if record and is_valid(head) and not is_valid(text[LENGTH:]):
         return head
     if "/" in text and ":" in text.split("/")[0]:
         text = text.rstrip("/").rsplit("/", 1)[-1]

@@ -87,7 +87,16 @@ def test_lookalikes_are_read_before_the_check() -> None:
     assert compact("oil-oil") == "011011"
 
 
-@given(codes, st.text(alphabet=ALPHANUMERIC, min_size=RECORD_LENGTH, max_size=RECORD_LENGTH), st.integers(0, 6))
+package_codes = codes.filter(lambda code: code[0].isalpha())
+
+
+def test_the_figures_of_a_grocery_are_no_code() -> None:
+    assert compact("5012345678900") == "5012345678900"
+
+
+@given(
+    package_codes, st.text(alphabet=ALPHANUMERIC, min_size=RECORD_LENGTH, max_size=RECORD_LENGTH), st.integers(0, 6)
+)
 @example(KNOWN, "AB:CD/EFGH", 0)
 @example(KNOWN, "A/B:CD/EF:", 0)
 @example(KNOWN, "0000      ", 6)
