@@ -25,7 +25,7 @@ from freezerbox.core.records import Reason
 from freezerbox.errors import FreezerboxError, InputError, InvalidCode, UnknownWord
 
 if TYPE_CHECKING:
-    from freezerbox.chores.scan import Session
+    from freezerbox.chores.session import Session
 
 As = Annotated[
     str, typer.Option("--as", metavar="REASON", help="eaten, given, discarded, made-into, canned, fed-to-dog.")
@@ -121,7 +121,7 @@ def scan(
 ) -> None:
     """Scan packages out: each code is marked used, with one line back."""
     with kitchen_of(ctx) as kitchen:
-        from freezerbox.chores.scan import Session
+        from freezerbox.chores.session import Session
 
         session = Session(kitchen, parse_reason(reason), already_eaten)
         if photo:
@@ -129,10 +129,8 @@ def scan(
             return
         if at_terminal() and not as_json:
             say(f"Scan labels; each is marked {session.reason}. Type undo to take back the last, done to end.")
-        from freezerbox.reading.lines import Asked, read_line
-
         for raw in _lines(prompted=at_terminal() and not as_json):
-            if read_line(raw).asked is Asked.DONE:
+            if session.ends(raw):
                 break
             result = session.handle(raw)
             if result is None:

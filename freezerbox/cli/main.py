@@ -27,10 +27,12 @@ PANELS = (FIRST, WRAPPING, EVERYDAY, BEHIND, RIGHTING, KEEPING)
 MODULES: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "setup_commands": (FIRST, ("start", "animal", "guide", "settings")),
     "place_commands": (FIRST, ("freezer", "place")),
+    "sign_commands": (FIRST, ("sign",)),
     "pack_commands": (WRAPPING, ("pack", "weigh")),
     "label_commands": (WRAPPING, ("label",)),
     "freezer_commands": (EVERYDAY, ("find", "scan", "take", "put-back", "rotation", "eat-first", "show")),
     "move_commands": (EVERYDAY, ("move", "discard")),
+    "grind_commands": (BEHIND, ("grind",)),
     "hold_commands": (BEHIND, ("hold", "release", "result", "test")),
     "count_commands": (RIGHTING, ("count", "lost", "trust")),
     "record_commands": (RIGHTING, ("undo", "fix", "swap", "history", "check")),

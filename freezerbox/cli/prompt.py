@@ -5,7 +5,7 @@ from __future__ import annotations
 from freezerbox.book.door import told_plainly
 from freezerbox.chores.find import find
 from freezerbox.chores.rotation import rotation
-from freezerbox.chores.scan import Session
+from freezerbox.chores.session import Session
 from freezerbox.cli import reports
 from freezerbox.cli.output import say
 from freezerbox.cli.wiring import Front

@@ -19,7 +19,8 @@ from freezerbox.food import keeping
 if TYPE_CHECKING:
     from freezerbox.chores.find import Found
     from freezerbox.chores.rotation import Rotation
-    from freezerbox.chores.scan import PhotoCode, Scanned
+    from freezerbox.chores.scan import PhotoCode
+    from freezerbox.chores.session import Scanned
     from freezerbox.chores.story import Story
 
 _BANDS = {
@@ -28,6 +29,8 @@ _BANDS = {
     keeping.Band.KEEPS: "keeps",
 }
 _MOST_NEARBY = 5
+QUIET_MODES = ("", "take")
+"""Modes whose lines say of themselves what was done."""
 _LOUD = "*" * 60
 NO_BREAK = "\N{NO-BREAK SPACE}"
 
@@ -173,7 +176,8 @@ def scan_lines(result: Scanned) -> Iterator[str]:
         yield _LOUD
         yield f"***  {wording.HELD_WORDS}".ljust(57) + "***"
         yield _LOUD
-    yield result.message
+    quiet = result.mode in QUIET_MODES or result.outcome == "card"
+    yield result.message if quiet else f"{result.mode.upper()} | {result.message}"
     if result.hint:
         yield f"  {result.hint}"
 
@@ -185,6 +189,7 @@ def scan_json(result: Scanned) -> dict[str, object]:
         "outcome": result.outcome,
         "message": result.message,
         "package": row_json(result.row) if result.row else None,
+        "mode": result.mode or None,
     }
 
 
@@ -210,7 +215,7 @@ def photo_words(kitchen: Kitchen, one: PhotoCode) -> str:
     if package is None:
         return f"{show_code(one.code)}: not in this book"
     row = Rows(kitchen).row(package)
-    state = "" if package.state.state == "frozen" else f" - {wording.gone_words(row, kitchen.today)}"
+    state = "" if package.state.state == "frozen" else f" - {wording.now_words(row, kitchen.today)}"
     held = f" - HELD: {wording.holds_words(row.holds, kitchen.today)}" if row.holds else ""
     return wording.coded_line(kitchen, row) + state + held
 

@@ -20,7 +20,7 @@ PAPERS = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
 """Width and height in mm: ANSI/ASME Y14.1 size A, and ISO 216 A4."""
 MARGIN_MM = 15.0
 _POINTS_A_MM = 72 / 25.4
-_FONT = "FreezerboxSans"
+FONT = "FreezerboxSans"
 _FONT_FILE = "DejaVuSansCondensed-Bold.ttf"
 _LEADING = 1.3
 
@@ -75,10 +75,10 @@ def write_sheet(
     from reportlab.pdfgen.canvas import Canvas
 
     width, height = PAPERS[paper]
-    _register_font()
+    register_font()
     # ``invariant``: the same blocks make the same bytes, whatever the hour.
     canvas = Canvas(
-        str(path), pagesize=(width * _POINTS_A_MM, height * _POINTS_A_MM), invariant=1, initialFontName=_FONT
+        str(path), pagesize=(width * _POINTS_A_MM, height * _POINTS_A_MM), invariant=1, initialFontName=FONT
     )
     canvas.setTitle(title)
     flow = _Flow(canvas, width, height, foot or title)
@@ -114,8 +114,8 @@ class _Flow:
         """Draw a block under the last one, on the next page when this one is full."""
         if isinstance(block, Text):
             room = self.width - 2 * MARGIN_MM - block.indent_mm
-            lines = list(_wrapped(block.words, block.size_mm, room))
-            self._room(block.above_mm + block.size_mm * _em_per_cap() * _LEADING)
+            lines = list(wrapped(block.words, block.size_mm, room))
+            self._room(block.above_mm + block.size_mm * em_per_cap() * _LEADING)
             self.left -= block.above_mm
             for line in lines:
                 self._words(line, block.size_mm, MARGIN_MM + block.indent_mm)
@@ -136,8 +136,8 @@ class _Flow:
         box, x = line.size_mm * 1.4, MARGIN_MM
         start = x + line.ticks * (box + 2) + (1 if line.ticks else 0)
         room = self.width - MARGIN_MM - start - sum(line.widths_mm)
-        last = list(_wrapped(line.cells[-1], line.size_mm, room)) or [""]
-        step = line.size_mm * _em_per_cap() * _LEADING
+        last = list(wrapped(line.cells[-1], line.size_mm, room)) or [""]
+        step = line.size_mm * em_per_cap() * _LEADING
         self._room(step * len(last) + 1)
         self.left -= 0.6
         base = self._down + line.size_mm * 1.25
@@ -147,7 +147,7 @@ class _Flow:
             self.canvas.rect(self._x(at), self._y(base + 0.2), box * _POINTS_A_MM, box * _POINTS_A_MM)
         x = start
         for cell, width in zip(line.cells, line.widths_mm, strict=False):
-            words = next(_wrapped(cell, line.size_mm, width), "")
+            words = next(wrapped(cell, line.size_mm, width), "")
             self._draw(words, line.size_mm, x, base)
             x += width
         for words in last:
@@ -155,13 +155,13 @@ class _Flow:
             self.left -= step
 
     def _words(self, words: str, size_mm: float, x_mm: float) -> None:
-        step = size_mm * _em_per_cap() * _LEADING
+        step = size_mm * em_per_cap() * _LEADING
         self._room(step)
         self._draw(words, size_mm, x_mm, self._down + size_mm * 1.2)
         self.left -= step
 
     def _draw(self, words: str, size_mm: float, x_mm: float, base_mm: float) -> None:
-        self.canvas.setFont(_FONT, size_mm * _em_per_cap() * _POINTS_A_MM)
+        self.canvas.setFont(FONT, size_mm * em_per_cap() * _POINTS_A_MM)
         self.canvas.drawString(self._x(x_mm), self._y(base_mm), words)
 
     def _stroke(self, x_mm: float, width_mm: float) -> None:
@@ -184,29 +184,39 @@ class _Flow:
         self.canvas.showPage()
 
 
-def _wrapped(words: str, size_mm: float, room_mm: float) -> Iterator[str]:
+def wrapped(words: str, size_mm: float, room_mm: float) -> Iterator[str]:
+    """The words in lines that fit ``room_mm``, capitals ``size_mm`` high."""
     from reportlab.lib.utils import simpleSplit
 
-    size = size_mm * _em_per_cap() * _POINTS_A_MM
-    for line in simpleSplit(words, _FONT, size, room_mm * _POINTS_A_MM):
+    size = size_mm * em_per_cap() * _POINTS_A_MM
+    for line in simpleSplit(words, FONT, size, room_mm * _POINTS_A_MM):
         yield str(line)
 
 
+def width_mm(words: str, size_mm: float) -> float:
+    """How wide the words come out, capitals ``size_mm`` high."""
+    from reportlab.pdfbase.pdfmetrics import stringWidth
+
+    register_font()
+    return float(stringWidth(words, FONT, size_mm * em_per_cap() * _POINTS_A_MM)) / _POINTS_A_MM
+
+
 @lru_cache(maxsize=1)
-def _register_font() -> None:
+def register_font() -> None:
+    """Make the shipped font known to reportlab."""
     from reportlab.pdfbase.pdfmetrics import registerFont
     from reportlab.pdfbase.ttfonts import TTFont
 
-    registerFont(TTFont(_FONT, str(_font_file())))
+    registerFont(TTFont(FONT, str(_font_file())))
 
 
 @lru_cache(maxsize=1)
-def _em_per_cap() -> float:
+def em_per_cap() -> float:
     """How many capitals' heights an em is, from the font file itself."""
     from reportlab.pdfbase.pdfmetrics import getFont
 
-    _register_font()
-    return 1000 / float(getFont(_FONT).face.capHeight)
+    register_font()
+    return 1000 / float(getFont(FONT).face.capHeight)
 
 
 def _font_file() -> Path:

@@ -1,0 +1,395 @@
+"""A scanning session: each line is a package, a sign or a command card, with one line of plain words back.
+
+Without a card each scan takes a package out.  A card changes the mode until another does; two quiet minutes pause
+every mode but the first, so that tonight's dinner is not moved into a bag by whoever scans next.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+
+from freezerbox.book import journal, queries
+from freezerbox.chores import count as counting
+from freezerbox.chores import scanner
+from freezerbox.chores import undo as undoing
+from freezerbox.chores.count_words import saw_words
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.move import inside_of, looks_like_code, move
+from freezerbox.chores.rows import Row, Rows, totals
+from freezerbox.chores.take import Done, find_row, last_taken, put_back, read_code, take, void_words
+from freezerbox.chores.weigh import weigh
+from freezerbox.chores.wording import age_words, coded_line, count, gone_words, holds_words
+from freezerbox.core.cards import CARDS, Card
+from freezerbox.core.code import compact, is_valid, show_code
+from freezerbox.core.records import Place, Reason, State
+from freezerbox.errors import AlreadyGone, CannotUndo, FreezerboxError, Held, InvalidCode, OutOfLine, UnknownCode
+from freezerbox.reading.lines import Asked, read_line
+
+SAME_SCAN_SECONDS = 10
+SAME_SCAN_SECONDS_LOT = 1
+QUIET = timedelta(minutes=2)
+_OUTCOMES = {Reason.EATEN: "taken", Reason.GIVEN: "given", Reason.DISCARDED: "discarded"}
+_LEAVING = {Card.TAKE: Reason.EATEN, Card.GIVE: Reason.GIVEN, Card.DISCARD: Reason.DISCARDED}
+_CARD_OF = {reason: card for card, reason in _LEAVING.items()}
+_TYPED = {card.value: card for card in Card}
+_ASKS = {
+    Card.TAKE: "each scan takes a package out",
+    Card.PUT_BACK: "each scan puts a package back",
+    Card.MOVE: "scan the place's sign, then the packs",
+    Card.COUNT: "scan the place's sign, then what lies there",
+    Card.WEIGH: "scan a label, then type its weight",
+    Card.GIVE: "each scan gives a package away",
+    Card.DISCARD: "each scan marks a package thrown out",
+    Card.SHOW: "each scan only says what it is",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scanned:
+    """What one scan came to.
+
+    code: None when none was read.  outcome: a word of the JSON contract.  message: plain words.  row: the package as
+    it is now; None when there is none.  hint: a quiet second line, or "".  mode: what scans do now, ``take``,
+    ``move to red bag``.
+    """
+
+    code: str | None
+    outcome: str
+    message: str
+    row: Row | None = None
+    hint: str = ""
+    mode: str = ""
+
+
+@dataclass
+class Session:
+    """A scanning session at one station; ``reason`` is how the packages leave while no card says otherwise."""
+
+    kitchen: Kitchen
+    reason: Reason = Reason.EATEN
+    already_eaten: bool = False
+    on: str = ""
+    card: Card = Card.TAKE
+    place: Place | None = None
+    _first: Reason = Reason.EATEN
+    _first_card: Card = Card.TAKE
+    _waiting: str = ""
+    _doubted: str = ""
+    _quiet_since: datetime | None = None
+    _last: dict[str, datetime] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self._first = self.reason
+        self.card = self._first_card = _CARD_OF.get(self.reason, Card.TAKE)
+
+    @property
+    def mode(self) -> str:
+        """What scans do now, in words."""
+        if self.card in (Card.MOVE, Card.COUNT) and self.place is not None:
+            return f"{self.card.value}{' to' if self.card is Card.MOVE else ''} {self.place.name}"
+        return self.card.value
+
+    def handle(self, raw: str) -> Scanned | None:
+        """One line; ``None`` for an empty one or the end word.  Never raises for what was scanned."""
+        self.kitchen = self.kitchen.afresh()
+        if (tested := scanner.test(self.kitchen, raw)) is not None:
+            return self._said(Scanned(code=None, outcome="card", message=tested))
+        line = read_line(raw)
+        if line.asked is Asked.NOTHING or self.ends(raw):
+            return None
+        if line.asked is Asked.DONE:
+            return self._said(self._card(Card.DONE))
+        paused = self._paused()
+        if line.asked is Asked.UNDO:
+            return self._said(self._undo())
+        text = scanner.meant(self.kitchen, line.text)
+        if card := CARDS.get(compact(text)) or _TYPED.get(text.lower()):
+            return self._said(self._card(card))
+        if paused:
+            return self._said(self._pause(text))
+        return self.code(text)
+
+    def ends(self, raw: str) -> bool:
+        """Whether a line ends the session: the end word, while no card's mode is on."""
+        return read_line(raw).asked is Asked.DONE and self.card is self._first_card
+
+    def code(self, text: str) -> Scanned:
+        """One code, as scanned or typed; in the weighing mode also a weight, in a count a number."""
+        self._quiet_since = self.kitchen.clock.stamp()
+        try:
+            return self._said(self._do(text))
+        except InvalidCode as error:
+            return self._said(Scanned(code=None, outcome="damaged", message=error.message))
+        except FreezerboxError as error:
+            return self._said(self._refused(compact(text), error))
+
+    def _do(self, text: str) -> Scanned:
+        kitchen = self.kitchen
+        if self._waiting and not looks_like_code(text):
+            return self._number(text)
+        code = read_code(kitchen, text)
+        if sign := self._sign(code):
+            return sign
+        if self.card in (Card.MOVE, Card.COUNT) and self.place is None:
+            return Scanned(code=code, outcome="refused", message=f"Nothing changed: {_ASKS[self.card]}.")
+        if self.card is Card.SHOW:
+            return self._show(code)
+        if self.card is Card.WEIGH:
+            return self._weigh(code)
+        if self.card is Card.COUNT:
+            return self._count(code)
+        if self.card is Card.MOVE:
+            return self._move(code)
+        return self._take_or_put_back(code)
+
+    def _take_or_put_back(self, code: str) -> Scanned:
+        now = self.kitchen.clock.stamp()
+        again = self._again(code, now)
+        if again is not None:
+            return again
+        if self.card is Card.PUT_BACK:
+            done = put_back(self.kitchen, code)
+            self._last[code] = now
+            return Scanned(code=code, outcome="put-back", message=done.message, row=done.row)
+        done = take(self.kitchen, code, self.reason, already_eaten=self.already_eaten, on=self.on)
+        self._last[code] = now
+        return self._done(done)
+
+    def _done(self, done: Done) -> Scanned:
+        left = done.row.package.state.quantity
+        message = done.message
+        if left:
+            taken = _taken_of_lot(self.kitchen, done.row)
+            message = f"{message.rsplit('. ', 1)[0]}. {taken} taken, {left} left."
+        return Scanned(
+            code=done.row.code,
+            outcome=_OUTCOMES.get(self.reason, "taken"),
+            message=message,
+            row=done.row,
+            hint=done.hint,
+        )
+
+    def _again(self, code: str, now: datetime) -> Scanned | None:
+        """The same code again within seconds counts once: a scanner bounced, or a hand was unsure."""
+        package = queries.package(self.kitchen.book, code)
+        if package is None:
+            return None
+        frozen = package.state.state is State.FROZEN
+        before = self._last.get(code)
+        if (
+            self.card is not Card.PUT_BACK
+            and not frozen
+            and package.state.reason is not Reason.VOID
+            and before is None
+        ):
+            stamp = last_taken(self.kitchen, code)
+            before = datetime.fromisoformat(stamp) if stamp and package.state.state is State.GONE else None
+        lot = frozen and self.card is not Card.PUT_BACK
+        window = timedelta(seconds=SAME_SCAN_SECONDS_LOT if lot else SAME_SCAN_SECONDS)
+        if before is None or not timedelta(0) <= now - before < window:
+            return None
+        return self._twice(Rows(self.kitchen).row(package))
+
+    def _twice(self, row: Row) -> Scanned:
+        return Scanned(
+            code=row.code,
+            outcome="duplicate",
+            message=f"{coded_line(self.kitchen, row)}: scanned twice, counted once.",
+            row=row,
+        )
+
+    def _move(self, code: str) -> Scanned:
+        assert self.place is not None
+        row = find_row(self.kitchen, code)
+        if row.package.state.place_id == self.place.id and row.package.state.state is State.FROZEN:
+            message = f"{coded_line(self.kitchen, row)}: is in {self.place.name} already."
+            return Scanned(code=code, outcome="duplicate", message=message, row=row)
+        moved = move(self.kitchen, [code], to=self.place.code)
+        after = moved.rows[0]
+        held = f" HELD: {holds_words(after.holds, self.kitchen.today)}." if after.holds else ""
+        message = f"{coded_line(self.kitchen, after)}: moved to {self.place.name}"
+        message += f", from {row.where}.{held}" if row.where else f".{held}"
+        return Scanned(code=code, outcome="moved", message=message, row=after)
+
+    def _count(self, code: str) -> Scanned:
+        assert self.place is not None
+        if code in counting.look_of(self.kitchen, self.place).seen:
+            rows = Rows(self.kitchen).of_codes([code])
+            if rows and rows[0].package.state.quantity > 1:
+                self._waiting = code
+            if rows:
+                return self._twice(rows[0])
+        counted = counting.see(self.kitchen, self.place, [code])
+        rows = Rows(self.kitchen.afresh()).of_codes([code])
+        hint = ""
+        if rows and rows[0].package.state.quantity > 1:
+            self._waiting, hint = code, "A lot: type how many lie here."
+        outcome = "counted" if rows else "unknown"
+        message = saw_words(self.kitchen.afresh(), counted, code)
+        return Scanned(code=code, outcome=outcome, message=message, row=rows[0] if rows else None, hint=hint)
+
+    def _weigh(self, code: str) -> Scanned:
+        row = find_row(self.kitchen, code)
+        self._waiting = code
+        words = coded_line(self.kitchen, row)
+        return Scanned(code=code, outcome="card", message=f"{words}: type its weight.", row=row)
+
+    def _number(self, text: str) -> Scanned:
+        """A line that is no code while one is waited for: the weight, or how many of the lot."""
+        code, words = self._waiting, text.strip()
+        if self.card is Card.COUNT and self.place is not None and words.isascii() and words.isdigit():
+            self._waiting = ""
+            number = min(int(words[:6]), counting.MOST_OF_A_LOT)
+            counted = counting.see(self.kitchen, self.place, [code], number=number)
+            rows = Rows(self.kitchen.afresh()).of_codes([code])
+            message = saw_words(self.kitchen.afresh(), counted, code)
+            return Scanned(code=code, outcome="counted", message=message, row=rows[0])
+        if self.card is not Card.WEIGH:
+            raise InvalidCode(f"{words!r} is not a package code.", value=text)
+        try:
+            done = weigh(self.kitchen, code, words, yes=self._doubted == f"{code} {words}")
+        except OutOfLine as error:
+            self._doubted = f"{code} {words}"
+            message = f"{error.message.split('. ')[0]}. Type it again if the scale says so."
+            return Scanned(code=code, outcome="refused", message=message)
+        self._waiting = self._doubted = ""
+        return Scanned(code=code, outcome="weighed", message=done.message, row=done.row)
+
+    def _show(self, code: str) -> Scanned:
+        row = find_row(self.kitchen, code)
+        state, today = row.package.state, self.kitchen.today
+        now = row.where or "place not said"
+        if state.state is State.SPARE:
+            now = "a label printed ahead, nothing weighed yet"
+        elif state.state is State.GONE:
+            now = gone_words(row, today)
+        age = f", {age_words(row.age_months)} old" if state.state is State.FROZEN else ""
+        held = f" HELD, DO NOT EAT: {holds_words(row.holds, today)}." if row.holds else ""
+        return Scanned(
+            code=code, outcome="shown", message=f"{coded_line(self.kitchen, row)}{age}: {now}.{held}", row=row
+        )
+
+    def _sign(self, code: str) -> Scanned | None:
+        if queries.code_kind(self.kitchen.book, code) != "place":
+            return None
+        place = queries.place_of_sign(self.kitchen.book, code)
+        if place is None:
+            return Scanned(
+                code=code, outcome="unknown", message=f"{show_code(code)} is the sign of a place no longer used."
+            )
+        number = totals(inside_of(self.kitchen, place)).packages
+        listed = f"{place.name}, {place.freezer}: {count(number, 'package')} by the list"
+        self._waiting = ""
+        if self.card is Card.MOVE:
+            self.place = place
+            return Scanned(code=code, outcome="place", message=f"{listed}. Now scan what goes there.")
+        if self.card is Card.COUNT:
+            self.place = place
+            seen = len(counting.look_of(self.kitchen, place).seen)
+            going_on = f"going on, {seen} seen before" if seen else "scan what lies there"
+            return Scanned(code=code, outcome="place", message=f"{listed}. Counting: {going_on}; then DONE.")
+        return Scanned(code=code, outcome="place", message=f"{listed}. Nothing changed.")
+
+    def _card(self, card: Card) -> Scanned:
+        code = next(code for code, one in CARDS.items() if one is card)
+        resumes = card is self.card and self._quiet_since is not None
+        accepts = card is Card.MOVE and self.card is Card.DONE and self.place is not None
+        self._quiet_since = self.kitchen.clock.stamp()
+        self._waiting = self._doubted = ""
+        self._last.clear()
+        if card is Card.UNDO:
+            return self._undo()
+        if card is Card.DONE:
+            return self._end(code)
+        if accepts:
+            return self._accept(code)
+        if not (resumes and card in (Card.MOVE, Card.COUNT)):
+            self.place = None
+        self.card, self.reason = card, _LEAVING.get(card, self.reason)
+        asks = _ASKS[card] if self.place is None else f"going on with {self.place.name}"
+        return Scanned(code=code, outcome="card", message=f"{card.value.upper()}: {asks}.")
+
+    def _end(self, code: str) -> Scanned:
+        if self.card is not Card.COUNT or self.place is None:
+            self._to_first()
+            return Scanned(code=code, outcome="card", message=f"DONE. Now {self.mode}: {_ASKS[self.card]}.")
+        counted = counting.finish(self.kitchen, self.place)
+        message = f"{self.place.name} checked today: {counting.summary(counted)}."
+        hint = ""
+        if counted.surprises:
+            self.card = Card.DONE
+            hint = "MOVE makes the list say so; any other card leaves it as it was."
+        else:
+            self._to_first()
+        return Scanned(code=code, outcome="card", message=message, hint=hint)
+
+    def _accept(self, code: str) -> Scanned:
+        assert self.place is not None
+        counted, rows = counting.accept(self.kitchen, self.place)
+        self._to_first()
+        missing = sum(row.package.missing_since is not None for row in rows)
+        message = (
+            f"{counted.place.name}: {count(len(rows) - missing, 'package')} made right, {missing} to search for."
+        )
+        return Scanned(code=code, outcome="card", message=message)
+
+    def _to_first(self) -> None:
+        self.reason, self.place, self.card = self._first, None, self._first_card
+
+    def _undo(self) -> Scanned:
+        if self.card is Card.COUNT and self.place is not None:
+            last = counting.unsee(self.kitchen, self.place)
+            if last is None:
+                return Scanned(code=None, outcome="refused", message="Nothing seen yet; nothing to take back.")
+            return Scanned(code=last, outcome="undone", message=f"{show_code(last)} not seen.")
+        try:
+            undone = undoing.undo(self.kitchen, undoing.target(self.kitchen))
+        except CannotUndo as error:
+            return Scanned(code=None, outcome="refused", message=error.message)
+        for row in undone.rows:
+            self._last.pop(row.code, None)
+        first = undone.rows[0] if undone.rows else None
+        return Scanned(
+            code=first.code if first else None,
+            outcome="undone",
+            message=f"Taken back: {undone.act.words}.",
+            row=first,
+        )
+
+    def _paused(self) -> bool:
+        """Whether a mode that a card began has had two quiet minutes."""
+        if self.card is self._first_card or self._quiet_since is None:
+            return False
+        return self.kitchen.clock.stamp() - self._quiet_since >= QUIET
+
+    def _pause(self, text: str) -> Scanned:
+        code = compact(text)
+        words = "DONE" if self.card is Card.DONE else self.mode.upper()
+        message = (
+            f"PAUSED: nothing changed. To go on with {words}, scan the {self.card.value.upper()} card; "
+            "to take packages out, the TAKE card."
+        )
+        return Scanned(code=code if is_valid(code) else None, outcome="paused", message=message)
+
+    def _refused(self, code: str, error: FreezerboxError) -> Scanned:
+        package = queries.package(self.kitchen.book, code)
+        row = Rows(self.kitchen).row(package) if package else None
+        outcome = "refused"
+        if isinstance(error, Held):
+            outcome = "held"
+        elif row is not None and row.package.state.reason is Reason.VOID:
+            return Scanned(code=code, outcome="void", message=void_words(self.kitchen, row), row=row)
+        elif isinstance(error, AlreadyGone):
+            outcome = "already-gone"
+        elif isinstance(error, UnknownCode):
+            outcome = "unknown"
+        return Scanned(code=code if is_valid(code) else None, outcome=outcome, message=error.message, row=row)
+
+    def _said(self, scanned: Scanned) -> Scanned:
+        return replace(scanned, mode=self.mode)
+
+
+def _taken_of_lot(kitchen: Kitchen, row: Row) -> int:
+    movements = journal.movements(kitchen.book, code=row.code)
+    return sum(movement.delta for movement in movements if movement.delta > 0) - row.package.state.quantity

@@ -1,0 +1,158 @@
+"""Signs for places and lots, command cards, and spare codes to stick or write: PDF pages to cut up."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from freezerbox.book import queries
+from freezerbox.chores.header import Words, find_place, understand, whole_number
+from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.label_words import symbol_of
+from freezerbox.chores.move import inside_of, looks_like_code
+from freezerbox.chores.pack import Run, Weighed, put_in
+from freezerbox.chores.rows import Row
+from freezerbox.chores.take import find_row
+from freezerbox.chores.wording import best_by_words, origin_words
+from freezerbox.core.cards import CARDS, TEST_TEXT, Card
+from freezerbox.core.code import compact, show_code
+from freezerbox.core.dates import month_year
+from freezerbox.core.records import Place, State
+from freezerbox.errors import InputError, Refused
+from freezerbox.food import cuts
+from freezerbox.labels.symbols import code128_bars, qr_symbol
+from freezerbox.pages.tiles import Tile, write_tiles
+
+MOST_SPARES = 200
+MOST_KINDS = 8
+SPARE_STOCK = "page"
+
+_CARD_WORDS = {
+    Card.TAKE: "each scan: out of the freezer",
+    Card.PUT_BACK: "each scan: back where it was",
+    Card.MOVE: "then a place's sign, then packs",
+    Card.COUNT: "then a place's sign, then what lies there",
+    Card.WEIGH: "each scan: then type its weight",
+    Card.UNDO: "takes back the last one",
+    Card.GIVE: "each scan: given away",
+    Card.DISCARD: "each scan: thrown out",
+    Card.SHOW: "each scan: only says what it is",
+    Card.DONE: "ends a count or a move; then taking out again",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Signs:
+    """What was written.  file, pages: the PDF.  codes: of the tiles, in order."""
+
+    file: Path
+    pages: int
+    codes: tuple[str, ...]
+
+
+def print_signs(kitchen: Kitchen, names: Sequence[str], to: Path, *, paper: str = "letter") -> Signs:
+    """Signs for places (by name) and lots (by code), three a page; for every place when none is named.
+
+    Raises: UnknownRecord, InvalidCode, UnknownCode for what is named; Refused for a single package, or no places.
+    """
+    if not names:
+        names = [place.code for place in queries.places(kitchen.book)]
+        if not names:
+            raise Refused('There are no places yet. Add one: freezerbox place add "red bag"')
+    tiles, codes = [], []
+    for name in names:
+        is_code = looks_like_code(name)
+        place = queries.place_of_sign(kitchen.book, compact(name)) if is_code else find_place(kitchen, name)
+        if place is not None:
+            tiles.append(_place_tile(kitchen, place))
+            codes.append(place.code)
+            continue
+        row = find_row(kitchen, name)
+        if row.package.state.quantity < 2:
+            raise Refused(
+                f"{show_code(row.code)} is a single package; its label is its sign. To print that again: "
+                f"freezerbox label again {show_code(row.code)}",
+                code=row.code,
+            )
+        tiles.append(_lot_tile(kitchen, row))
+        codes.append(row.code)
+    pages, file = write_tiles(tiles, to, title="freezerbox signs", columns=1, rows=3, paper=paper)
+    return Signs(file=file, pages=pages, codes=tuple(codes))
+
+
+def print_cards(to: Path, *, paper: str = "letter") -> Signs:
+    """The command cards and the scanner's test card, one page.  The cards are the same for every book."""
+    tiles = [_tile(card.value.upper(), (_CARD_WORDS[card],), code, code) for code, card in CARDS.items()]
+    test = qr_symbol(TEST_TEXT).modules
+    tiles.append(
+        Tile(title="TEST", lines=("scan it first: it finds a scanner set to another keyboard",), modules=test)
+    )
+    pages, file = write_tiles(tiles, to, title="freezerbox command cards", columns=2, rows=6, paper=paper)
+    return Signs(file=file, pages=pages, codes=tuple(CARDS))
+
+
+@one_writer
+def print_spares(kitchen: Kitchen, number: str, to: Path, *, paper: str = "letter") -> Signs:
+    """Spare codes on a page, each with a line to write on: for packs labelled by hand, far from here.
+
+    They stand in the book as spare until ``adopt`` says what they became.  Raises: InputError.
+    """
+    count = whole_number(number, "codes", MOST_SPARES)
+    run = Run(
+        header=understand(kitchen, Words(cut="mystery")),
+        weights=tuple(Weighed(typed="", net_mg=None) for _ in range(count)),
+    )
+    with kitchen.book.act("label-ahead", kitchen.today, words=f"{count} spare codes printed") as act:
+        codes = put_in(kitchen, act, run, State.SPARE)
+        for code in codes:
+            mask = qr_symbol(code).mask
+            today = kitchen.today.isoformat()
+            act.add("label", code=code, stock=SPARE_STOCK, text=code, mask=mask, banner="", printed_on=today)
+        tiles = [
+            Tile(title=show_code(code), code=show_code(code), modules=qr_symbol(code).modules, blank=True)
+            for code in codes
+        ]
+        pages, file = write_tiles(tiles, to, title="freezerbox spare codes", columns=3, rows=10, paper=paper)
+    return Signs(file=file, pages=pages, codes=tuple(codes))
+
+
+def kinds_inside(kitchen: Kitchen, place: Place) -> tuple[str, ...]:
+    """What should be in a place, by kind: the most frequent first."""
+    found: dict[str, int] = {}
+    for row in inside_of(kitchen, place):
+        species = cuts.species(row.package.species).name if row.package.species else ""
+        name = f"{row.cut_name}, {species.lower()}" if species else row.cut_name
+        found[name] = found.get(name, 0) + row.package.state.quantity
+    return tuple(sorted(found, key=lambda name: (-found[name], name)))
+
+
+def _place_tile(kitchen: Kitchen, place: Place) -> Tile:
+    kinds = kinds_inside(kitchen, place)
+    lines = [place.freezer, *kinds[:MOST_KINDS]]
+    if len(kinds) > MOST_KINDS:
+        lines.append(f"and {len(kinds) - MOST_KINDS} other kinds")
+    return _tile(place.name, tuple(lines), place.code, place.code)
+
+
+def _lot_tile(kitchen: Kitchen, row: Row) -> Tile:
+    package = row.package
+    if package.state.state is not State.FROZEN:
+        raise InputError(f"{show_code(row.code)} is not in the freezer.", value=row.code)
+    lines = (
+        origin_words(row),
+        f"{package.state.quantity} of {kitchen.mass(package.net_mg)}",
+        f"{month_year(package.first_frozen_on)}, {best_by_words(row)}",
+        "one scan takes one out",
+    )
+    return _tile(row.cut_name, tuple(line for line in lines if line), row.code, symbol_of(row))
+
+
+def _tile(title: str, lines: tuple[str, ...], code: str, symbol: str) -> Tile:
+    return Tile(
+        title=title,
+        lines=lines,
+        code=show_code(code),
+        modules=qr_symbol(symbol).modules,
+        bars=code128_bars(code),
+    )

@@ -1,0 +1,57 @@
+"""Commands that print what is not a package's label: signs, command cards, spare codes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from freezerbox.chores.wording import count
+from freezerbox.cli.options import AsJson, kitchen_of
+from freezerbox.cli.output import say, say_json
+from freezerbox.errors import InputError
+
+DEFAULT_FILE = Path("signs.pdf")
+Paper = Annotated[str, typer.Option("--paper", metavar="letter|a4", help="What the printer holds.")]
+
+
+def sign(
+    ctx: typer.Context,
+    what: Annotated[
+        list[str] | None, typer.Argument(metavar="[PLACE|LOT...]", help="Places, or codes of lots; all places alone.")
+    ] = None,
+    cards: Annotated[bool, typer.Option("--cards", help="The command cards for a bare scanner.")] = False,
+    spares: Annotated[str, typer.Option("--spares", metavar="N", help="Spare codes to label by hand.")] = "",
+    to: Annotated[Path, typer.Option("--to", metavar="FILE.pdf", help="The file to write.")] = DEFAULT_FILE,
+    paper: Paper = "letter",
+    as_json: AsJson = False,
+) -> None:
+    """Print signs for baskets and lots, the command cards, or spare codes."""
+    from freezerbox.chores import signs as chore
+
+    if cards + bool(spares) + bool(what) > 1:
+        raise InputError("Give one of: places or lots, --cards, --spares.", value="")
+    if cards:
+        printed = chore.print_cards(to, paper=paper)
+    else:
+        with kitchen_of(ctx) as kitchen:
+            if spares:
+                printed = chore.print_spares(kitchen, spares, to, paper=paper)
+            else:
+                printed = chore.print_signs(kitchen, what or [], to, paper=paper)
+    if as_json:
+        say_json({"file": str(printed.file), "pages": printed.pages, "codes": list(printed.codes)})
+        return
+    say(
+        f"{printed.file}: {count(len(printed.codes), 'code')} on {count(printed.pages, 'page')}. Cut along the lines."
+    )
+    if cards:
+        say("Tape them to the wall by the freezer. Scan TEST first with a new scanner: freezerbox scan")
+    if spares:
+        say("Later, when you know what is in them: freezerbox adopt CODE... --cut shank --on sat")
+
+
+def add_to(app: typer.Typer, panel: str) -> None:
+    """Hang these commands into the program."""
+    app.command(rich_help_panel=panel, epilog='Example: freezerbox sign "red bag" --to sign.pdf')(sign)

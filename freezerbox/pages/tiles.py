@@ -1,0 +1,153 @@
+"""A grid of tiles to cut out: big words, a symbol for phones and scanners, its code in letters; signs and cards.
+
+Lengths are millimetres here; reportlab's own unit, the point, is 1/72 in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from freezerbox.errors import BookTrouble, InputError
+from freezerbox.pages import sheet
+
+if TYPE_CHECKING:
+    from reportlab.pdfgen.canvas import Canvas
+
+MARGIN_MM = 12.0
+_POINTS_A_MM = 72 / 25.4
+_PAD_MM = 3.0
+_QUIET = 4  # modules of white around a QR (ISO/IEC 18004, 6.3.8)
+_BARS_QUIET = 10  # modules of white at each end of a Code 128 (ISO/IEC 15417, 4.2 c)
+_BAR_MM = 0.42
+_MOST_QR_MM = 60.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tile:
+    """One tile.
+
+    title: the big words.  lines: smaller ones under them.  code: as people read it, ``K7P-3MT``; "" for none.
+    modules: the QR's rows, True is dark.  bars: the Code 128 as ``1`` and ``0``; "" for none.
+    blank: a line to write on.
+    """
+
+    title: str
+    lines: tuple[str, ...] = ()
+    code: str = ""
+    modules: tuple[tuple[bool, ...], ...] = ()
+    bars: str = ""
+    blank: bool = False
+
+
+def write_tiles(
+    tiles: Sequence[Tile], path: Path, *, title: str, columns: int, rows: int, paper: str = "letter"
+) -> tuple[int, Path]:
+    """Write the tiles as a PDF, row by row; returns how many pages it took, and the file.
+
+    Raises: InputError for a paper or an ending that is none; BookTrouble when the file cannot be written.
+    """
+    if paper not in sheet.PAPERS:
+        raise InputError(f"{paper!r} is not a paper. The papers are: {', '.join(sheet.PAPERS)}.", value=paper)
+    if path.suffix.lower() != ".pdf":
+        raise InputError(f"{path.name!r} must end in .pdf, such as signs.pdf.", value=str(path))
+    if not path.parent.is_dir():
+        raise InputError(f"There is no folder {str(path.parent)!r} to write {path.name!r} into.", value=str(path))
+    from reportlab.pdfgen.canvas import Canvas
+
+    width, height = sheet.PAPERS[paper]
+    tile_width, tile_height = (width - 2 * MARGIN_MM) / columns, (height - 2 * MARGIN_MM) / rows
+    sheet.register_font()
+    part = path.with_name(f".{path.name}.part")
+    canvas = Canvas(str(part), pagesize=(width * _POINTS_A_MM, height * _POINTS_A_MM), invariant=1)
+    canvas.setTitle(title)
+    pages = 0
+    for number, tile in enumerate(tiles):
+        row, column = divmod(number % (columns * rows), columns)
+        if row == column == 0:
+            if number:
+                canvas.showPage()
+            pages += 1
+        left, top = MARGIN_MM + column * tile_width, MARGIN_MM + row * tile_height
+        _draw(canvas, tile, left, height - top - tile_height, tile_width, tile_height)
+    canvas.showPage()
+    try:
+        canvas.save()
+        part.replace(path)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise BookTrouble(f"{path} cannot be written: {(error.strerror or str(error)).lower()}.") from error
+    return pages, path
+
+
+def _draw(canvas: Canvas, tile: Tile, left: float, bottom: float, width: float, height: float) -> None:
+    """One tile in its rectangle; ``bottom`` counts from the foot of the page, as PDF does."""
+    canvas.setLineWidth(0.5)
+    canvas.setDash(2, 3)
+    canvas.rect(left * _POINTS_A_MM, bottom * _POINTS_A_MM, width * _POINTS_A_MM, height * _POINTS_A_MM)
+    canvas.setDash()
+    side = min(height - 2 * _PAD_MM - 4, width * 0.42, _MOST_QR_MM) if tile.modules else 0.0
+    room = width - 2 * _PAD_MM - side - (2 if side else 0)
+    if side:
+        x = left + width - _PAD_MM - side
+        y = bottom + height - _PAD_MM - side
+        _modules(canvas, tile.modules, x, y, side)
+        quiet = side * _QUIET / (len(tile.modules) + 2 * _QUIET)
+        _words(canvas, tile.code, x + quiet, y - 2.5, min(4.0, side / 12), side)
+    top = bottom + height - _PAD_MM
+    cap = _fitting(tile.title, room, min(14.0, height / 4))
+    base = top - cap
+    _words(canvas, tile.title, left + _PAD_MM, base, cap, room)
+    floor = bottom + _PAD_MM + (9 if tile.bars else 0) + (7 if tile.blank else 0)
+    small = min(4.5, max(2.2, height / 20))
+    base -= cap * 0.15  # what hangs below the line, in a p or a g
+    for line in tile.lines:
+        for part in sheet.wrapped(line, small, room):
+            if base - small * 2 < floor:
+                break
+            base -= small * 1.9
+            _words(canvas, part, left + _PAD_MM, base, small, room)
+    if tile.bars:
+        _bars(canvas, tile.bars, left + _PAD_MM, bottom + _PAD_MM, room, 8.0)
+    if tile.blank:
+        y = (bottom + _PAD_MM + 1) * _POINTS_A_MM
+        canvas.setLineWidth(0.8)
+        canvas.line((left + _PAD_MM) * _POINTS_A_MM, y, (left + _PAD_MM + room) * _POINTS_A_MM, y)
+
+
+def _fitting(words: str, room: float, most: float) -> float:
+    """The largest height of capitals, in mm, at which the words fit in a line."""
+    natural = sheet.width_mm(words, 1.0)
+    return min(most, room / natural) if natural else most
+
+
+def _words(canvas: Canvas, words: str, x: float, y: float, cap: float, room: float) -> None:
+    canvas.setFont(sheet.FONT, _fitting(words, room, cap) * sheet.em_per_cap() * _POINTS_A_MM)
+    canvas.drawString(x * _POINTS_A_MM, y * _POINTS_A_MM, words)
+
+
+def _modules(canvas: Canvas, modules: Sequence[Sequence[bool]], x: float, y: float, side: float) -> None:
+    step = side / (len(modules) + 2 * _QUIET)
+    path = canvas.beginPath()
+    for row, line in enumerate(modules):
+        for column, dark in enumerate(line):
+            if dark:
+                path.rect(
+                    (x + (_QUIET + column) * step) * _POINTS_A_MM,
+                    (y + side - (_QUIET + row + 1) * step) * _POINTS_A_MM,
+                    step * _POINTS_A_MM,
+                    step * _POINTS_A_MM,
+                )
+    canvas.drawPath(path, stroke=0, fill=1)
+
+
+def _bars(canvas: Canvas, bars: str, x: float, y: float, room: float, height: float) -> None:
+    step = min(_BAR_MM, room / (len(bars) + 2 * _BARS_QUIET))
+    path = canvas.beginPath()
+    for number, bar in enumerate(bars):
+        if bar == "1":
+            at = (x + (_BARS_QUIET + number) * step) * _POINTS_A_MM
+            path.rect(at, y * _POINTS_A_MM, step * _POINTS_A_MM, height * _POINTS_A_MM)
+    canvas.drawPath(path, stroke=0, fill=1)

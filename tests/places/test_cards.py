@@ -1,0 +1,277 @@
+"""A bare scanner and a taped-up sheet: command cards, signs, and what happens when somebody walks away."""
+
+from __future__ import annotations
+
+import json
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from random import Random
+from typing import Any
+
+import pytest
+
+from freezerbox.book import door
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.session import Session
+from freezerbox.core.cards import CARDS, TEST_TEXT, Card, read_test, through_layout
+from freezerbox.core.code import is_valid, make_code
+from tests.cli.process import House
+from tests.places.look import codes_in
+
+TAKE, BACK, MOVE, COUNT, WEIGH = "0TAK30", "0BACKR", "0MV3TY", "0CNT8B", "0WG8TB"
+UNDO, GIVE, DISCARD, SHOW, DONE = "0VND09", "0G4VE5", "0D15C0", "0SHW9B", "0D8NEG"
+RED, GREEN = "red bag", "green basket"
+
+
+def scans(house: House, *lines: str) -> list[dict[str, Any]]:
+    out = house.ok("scan", "--json", stdin="".join(f"{line}\n" for line in lines)).out
+    return [json.loads(line) for line in out.splitlines()]
+
+
+def outcomes(house: House, *lines: str) -> list[str]:
+    return [one["outcome"] for one in scans(house, *lines)]
+
+
+def sign(house: House, name: str) -> str:
+    return str(next(one["code"] for one in house.ok("place", "--json").json["places"] if one["name"] == name))
+
+
+def where(house: House, code: str) -> tuple[str, str | None]:
+    row = house.ok("show", code, "--json").json
+    return row["state"], row["place"]
+
+
+def test_cards_are_codes_and_mean_for_ever_what_they_mean() -> None:
+    assert dict(CARDS) == {
+        TAKE: Card.TAKE, BACK: Card.PUT_BACK, MOVE: Card.MOVE, COUNT: Card.COUNT, WEIGH: Card.WEIGH,
+        UNDO: Card.UNDO, GIVE: Card.GIVE, DISCARD: Card.DISCARD, SHOW: Card.SHOW, DONE: Card.DONE,
+    }  # fmt: skip
+    for code in CARDS:
+        assert is_valid(code)
+        assert make_code(code[:5]) == code
+        assert code.startswith("0")
+
+
+def test_a_whole_move_by_scanner(house: House) -> None:
+    first, second, third, fourth = codes_in(house, RED)
+    lines = (MOVE, first, sign(house, GREEN), first, second, second, UNDO, DONE, third)
+    came = scans(house, *lines)
+    assert [one["outcome"] for one in came] == [
+        "card", "refused", "place", "moved", "moved", "duplicate", "undone", "card", "taken",
+    ]  # fmt: skip
+    assert where(house, first) == ("frozen", GREEN)
+    assert where(house, second) == ("frozen", RED)
+    assert where(house, third)[0] == "gone"
+    assert where(house, fourth) == ("frozen", RED)
+    assert [one["mode"] for one in came[2:6]] == ["move to green basket"] * 4
+    house.ok("undo")
+    said = house.ok("scan", stdin=f"{MOVE}\n{sign(house, GREEN)}\n{second}\n").out.splitlines()
+    assert said[-1].startswith("MOVE TO GREEN BASKET | ")
+
+
+def test_a_whole_count_by_scanner_and_its_acceptance(house: House) -> None:
+    red, green = codes_in(house, RED), codes_in(house, GREEN)
+    came = scans(house, COUNT, sign(house, RED), red[0], red[0], green[0], DONE)
+    assert [one["outcome"] for one in came] == ["card", "place", "counted", "duplicate", "counted", "card"]
+    assert "1 as expected, 1 not expected here (listed in green basket), 3 missing" in came[-1]["message"]
+    assert where(house, green[0]) == ("frozen", GREEN)
+    # Another card than MOVE leaves the list as it was; the count stays open for the terminal.
+    assert scans(house, COUNT, sign(house, RED), DONE, TAKE, red[1])[-1]["outcome"] == "taken"
+    assert where(house, green[0]) == ("frozen", GREEN)
+    came = scans(house, COUNT, sign(house, RED), red[2], DONE, MOVE, red[3])
+    assert "1 package made right, 1 to search for" in came[4]["message"]
+    assert where(house, green[0]) == ("frozen", RED)
+    assert came[-1]["outcome"] == "taken"
+    assert [row["code"] for row in house.ok("lost", "--json").json["rows"]] == []
+
+
+def test_a_count_left_half_way_goes_on(house: House) -> None:
+    red = codes_in(house, RED)
+    scans(house, COUNT, sign(house, RED), *red[:3])
+    came = scans(house, COUNT, sign(house, RED), UNDO, *red[2:], DONE)
+    assert "3 seen before" in came[1]["message"]
+    assert came[2]["code"] == red[2]
+    assert "4 as expected." in came[-1]["message"]
+    assert house.ok("trust", "--json").json["places"][-1]["last_checked"] == "2026-12-02"
+
+
+def test_lots_are_counted_by_a_typed_number(house: House) -> None:
+    lot = house.ok("pack", "ground beef", "2", "--lot", "72", "--place", RED, "--json").json["packages"][0]["code"]
+    came = scans(house, COUNT, sign(house, RED), *codes_in(house, RED), "64", DONE, MOVE)
+    assert came[-3]["outcome"] == "counted"
+    assert house.ok("show", lot, "--json").json["quantity"] == 64
+    assert outcomes(house, lot) == ["taken"]
+    assert house.ok("show", lot, "--json").json["quantity"] == 63
+
+
+def test_other_cards_do_what_they_say(house: House) -> None:
+    first, second, third, _ = codes_in(house, RED)
+    assert outcomes(house, SHOW, first, DISCARD, first, BACK, first, GIVE, second, TAKE, third) == [
+        "card", "shown", "card", "discarded", "card", "put-back", "card", "given", "card", "taken",
+    ]  # fmt: skip
+    assert where(house, first) == ("frozen", RED)
+    assert house.ok("show", second, "--json").json["reason"] == "given"
+    assert house.ok("show", third, "--json").json["reason"] == "eaten"
+
+
+def test_weighing_by_scanner(house: House) -> None:
+    codes = [
+        one["code"]
+        for one in house.ok("label", "ahead", "2", "ground", "--animal", "26A", "--to", "a.pdf", "--json").json[
+            "labels"
+        ]
+    ]
+    came = scans(house, WEIGH, codes[0], "1.02", codes[1], "x1", "40", "40", TAKE, codes[0])
+    assert [one["outcome"] for one in came] == [
+        "card", "card", "weighed", "card", "refused", "refused", "weighed", "card", "taken",
+    ]  # fmt: skip
+    assert house.ok("show", codes[0], "--json").json["net_g"] == pytest.approx(1.02 * 453.59237, abs=0.001)
+
+
+def test_held_packs_stay_loud_in_every_mode(house: House) -> None:
+    house.ok("animal", "add", "26C", "whitetail", "buck", "--test", "pending")
+    code = house.ok("pack", "shank", "1", "--animal", "26C", "--place", RED, "--json").json["packages"][0]["code"]
+    assert outcomes(house, code, GIVE, code) == ["held", "card", "held"]
+    assert "HELD" in scans(house, SHOW, code)[-1]["message"]
+    assert "HELD" in scans(house, MOVE, sign(house, GREEN), code)[-1]["message"]
+    assert "HELD" in scans(house, COUNT, sign(house, GREEN), code)[-1]["message"]
+    assert outcomes(house, DISCARD, code)[-1] == "discarded"
+
+
+class Hands:
+    """A clock that moves when told."""
+
+    def __init__(self) -> None:
+        self.at = datetime(2026, 12, 2, 21, 0)
+
+    def now(self) -> datetime:
+        return self.at
+
+    def stamp(self) -> datetime:
+        return self.at.replace(tzinfo=UTC)
+
+
+@pytest.fixture
+def bench(house: House) -> tuple[Session, Hands]:
+    chance, clock = Random(7), Hands()
+    book = door.open_book(
+        house.book,
+        chance=door.Chance(uid=lambda: f"{chance.getrandbits(80):020x}", number=chance.randrange),
+        now=clock.stamp,
+        station="bench",
+    )
+    return Session(Kitchen(book, clock, date(2026, 12, 2))), clock
+
+
+def said(session: Session, line: str) -> tuple[str, str]:
+    scanned = session.handle(line)
+    assert scanned is not None
+    return scanned.outcome, scanned.message
+
+
+@pytest.mark.parametrize("card", [MOVE, COUNT])
+def test_two_quiet_minutes_pause_a_move_and_a_count(house: House, bench: tuple[Session, Hands], card: str) -> None:
+    session, clock = bench
+    red, green = codes_in(house, RED), sign(house, GREEN)
+    done = "moved" if card == MOVE else "counted"
+    said(session, card)
+    said(session, green)
+    assert said(session, red[0])[0] == done
+    clock.at += timedelta(seconds=119)
+    assert said(session, red[1])[0] == done
+    clock.at += timedelta(minutes=2)
+    outcome, message = said(session, red[2])
+    assert outcome == "paused"
+    assert "nothing changed" in message
+    assert "TAKE card" in message
+    assert where(house, red[2]) == ("frozen", RED)
+    assert said(session, red[2])[0] == "paused"
+    # The same card goes on with the same place; the take card takes.
+    assert "green basket" in said(session, card)[1]
+    assert said(session, red[2])[0] == done
+    clock.at += timedelta(minutes=5)
+    said(session, TAKE)
+    assert said(session, red[3])[0] == "taken"
+    clock.at += timedelta(hours=9)
+    assert said(session, codes_in(house, GREEN)[0])[0] == "taken"
+
+
+def test_a_session_that_was_begun_to_discard_is_not_paused(house: House, bench: tuple[Session, Hands]) -> None:
+    from freezerbox.core.records import Reason
+
+    session, clock = bench
+    session = Session(session.kitchen, Reason.DISCARDED)
+    red = codes_in(house, RED)
+    assert said(session, red[0])[0] == "discarded"
+    clock.at += timedelta(minutes=30)
+    assert said(session, red[1])[0] == "discarded"
+    said(session, SHOW)
+    said(session, DONE)
+    assert said(session, red[2])[0] == "discarded"
+
+
+def test_a_scanner_with_another_keyboard_is_found_and_read(house: House) -> None:
+    assert read_test(TEST_TEXT.lower() + "\r\n") == {}
+    assert read_test("K7P3MT") is None
+    german = str.maketrans("YZ:/-", "ZY>-/")
+    found = read_test(TEST_TEXT.translate(german))
+    assert found is not None
+    assert through_layout("K7Y3MZ".translate(german), found) == "K7Y3MZ"
+    codes = [code for code in codes_in(house, RED) + codes_in(house, GREEN) if "Z" in code or "Y" in code]
+    typed = codes[0].translate(german)
+    assert typed != codes[0]
+    assert outcomes(house, typed) == ["damaged"]
+    came = scans(house, TEST_TEXT.translate(german), typed)
+    assert [one["outcome"] for one in came] == ["card", "taken"]
+    assert came[1]["code"] == codes[0]
+    # A code typed by hand is still read as it is, and a scanner set right is told so.
+    assert outcomes(house, codes[1]) == ["taken"]
+    assert "set right" in scans(house, TEST_TEXT)[0]["message"]
+
+
+def pictures(house: House, name: str) -> list[set[str]]:
+    """What a second decoder reads on each page of a PDF, at 200 dots an inch."""
+    import pypdfium2
+    import zxingcpp
+
+    document = pypdfium2.PdfDocument(house.folder / name)
+    found = []
+    for page in document:
+        picture = page.render(scale=200 / 72).to_pil()
+        found.append({symbol.text for symbol in zxingcpp.read_barcodes(picture)})
+    document.close()
+    return found
+
+
+def words(path: Path) -> str:
+    import pypdfium2
+
+    document = pypdfium2.PdfDocument(path)
+    text = "\n".join(page.get_textpage().get_text_range() for page in document)
+    document.close()
+    return text
+
+
+def test_the_cards_print_and_read(house: House) -> None:
+    house.ok("sign", "--cards", "--to", "cards.pdf")
+    assert pictures(house, "cards.pdf") == [{*CARDS, TEST_TEXT}]
+    text = words(house.folder / "cards.pdf")
+    assert all(card.value.upper() in text for card in Card)
+
+
+def test_signs_print_and_read(house: House) -> None:
+    lot = house.ok("pack", "ground beef", "2", "--lot", "72", "--place", RED, "--json").json["packages"][0]["code"]
+    report = house.ok("sign", "--to", "signs.pdf", "--json").json
+    assert report["codes"] == [one["code"] for one in house.ok("place", "--json").json["places"]]
+    assert set().union(*pictures(house, "signs.pdf")) == set(report["codes"])
+    text = words(house.folder / "signs.pdf")
+    assert "red bag" in text
+    assert "Backstrap half, whitetail deer" in text
+    house.ok("sign", lot, "--to", "lot.pdf", "--paper", "a4")
+    (seen,) = pictures(house, "lot.pdf")
+    assert {one[:6] for one in seen} == {lot}
+    assert "72 of 2.00 lb" in words(house.folder / "lot.pdf")
+    assert house.refused("sign", codes_in(house, RED)[0]).status == 1
+    assert house.refused("sign", RED, "--to", "signs.txt").status == 2
+    assert house.refused("sign", RED, "--paper", "legal").status == 2
+    assert not (house.folder / "signs.txt").exists()
