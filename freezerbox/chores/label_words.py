@@ -45,12 +45,19 @@ def content_of(kitchen: Kitchen, row: Row) -> LabelContent:
         banners=banners(row),
         hold=row.holds[0].why.split(" (")[0].upper() if row.holds else "",
         cue=_CUES.get(cut.cue, ""),
-        run=f"{package.run_number} of {package.run_size}" if package.run_number else "",
+        run=run_words(row),
         owner=f"for {package.owner}" if package.owner else "",
         note=package.note or (f"for {package.reserved_for}" if package.reserved_for else ""),
         wrap=package.wrap.replace("-", " "),
         season=season(package.first_frozen_on),
     )
+
+
+def run_words(row: Row) -> str:
+    """``1 of 14``, ``G26-1 1 of 38``: its batch, and its turn among those made with it; "" for a single."""
+    package = row.package
+    turn = f"{package.run_number} of {package.run_size}" if package.run_number else ""
+    return " ".join(part for part in (package.batch, turn) if part)
 
 
 def symbol_of(row: Row) -> str:

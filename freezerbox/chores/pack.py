@@ -63,7 +63,9 @@ class Packed:
         if self.totals.unweighed:
             parts.append(f"{self.totals.unweighed} not weighed")
         if self.totals.pieces:
-            parts.append(f"{self.totals.pieces} {piece_noun(self.rows[0].package, self.totals.pieces)}")
+            # A table may hold several cuts; then no one word fits all their pieces.
+            nouns = {piece_noun(row.package, self.totals.pieces) for row in self.rows if row.package.pieces}
+            parts.append(f"{self.totals.pieces} {nouns.pop() if len(nouns) == 1 else 'pieces'}")
         if self.rows[0].animals:
             parts.append(f"from {animals_words(self.rows[0].animals)}")
         return ", ".join(parts)

@@ -8,9 +8,11 @@ from datetime import date
 from functools import cached_property
 
 from freezerbox.book import queries
+from freezerbox.chores import mixing
+from freezerbox.chores.ageing import Ageing
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.core.dates import months_between
-from freezerbox.core.lineage import Lineage
+from freezerbox.core.lineage import Lineage, SharesKnown
 from freezerbox.core.mass import net_grams
 from freezerbox.core.records import Animal, Hold, Package, State
 from freezerbox.food import cuts, keeping, sources
@@ -25,6 +27,9 @@ class Row:
     months_max: the guide's figure; None without one.  source: the guide row's citation, "" without one.
     freezer, place: names, "" when not said.  holds: why it is not to be eaten; empty when it may be.
     for_people: False for dog food and the like.
+    from_frozen: it was made of meat that had been frozen before, and the sum rule gave its best-by.
+    mix: species key and percent of each, the largest first, when several kinds of animal are in it and all was
+    weighed; () otherwise.  bought: names of what was bought and is in it.
     """
 
     package: Package
@@ -41,6 +46,9 @@ class Row:
     place: str
     holds: tuple[Hold, ...]
     for_people: bool
+    from_frozen: bool = False
+    mix: tuple[tuple[str, int], ...] = ()
+    bought: tuple[str, ...] = ()
 
     @property
     def code(self) -> str:
@@ -71,6 +79,14 @@ class Rows:
         return queries.lineage(self.kitchen.book, as_of=self.kitchen.as_of)
 
     @cached_property
+    def _ageing(self) -> Ageing:
+        return Ageing(self.kitchen, self.lineage)
+
+    @cached_property
+    def _shares(self) -> SharesKnown:
+        return {}
+
+    @cached_property
     def _freezers(self) -> dict[int, str]:
         return queries.freezer_names(self.kitchen.book)
 
@@ -85,7 +101,7 @@ class Rows:
         form = cuts.form(package.form) if package.form else None
         species = cuts.species(package.species) if package.species else None
         kept = self.kitchen.guide.keeping(species.guide_group if species else "other", cuts.keeps_as(cut, form))
-        best_by = keeping.best_by(package.first_frozen_on, kept.months_max) if kept else None
+        best_by, from_frozen = self._ageing.best_by(package)
         return Row(
             package=package,
             cut_name=cuts.display_name(cut, form, package.other_words),
@@ -105,6 +121,9 @@ class Rows:
             place=self._places.get(package.state.place_id or 0, ""),
             holds=self.lineage.holds(package.code),
             for_people=not cut.not_for_people,
+            from_frozen=from_frozen,
+            mix=mixing.mix(self.lineage, package.code, self._shares),
+            bought=mixing.bought_names(self.lineage, package.code),
         )
 
     def rows(self, packages: Iterable[Package]) -> tuple[Row, ...]:
@@ -191,6 +210,8 @@ def as_json(row: Row) -> dict[str, object]:
         ],
         "source": row.source or None,
         "added": package.added or None,
+        "from_frozen": row.from_frozen,
+        "mix": [{"species": species, "percent": percent} for species, percent in row.mix] or None,
     }
 
 

@@ -8,7 +8,7 @@ from datetime import date
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, Totals
 from freezerbox.core.code import show_code
-from freezerbox.core.dates import long_date, short_date
+from freezerbox.core.dates import long_date, month_year, short_date
 from freezerbox.core.records import Animal, Hold, Package, Reason, State
 from freezerbox.food import cuts
 
@@ -130,4 +130,7 @@ def best_by_words(row: Row) -> str:
     """``best by Nov 2027``, or that there is no figure."""
     if row.best_by is None:
         return "no keeping figure"
-    return f"best by {long_date(row.best_by)}"
+    words = f"best by {long_date(row.best_by)}"
+    if row.from_frozen:
+        words += f", made of meat frozen {month_year(row.package.first_frozen_on).title()}"
+    return words

@@ -18,6 +18,10 @@ _WHY = {
     TestResult.INCONCLUSIVE: "test result: inconclusive",
 }
 
+Shares = Mapping[Origin, Fraction]
+SharesKnown = dict[str, Shares | None]
+"""Shares worked out already, by package; handed in again so that many packages of one lineage cost one walk."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lineage:
@@ -100,17 +104,15 @@ class Lineage:
             waiting.extend(self.children("package", code))
         return tuple(found)
 
-    def shares(self, code: str) -> Mapping[Origin, Fraction] | None:
+    def shares(self, code: str, known: SharesKnown | None = None) -> Shares | None:
         """What share of the package by weight came of each origin; they sum to 1.
 
         A package without a recorded origin is its own.  ``None`` when several things went into one bag on the way and
         one of them was not weighed.
         """
-        return self._shares(code, {}, frozenset())
+        return self._shares(code, {} if known is None else known, frozenset())
 
-    def _shares(
-        self, code: str, known: dict[str, Mapping[Origin, Fraction] | None], path: frozenset[str]
-    ) -> Mapping[Origin, Fraction] | None:
+    def _shares(self, code: str, known: SharesKnown, path: frozenset[str]) -> Shares | None:
         if code in known:
             return known[code]
         above = path | {code}

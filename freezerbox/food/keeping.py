@@ -195,9 +195,21 @@ def best_by_made(made_on: date, months_max_new: int, oldest_first_frozen_on: dat
     >>> best_by_made(date(2027, 5, 10), 4, date(2026, 11, 10), 12)  # 181 of 365 days used: two of four months left
     datetime.date(2027, 7, 10)
     """
-    life = (best_by(oldest_first_frozen_on, oldest_months_max) - oldest_first_frozen_on).days
-    used = min(max((made_on - oldest_first_frozen_on).days, 0), life)
-    left = months_max_new * Fraction(life - used, life)
+    return best_by_left(made_on, months_max_new, life_used(oldest_first_frozen_on, oldest_months_max, made_on))
+
+
+def life_used(since: date, months_max: int, on: date, before: Fraction = Fraction(0)) -> Fraction:
+    """What share of its storage life a food had used up ``on`` a day: of ``months_max``, counted from ``since``.
+
+    ``before``: the share that was used up already on ``since``.  From 0 to 1.
+    """
+    life = (best_by(since, months_max) - since).days
+    return min(before + Fraction(max((on - since).days, 0), life), Fraction(1))
+
+
+def best_by_left(made_on: date, months_max_new: int, used: Fraction) -> date:
+    """The last day of best quality of something whose meat had ``used`` that share of its life when it was made."""
+    left = months_max_new * (1 - used)
     whole, days = _months_and_days(left)
     return min(add_months(made_on, whole) + timedelta(days=days), add_months(made_on, whole + 1))
 

@@ -140,7 +140,7 @@ def test_several_tests_are_told_apart_by_sample(stocked: Stocked) -> None:
     assert holds(kitchen, stocked.backstraps[0].code) == ["test pending"]
 
 
-REFUSALS = [
+REFUSALS: list[tuple[str, str, dict[str, str], type[FreezerboxError], str]] = [
     ("26X", "detected", {}, UnknownRecord, "no animal '26X'"),
     ("26B", "fine", {}, UnknownWord, "not a test result"),
     ("26B", "pending", {}, InputError, "Pending is no result"),
@@ -158,7 +158,7 @@ def test_result_refuses_and_the_book_is_unchanged(
 ) -> None:
     before = stocked.book.connection.total_changes
     with pytest.raises(error, match=words):
-        result.understand(stocked.kitchen, animal, said, **more)
+        result.understand(stocked.kitchen, animal, said, on=more.get("on", ""), sample=more.get("sample", ""))
     assert stocked.book.connection.total_changes == before
 
 

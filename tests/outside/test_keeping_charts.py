@@ -170,9 +170,20 @@ def test_older_and_merged_chart(group: str, kind: str, split: tuple[int, int], m
 
 
 @pytest.mark.parametrize("key", ["split-2018", "merged-current", "refrigeration-1972"])
-@pytest.mark.parametrize("kind", ["trim", "bones", "other"])
+@pytest.mark.parametrize("kind", ["bones", "other"])
 def test_no_source_names_it(key: str, kind: str) -> None:
     assert guide(key).keeping("deer-family", kind) is None
+
+
+def test_trim_is_named_by_no_chart_and_takes_the_row_of_stew_meat() -> None:
+    for key in ("split-2018", "merged-current"):
+        for group in ("deer-family", "pork"):
+            trim, stew = guide(key).keeping(group, "trim"), guide(key).keeping(group, "stew")
+            assert trim is not None
+            assert stew is not None
+            assert (trim.months_min, trim.months_max) == (stew.months_min, stew.months_max)
+            assert trim.note.startswith("No chart names trim")
+    assert guide("refrigeration-1972").keeping("deer-family", "trim") is None
 
 
 def test_the_institute_names_no_game_and_the_charts_no_goat_steak() -> None:
