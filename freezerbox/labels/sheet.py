@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain, pairwise
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias, overload
 
 from freezerbox.errors import BookTrouble, InputError
+from freezerbox.labels.pdf import refuse_without_libtiff, write_pdf
 from freezerbox.labels.stock import Stock
 
 if TYPE_CHECKING:
     from PIL.Image import Image
-
-# The same labels give the same bytes, so a PDF carries no time of its own.
-_NO_TIME = time.gmtime(946_684_800)  # 1 January 2000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,21 +58,100 @@ def place(count: int, stock: Stock, start_at: int = 1) -> tuple[Position, ...]:
     return tuple(positions)
 
 
-def draw_pages(pictures: Sequence[Image], positions: Sequence[Position], stock: Stock) -> list[Image]:
-    """The pages with every picture at its position, mode ``1`` at the stock's dots per inch."""
-    from PIL import Image
+class Pages(Sequence["Image"]):
+    """The pages with every label at its position, mode ``1`` at the stock's dots per inch; each drawn when asked for.
 
-    size = (stock.dots(stock.page_width_mm), stock.dots(stock.page_height_mm))
-    pages = [Image.new("1", size, 255) for _ in range(max((p.page for p in positions), default=0))]
-    for picture, position in zip(pictures, positions, strict=True):
-        pages[position.page - 1].paste(picture, (stock.dots(position.x_mm), stock.dots(position.y_mm)))
-    return pages
+    A page of 600 dpi takes 33 MB while it is drawn, and 300 labels are 30 pages: no page is kept.
+    """
+
+    def __init__(self, pictures: Sequence[Image], positions: Sequence[Position], stock: Stock) -> None:
+        self._pictures, self._positions, self._stock = pictures, positions, stock
+        self._count = max((position.page for position in positions), default=0)
+
+    def __len__(self) -> int:
+        return self._count
+
+    @overload
+    def __getitem__(self, index: int) -> Image: ...
+    @overload
+    def __getitem__(self, index: slice) -> list[Image]: ...
+    def __getitem__(self, index: int | slice) -> Image | list[Image]:
+        """One page, from 0.  Raises: IndexError."""
+        if isinstance(index, slice):
+            return [self[number] for number in range(*index.indices(len(self)))]
+        if not -len(self) <= index < len(self):
+            raise IndexError(index)
+        return self.draw(index % len(self))
+
+    def draw(self, index: int, watch: Watch | None = None) -> Image:
+        """One page, from 0; ``watch`` is shown each label of it by number and picture."""
+        from PIL import Image
+
+        stock = self._stock
+        page = Image.new("1", (stock.dots(stock.page_width_mm), stock.dots(stock.page_height_mm)), 255)
+        for number, position in enumerate(self._positions):
+            if position.page - 1 == index:
+                picture = self._pictures[number]
+                if watch:
+                    watch(number, picture)
+                across, down = position.x_mm + stock.shift_x_mm, position.y_mm + stock.shift_y_mm
+                page.paste(picture, (stock.dots(across), stock.dots(down)))
+        if stock.cut_marks:
+            _cut_marks(page, stock)
+        return page
+
+    def watched(self, watch: Watch) -> Iterator[Image]:
+        """Every page in order, each label shown to ``watch`` before its page is handed out."""
+        return (self.draw(index, watch) for index in range(len(self)))
 
 
-def write(pages: Sequence[Image], path: Path, stock: Stock) -> list[Path]:
+Watch: TypeAlias = "Callable[[int, Image], None]"
+
+
+def draw_pages(pictures: Sequence[Image], positions: Sequence[Position], stock: Stock) -> Pages:
+    """The pages, to be drawn one at a time."""
+    return Pages(pictures, positions, stock)
+
+
+MARK_MM = 4.0
+_MARK_THICK_MM = 0.12
+
+
+def _cut_marks(page: Image, stock: Stock) -> None:
+    """Short lines at the corners of every label, on the margins and between labels, never on a label."""
+    from PIL import ImageDraw
+
+    draw = ImageDraw.Draw(page)
+    thick = max(1, stock.dots(_MARK_THICK_MM))
+    columns = [stock.left_mm + column * stock.pitch_x_mm for column in range(stock.columns)]
+    rows = [stock.top_mm + row * stock.pitch_y_mm for row in range(stock.rows)]
+    across = sorted({edge for left in columns for edge in (left, left + stock.width_mm)})
+    down = sorted({edge for top in rows for edge in (top, top + stock.height_mm)})
+    for x in across:
+        at = stock.dots(x + stock.shift_x_mm) - thick // 2
+        for start, end in _gaps(rows, stock.height_mm, stock.page_height_mm):
+            top, bottom = stock.dots(start + stock.shift_y_mm), stock.dots(end + stock.shift_y_mm)
+            draw.rectangle((at, top, at + thick - 1, bottom - 1), fill=0)
+    for y in down:
+        at = stock.dots(y + stock.shift_y_mm) - thick // 2
+        for start, end in _gaps(columns, stock.width_mm, stock.page_width_mm):
+            left, right = stock.dots(start + stock.shift_x_mm), stock.dots(end + stock.shift_x_mm)
+            draw.rectangle((left, at, right - 1, at + thick - 1), fill=0)
+
+
+def _gaps(starts: Sequence[float], size: float, page: float) -> list[tuple[float, float]]:
+    """Where marks may stand along one side: beside the first and last label, and between two when there is room."""
+    last = starts[-1] + size
+    gaps = [(max(0.0, starts[0] - MARK_MM), starts[0]), (last, min(page, last + MARK_MM))]
+    gaps += [(start + size, after) for start, after in pairwise(starts) if after - start - size > 0.5]
+    return [(start, end) for start, end in gaps if end > start]
+
+
+def write(pages: Iterable[Image], path: Path, stock: Stock) -> list[Path]:
     """Writes the pages and returns the files: one PDF, or a PNG a page (``labels.png``, ``labels-2.png``, ...).
 
-    Each file is written beside its place and renamed when all are whole, so there is never half a file.
+    Each file is written beside its place and renamed when all are whole, so there is never half a file; what is
+    raised while the pages are drawn leaves nothing behind either.
 
     Raises: InputError for another ending, a missing folder or no pages; BookTrouble when the disk refuses.
     """
@@ -83,17 +160,21 @@ def write(pages: Sequence[Image], path: Path, stock: Stock) -> list[Path]:
     if ending not in (".pdf", ".png"):
         name = path.name or str(path)
         raise InputError(f"{name!r} ends in neither .pdf nor .png; labels are written as one of these.")
-    if not pages:
-        raise InputError("There is no label to write.")
     if not path.parent.is_dir():
         raise InputError(f"There is no folder {str(path.parent)!r} to write {path.name!r} into.")
     if path.is_dir():
         raise InputError(f"{str(path)!r} is a folder; give the name of a file.")
+    drawn = iter(pages)
+    first = next(drawn, None)
+    if first is None:
+        raise InputError("There is no label to write.")
+    rest = chain([first], drawn)
+    del first  # or it would stay in memory until the last page is written
     if ending == ".pdf":
-        return _write_all({path: lambda part: _save_pdf(pages, part, stock)})
-    names = [path, *(path.with_name(f"{path.stem}-{n}{path.suffix}") for n in range(2, len(pages) + 1))]
+        return _write_all(iter([(path, lambda part: _save_pdf(rest, part, stock))]))
     return _write_all(
-        {name: _png_saver(page, stock) for name, page in zip(names, pages, strict=True)},
+        (path if number == 1 else path.with_name(f"{path.stem}-{number}{path.suffix}"), _png_saver(page, stock))
+        for number, page in enumerate(rest, 1)
     )
 
 
@@ -101,36 +182,25 @@ def _png_saver(page: Image, stock: Stock) -> Callable[[Path], None]:
     return lambda part: page.save(part, format="PNG", dpi=(stock.dpi, stock.dpi), optimize=False)
 
 
-def _save_pdf(pages: Sequence[Image], part: Path, stock: Stock) -> None:
-    from PIL import features
-
-    if not features.check("libtiff"):
-        # Without it Pillow would store black and white as JPEG, with rings around every module.
-        raise BookTrouble("This Pillow lacks libtiff, which a sharp PDF needs. Write a .png, or reinstall Pillow.")
-    pages[0].save(
-        part,
-        format="PDF",
-        save_all=True,
-        append_images=list(pages[1:]),
-        resolution=stock.dpi,
-        title="freezerbox labels",
-        creationDate=_NO_TIME,
-        modDate=_NO_TIME,
-    )
+def _save_pdf(pages: Iterable[Image], part: Path, stock: Stock) -> None:
+    refuse_without_libtiff()
+    with part.open("wb") as out:
+        write_pdf(pages, out, stock.dpi)
 
 
-def _write_all(files: dict[Path, Callable[[Path], None]]) -> list[Path]:
-    parts = {path: path.with_name(f".{path.name}.part") for path in files}
+def _write_all(files: Iterator[tuple[Path, Callable[[Path], None]]]) -> list[Path]:
+    parts: dict[Path, Path] = {}
     try:
-        for path, save in files.items():
+        for path, save in files:
+            parts[path] = path.with_name(f".{path.name}.part")
             save(parts[path])
         for path, part in parts.items():
             part.replace(path)
     except OSError as error:
         why = error.strerror or str(error)
-        raise BookTrouble(f"The labels could not be written to {str(next(iter(files)))!r}: {why}.") from error
+        raise BookTrouble(f"The labels could not be written to {str(next(iter(parts)))!r}: {why}.") from error
     finally:
         for part in parts.values():
             if part.is_symlink() or part.is_file():
                 part.unlink()
-    return list(files)
+    return list(parts)

@@ -24,6 +24,8 @@ class Stock:
     pitch_x_mm, pitch_y_mm: from one label's left or top edge to the next one's.
     left_mm, top_mm: the first label's corner.
     design: name of the design file that fits it.
+    cut_marks: plain paper, to be cut apart along short lines at the corners.
+    shift_x_mm, shift_y_mm: measured on a test page; everything is moved right and down by it (may be negative).
     """
 
     name: str
@@ -41,6 +43,9 @@ class Stock:
     left_mm: float
     top_mm: float
     design: str
+    cut_marks: bool = False
+    shift_x_mm: float = 0.0
+    shift_y_mm: float = 0.0
 
     @property
     def slots(self) -> int:

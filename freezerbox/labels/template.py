@@ -98,7 +98,9 @@ def parse_stock(text: str, *, file: str) -> Stock:
     reader = _Reader(file)
     table = _toml(text, reader, "stock")
     sheet = table.get("kind") == "sheet"
-    reader.keys(table, "", (*_STOCK_KEYS, *(_SHEET_KEYS if sheet else ())))
+    reader.keys(table, "", (*_STOCK_KEYS, *(_SHEET_KEYS if sheet else ())), ("cut_marks",) if sheet else ())
+    if not isinstance(table.get("cut_marks", False), bool):
+        reader.fault("cut_marks", f"{table['cut_marks']!r} is neither true nor false")
     kind = reader.choice(table, "", "kind", ("sheet", "roll")) if "kind" in table else "roll"
     words = {key: reader.word(table, "", key) for key in _WORDS}
     whole = {key: reader.whole(table, "", key) for key in _WHOLE}
@@ -126,7 +128,15 @@ def parse_stock(text: str, *, file: str) -> Stock:
         dpi=whole["dpi"],
         columns=whole["columns"],
         rows=whole["rows"],
-        **lengths,
+        width_mm=lengths["width_mm"],
+        height_mm=lengths["height_mm"],
+        page_width_mm=lengths["page_width_mm"],
+        page_height_mm=lengths["page_height_mm"],
+        pitch_x_mm=lengths["pitch_x_mm"],
+        pitch_y_mm=lengths["pitch_y_mm"],
+        left_mm=lengths["left_mm"],
+        top_mm=lengths["top_mm"],
+        cut_marks=table.get("cut_marks") is True,
     )
 
 

@@ -79,7 +79,7 @@ def test_pages_carry_each_picture_at_its_place() -> None:
 
 
 def test_no_labels_no_pages() -> None:
-    assert draw_pages([], [], stock("letter-10up")) == []
+    assert list(draw_pages([], [], stock("letter-10up"))) == []
     with pytest.raises(InputError):
         write([], Path("labels.pdf"), stock("letter-10up"))
 
