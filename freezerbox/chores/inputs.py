@@ -82,9 +82,7 @@ def from_package(kitchen: Kitchen, text: str) -> Input:
     InputError when its weight is not known; OutOfLine when it weighs far more than it did.
     """
     name, mass_mg, percent, _ = _parse(kitchen, text, "--use K7P-3MT=4.8")
-    units: int | None = None
-    if match := _UNITS.fullmatch(name):
-        name, units = match[1], int(match[2])
+    name, units = units_of(name)
     row = find_row(kitchen, name)
     refuse_gone(kitchen, row)
     code, quantity = show_code(row.code), row.package.state.quantity
@@ -204,6 +202,12 @@ def held_words(kitchen: Kitchen, held: tuple[Input, ...]) -> str:
     return "; ".join(
         f"{one.words} is on hold: {', '.join(hold_words(hold, kitchen.today) for hold in one.holds)}" for one in held
     )
+
+
+def units_of(text: str) -> tuple[str, int | None]:
+    """A code and how many of its lot, from ``K7P-3MT*3``; None when no number is said."""
+    match = _UNITS.fullmatch(text.strip())
+    return (match[1], int(match[2])) if match else (text, None)
 
 
 def _parse(kitchen: Kitchen, text: str, example: str) -> tuple[str, int | None, int | None, int | None]:

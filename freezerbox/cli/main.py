@@ -33,6 +33,8 @@ MODULES: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "freezer_commands": (EVERYDAY, ("find", "scan", "take", "put-back", "rotation", "eat-first", "show")),
     "move_commands": (EVERYDAY, ("move", "discard")),
     "grind_commands": (BEHIND, ("grind",)),
+    "give_commands": (BEHIND, ("give",)),
+    "trace_commands": (BEHIND, ("trace",)),
     "hold_commands": (BEHIND, ("hold", "release", "result", "test")),
     "count_commands": (RIGHTING, ("count", "lost", "trust")),
     "record_commands": (RIGHTING, ("undo", "fix", "swap", "history", "check")),

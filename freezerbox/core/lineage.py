@@ -132,6 +132,29 @@ class Lineage:
         known[code] = found
         return found
 
+    def share_of(
+        self, code: str, kind: str, name: str, known: dict[str, Fraction | None] | None = None
+    ) -> Fraction | None:
+        """What share of the package by weight is of one thing, directly or through mixings, from 0 to 1.
+
+        ``known``: what was worked out before for the same thing.  ``None`` as in ``shares``.
+        """
+        known = {} if known is None else known
+        if code in known:
+            return known[code]
+        known[code] = Fraction(0)  # a circle, which no book has, ends here
+        rows = self.sources.get(code, ())
+        parts = _parts(list(rows))
+        found: Fraction | None = None if parts is None else Fraction(0)
+        for row, part in zip(rows, parts or (), strict=False):
+            if (row.kind, row.name) == (kind, name):
+                inner: Fraction | None = Fraction(1)
+            else:
+                inner = self.share_of(row.name, kind, name, known) if row.kind == "package" else Fraction(0)
+            found = None if found is None or inner is None else found + part * inner
+        known[code] = found
+        return found
+
     def refuse_circle(self, child: str, sources: Iterable[str]) -> None:
         """Raises: InputError when ``child`` would be made of itself, directly or through others."""
         for source in sources:

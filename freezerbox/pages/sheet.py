@@ -210,13 +210,10 @@ def register_font() -> None:
     registerFont(TTFont(FONT, str(_font_file())))
 
 
-@lru_cache(maxsize=1)
 def em_per_cap() -> float:
-    """How many capitals' heights an em is, from the font file itself."""
-    from reportlab.pdfbase.pdfmetrics import getFont
-
-    register_font()
-    return 1000 / float(getFont(FONT).face.capHeight)
+    """How many capitals' heights an em of the font shipped is."""
+    # A capital H is 1493 units high, of 2048 an em; what reportlab calls capHeight is the height of the ascenders.
+    return 2048 / 1493
 
 
 def _font_file() -> Path:

@@ -85,7 +85,7 @@ def test_percents_of_a_mixture_sum_to_a_hundred() -> None:
 
 
 def test_mixed_batch_shows_the_oldest_date(kitchen: Kitchen) -> None:
-    """Commission Regulation (EU) 16/2012: a mixed batch carries the oldest date, here of 3 and 9 November.  [row 66]"""
+    """Commission Regulation (EU) 16/2012: a mixed batch carries the oldest date: 3 and 9 November.  [row 66]"""
     packs = []
     for day in ("2026-11-09", "2026-11-03"):
         run = pack.prepare(kitchen, Words(cut="stew", species="whitetail", packed=day), ["2"])

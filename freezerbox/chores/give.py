@@ -1,0 +1,185 @@
+"""Giving packages to a person or a charity, and the slip that goes with them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+from datetime import date
+
+from freezerbox.chores.inputs import units_of
+from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.people import find_person, remember
+from freezerbox.chores.rows import Row, Rows
+from freezerbox.chores.take import find_row, read_day, refuse_before_latest, refuse_gone
+from freezerbox.chores.wording import coded_line, count, holds_words, package_line
+from freezerbox.core.code import show_code
+from freezerbox.core.records import Reason, State
+from freezerbox.errors import FreezerboxError, Held, InputError, Refused
+
+GIVER_PREFIX = "giver:"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Giver:
+    """What a slip says of the one who gives; "" for what is left out.  Remembered from one gift to the next.
+
+    licence: number of the hunting licence, with its state.
+    """
+
+    name: str = ""
+    address: str = ""
+    phone: str = ""
+    licence: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gift:
+    """One package, or some of a lot, that was given.  number: how many.  row: as it was before."""
+
+    row: Row
+    number: int
+
+    @property
+    def net_mg(self) -> int | None:
+        """Weight of them together, in milligrams; None when not weighed."""
+        return None if self.row.package.net_mg is None else self.row.package.net_mg * self.number
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Given:
+    """What a gift came to.
+
+    person: the name as the book knows it.  gifts: what was given.  rows: the same as they are now.
+    refused: what was typed, and why it was not given.  giver: for the slip.
+    """
+
+    person: str
+    on: date
+    gifts: tuple[Gift, ...]
+    rows: tuple[Row, ...]
+    refused: tuple[tuple[str, FreezerboxError], ...]
+    giver: Giver
+    message: str
+
+
+def held_among(kitchen: Kitchen, codes: Sequence[str]) -> tuple[Row, ...]:
+    """Those of the packages that are on hold; codes that are none are left out."""
+    found = []
+    for text in codes:
+        try:
+            row = find_row(kitchen, units_of(text)[0])
+        except FreezerboxError:
+            continue
+        if row.holds and row.package.state.state is State.FROZEN:
+            found.append(row)
+    return tuple(found)
+
+
+@one_writer
+def give(
+    kitchen: Kitchen,
+    codes: Sequence[str],
+    to: str,
+    *,
+    on: str = "",
+    giver: Giver | None = None,
+    held_too: bool = False,
+    yes: bool = False,
+    request_id: str | None = None,
+) -> Given:
+    """Give packages to somebody: one act.  Those that can are given; the others are told with the reason.
+
+    A package on hold is given only when ``held_too`` says so; its hold goes with it and is named on the slip.
+
+    Raises: InputError for no codes or no name; OutOfLine for a name much like a known one without ``yes``; what was
+    wrong with the only code, when there is only one; InvalidDate.
+    """
+    if not codes:
+        raise InputError("Say which packages: freezerbox give K7P-3MT --to NAME", value="")
+    person = find_person(kitchen, to, new=yes)
+    day = read_day(kitchen, on)
+    gifts: dict[str, Gift] = {}
+    refused: list[tuple[str, FreezerboxError]] = []
+    for text in codes:
+        try:
+            gift = _gift(kitchen, text, day, held_too)
+            if gift.row.code in gifts:
+                raise Refused(f"{show_code(gift.row.code)} is named twice; it can be given once.", code=gift.row.code)
+            gifts[gift.row.code] = gift
+        except FreezerboxError as error:
+            if len(codes) == 1:
+                raise
+            refused.append((text, error))
+    known = _remembered(kitchen, giver or Giver())
+    if gifts:
+        number = sum(gift.number for gift in gifts.values())
+        words = f"gave {count(number, 'package')} to {person}"
+        with kitchen.book.act("give", day, request_id=request_id, words=words) as act:
+            remember(kitchen, act, person)
+            for gift in gifts.values():
+                state = gift.row.package.state
+                left = state.quantity - gift.number
+                act.move(
+                    gift.row.code,
+                    state=State.FROZEN if left else State.GONE,
+                    reason=Reason.GIVEN,
+                    freezer_id=state.freezer_id,
+                    place_id=state.place_id,
+                    delta=-gift.number,
+                    person=person,
+                )
+            for one in fields(Giver):
+                old, new = kitchen.settings.get(GIVER_PREFIX + one.name), getattr(known, one.name)
+                if new and new != old:
+                    act.change("setting", GIVER_PREFIX + one.name, "value", old, new)
+    number = sum(gift.number for gift in gifts.values())
+    return Given(
+        person=person,
+        on=day,
+        gifts=tuple(gifts.values()),
+        rows=Rows(kitchen.afresh()).of_codes(list(gifts)),
+        refused=tuple(refused),
+        giver=known,
+        message=f"{count(number, 'package')} given to {person}." if gifts else "Nothing was given.",
+    )
+
+
+def _gift(kitchen: Kitchen, text: str, day: date, held_too: bool) -> Gift:
+    code, units = units_of(text)
+    row = find_row(kitchen, code)
+    refuse_gone(kitchen, row)
+    state = row.package.state
+    if state.state is State.SPARE:
+        raise Refused(f"{show_code(row.code)} is a label printed ahead; nothing is in its bag yet.", code=row.code)
+    number = 1 if units is None else units
+    if not 1 <= number <= state.quantity:
+        raise Refused(f"{show_code(row.code)} has {state.quantity} left, not {number}.", code=row.code)
+    if row.holds and not held_too:
+        raise Held(held_warning(kitchen, row), code=row.code, holds=[hold.why for hold in row.holds])
+    refuse_before_latest(row, day)
+    return Gift(row=row, number=number)
+
+
+def held_warning(kitchen: Kitchen, row: Row) -> str:
+    """What to say before something on hold is given."""
+    return (
+        f"HELD - NOT GIVEN: {coded_line(kitchen, row)}\n"
+        f"  {holds_words(row.holds, kitchen.today).upper()}.\n"
+        "  Keep it until that is settled. If it must go all the same, --held-too; the slip will say it is on hold."
+    )
+
+
+def _remembered(kitchen: Kitchen, giver: Giver) -> Giver:
+    """The giver with what earlier slips said, where nothing was said now."""
+    return Giver(
+        **{
+            one.name: " ".join(getattr(giver, one.name).split()) or kitchen.settings.get(GIVER_PREFIX + one.name, "")
+            for one in fields(Giver)
+        }
+    )
+
+
+def gift_line(kitchen: Kitchen, gift: Gift) -> str:
+    """A gift in a line."""
+    number = f" x{gift.number}" if gift.number > 1 else ""
+    return f"{show_code(gift.row.code)}  {package_line(kitchen, gift.row)}{number}"
