@@ -10,6 +10,7 @@ from freezerbox.chores.exits import Exit
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.pull import PullSheet
 from freezerbox.chores.rows import Row, totals
+from freezerbox.chores.share import Proposal
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
 from freezerbox.pages.sheet import Block, Line, Rule, Text, write_sheet
@@ -88,3 +89,25 @@ def _left(kitchen: Kitchen, heading: str, left: Iterable[Exit]) -> Iterator[Bloc
         name = one.row.cut_name + (f" x{one.number}" if one.number > 1 else "")
         how = one.reason.value.replace("-", " ") + (f" to {one.person}" if one.person else "")
         yield Line(cells=(show_code(one.row.code), long_date(one.on), name, how), widths_mm=_COLUMNS)
+
+
+def print_share(kitchen: Kitchen, proposal: Proposal, to: Path, *, paper: str = "letter") -> Path:
+    """Write a list for each person of a split, with boxes to tick while the heaps are made.
+
+    Raises: InputError for the file's ending; BookTrouble when it cannot be written.
+    """
+    blocks: list[Block] = []
+    for heap in proposal.heaps:
+        blocks.append(Text(words=f"For {heap.person}", size_mm=_HEAD, above_mm=8 if blocks else 1))
+        blocks.append(Text(words=f"{wording.count(heap.packages, 'package')}, {kitchen.mass(heap.net_mg)}"))
+        for name, number, mass in heap.by_cut:
+            blocks.append(Line(cells=(name, f"{number}", kitchen.mass(mass)), widths_mm=(62.0, 12.0)))
+        blocks.append(Rule())
+        for row, number in heap.rows:
+            weight = kitchen.mass(row.package.net_mg)
+            name = row.cut_name + (f" x{number}" if number > 1 else "")
+            held = (
+                f"HELD: {wording.holds_words(row.holds, kitchen.today)}" if row.holds else wording.origin_words(row)
+            )
+            blocks.append(Line(cells=(show_code(row.code), weight, name, held), widths_mm=_COLUMNS, ticks=1))
+    return write_sheet(blocks, to, title="Shared out", paper=paper)[1]

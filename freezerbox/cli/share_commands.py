@@ -1,0 +1,155 @@
+"""Sharing out between households: share."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from freezerbox.chores import share as share_chore
+from freezerbox.chores import wording
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rows import as_json as row_json
+from freezerbox.chores.share import Heap, Proposal
+from freezerbox.cli.options import AsJson, kitchen_of
+from freezerbox.cli.output import paragraph, say, say_json, table
+from freezerbox.core.code import show_code
+from freezerbox.core.mass import net_grams
+from freezerbox.errors import BookTrouble
+
+
+def share(
+    ctx: typer.Context,
+    codes: Annotated[list[str] | None, typer.Argument(metavar="CODE...", help="Packages; or --animal.")] = None,
+    between: Annotated[str, typer.Option("--between", metavar="NAMES", help='You first: "Ann, Ben".')] = "",
+    animal: Annotated[str, typer.Option("--animal", metavar="CODE", help="All that is left of an animal.")] = "",
+    parts: Annotated[str, typer.Option("--parts", metavar="1:1", help="Parts, in the order named.")] = "",
+    wish: Annotated[
+        list[str] | None,
+        typer.Option("--wish", metavar="WORDS", help='"all shank to Ben", "1 more backstrap to Ann".'),
+    ] = None,
+    accept: Annotated[
+        bool, typer.Option("--accept", help="Record it: the others' packages leave our stock.")
+    ] = False,
+    to: Annotated[Path | None, typer.Option("--to", metavar="FILE.pdf", help="A list each, as pages.")] = None,
+    handover: Annotated[
+        Path | None,
+        typer.Option("--handover", metavar="FILE.json", help="With --accept: a file for the others' book."),
+    ] = None,
+    held_too: Annotated[bool, typer.Option("--held-too", help="Share out what is on hold too.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Propose a fair split by weight and by cut; --accept records it."""
+    with kitchen_of(ctx) as kitchen:
+        proposal = share_chore.propose(
+            kitchen, between, codes=codes or (), animal=animal, parts=parts, wishes=wish or (), held_too=held_too
+        )
+        files: list[str] = []
+        if to is not None:
+            from freezerbox.chores.pages import print_share
+
+            files.append(str(print_share(kitchen, proposal, to)))
+        if accept:
+            left = share_chore.accept(kitchen, proposal)
+            kitchen = kitchen.afresh()
+            if handover is not None:
+                files.append(_write_handover(kitchen, proposal, handover))
+        if as_json:
+            report = _proposal_json(proposal) | {"accepted": accept, "files": files}
+            say_json(report | {"done": [row_json(row) for row in left] if accept else []})
+            return
+        for line in _proposal_lines(kitchen, proposal):
+            say(line)
+        say("Recorded: the others' packages have left our stock." if accept else "Nothing recorded; --accept does.")
+        for file in files:
+            say(f"Written: {file}")
+
+
+def _write_handover(kitchen: Kitchen, proposal: Proposal, file: Path) -> str:
+    from freezerbox.chores.rows import Rows
+
+    rows = Rows(kitchen)
+    found = [
+        share_chore.handover(kitchen, heap.person, rows.of_codes([row.code for row, _ in heap.rows]), kitchen.today)
+        for heap in proposal.heaps
+        if heap.person != proposal.ours
+    ]
+    try:
+        file.write_text(json.dumps({"handovers": found}, ensure_ascii=False, indent=2) + "\n", encoding="utf-8")
+    except OSError as error:
+        raise BookTrouble(f"{file} cannot be written: {(error.strerror or str(error)).lower()}.") from error
+    return str(file)
+
+
+def _proposal_lines(kitchen: Kitchen, proposal: Proposal) -> Iterator[str]:
+    names = dict.fromkeys(name for heap in proposal.heaps for name, _, _ in heap.by_cut)
+    head = ("", *(heap.person for heap in proposal.heaps))
+    rows = [head]
+    for name in names:
+        rows.append((name, *(_cut_cell(kitchen, heap, name) for heap in proposal.heaps)))
+    rows.append(
+        ("Together", *(f"{heap.packages}: {kitchen.mass(heap.net_mg)}" for heap in proposal.heaps)),
+    )
+    yield from table(rows, indent=0)
+    yield (
+        f"Of {kitchen.mass(proposal.total_mg)}; {kitchen.mass(proposal.difference_mg)} apart, "
+        f"the largest pack being {kitchen.mass(proposal.largest_mg)}."
+    )
+    for heap in proposal.heaps:
+        yield f"{heap.person}:"
+        cells = [
+            (
+                show_code(row.code),
+                kitchen.mass(row.package.net_mg),
+                row.cut_name + (f" x{number}" if number > 1 else ""),
+            )
+            for row, number in heap.rows
+        ]
+        yield from table(cells, right=(1,), indent=2)
+    if proposal.guessed:
+        yield paragraph(
+            f"{wording.count(len(proposal.guessed), 'pack')} not weighed, counted at the mean of the cut."
+        )
+    if proposal.held:
+        yield paragraph(
+            f"Left out, on hold: {', '.join(show_code(row.code) for row in proposal.held[:12])}"
+            + (f" and {len(proposal.held) - 12} more." if len(proposal.held) > 12 else ".")
+        )
+
+
+def _cut_cell(kitchen: Kitchen, heap: Heap, name: str) -> str:
+    found = next(((number, mass) for cut, number, mass in heap.by_cut if cut == name), None)
+    return f"{found[0]}: {kitchen.mass(found[1])}" if found else "-"
+
+
+def _proposal_json(proposal: Proposal) -> dict[str, object]:
+    return {
+        "ours": proposal.ours,
+        "heaps": [
+            {
+                "person": heap.person,
+                "packages": heap.packages,
+                "net_g": net_grams(heap.net_mg),
+                "by_cut": [
+                    {"cut": name, "packages": number, "net_g": net_grams(mass)} for name, number, mass in heap.by_cut
+                ],
+                "rows": [row_json(row) | {"number": number} for row, number in heap.rows],
+            }
+            for heap in proposal.heaps
+        ],
+        "total_g": net_grams(proposal.total_mg),
+        "difference_g": net_grams(proposal.difference_mg),
+        "largest_g": net_grams(proposal.largest_mg),
+        "held": [row_json(row) for row in proposal.held],
+    }
+
+
+def add_to(app: typer.Typer, panel: str) -> None:
+    """Hang these commands into the program."""
+    app.command(
+        rich_help_panel=panel,
+        epilog='Example: freezerbox share --animal 26E --between "Ann, Ben" --wish "all shank to Ben"',
+    )(share)
