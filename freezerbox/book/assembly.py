@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
 
+from freezerbox.book import values
 from freezerbox.book.joining import FOLLOWING, NAMED, Clash, Side, Union
 from freezerbox.book.schema import CHANGEABLE
 from freezerbox.book.transfer import Row, Value
@@ -244,9 +244,9 @@ def _states(movements: Sequence[Row]) -> Iterator[dict[str, Value]]:
             id=int(str(row["id"])),
             act_id=int(str(row["act_id"])),
             code=str(row["code"]),
-            happened_on=date.fromisoformat(str(row["happened_on"])),
-            state=State(str(row["state"])),
-            reason=Reason(str(row["reason"])) if row["reason"] else None,
+            happened_on=values.day(str(row["happened_on"])),
+            state=values.word(State, str(row["state"])),
+            reason=values.word(Reason, str(row["reason"])) if row["reason"] else None,
             freezer_id=_number(row["freezer_id"]),
             place_id=_number(row["place_id"]),
             delta=int(str(row["delta"])),

@@ -8,11 +8,14 @@ from __future__ import annotations
 
 import os
 import sqlite3
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from freezerbox.book.door import APPLICATION_ID, BUSY_SECONDS, Book, look_before, told_plainly
+from freezerbox.book.door import APPLICATION_ID, BUSY_SECONDS, Book, connect, look_before, told_plainly
 from freezerbox.book.migrations import CURRENT
+from freezerbox.book.parts import part_file, plain, sync, sync_folder
 from freezerbox.errors import BookTrouble, NewerBook
 
 
@@ -26,36 +29,62 @@ class Copy:
     latest: str
 
 
-def copy_book(book: Book, to: Path) -> Copy:
+def folder_beside(book: Path) -> Path:
+    """Where the book's own copies lie: a folder beside it."""
+    return book.with_name(f"{book.stem}-backups")
+
+
+def copy_book(book: Book, to: Path, change: Callable[[sqlite3.Connection], None] | None = None) -> Copy:
     """A verified copy of the open book at ``to``; an older file there is replaced only once the new one is whole.
+
+    ``change``: what is to be different in the copy, done before it has a name.
 
     Raises: BookTrouble when the folder cannot be written, the disk is full or the copy does not check.
     """
-    part = to.with_name(f".{to.name}.part")
     try:
-        to.parent.mkdir(parents=True, exist_ok=True)
-        part.unlink(missing_ok=True)
-    except OSError as error:
-        raise BookTrouble(f"No copy was made: {to.parent}: {plain(error)}.", path=str(to)) from error
-    try:
-        with told_plainly(to):
-            target = sqlite3.connect(part, isolation_level=None)
-            try:
-                book.connection.backup(target)
-            finally:
-                target.close()
-        found = look_at(part)
-        here = _counts(book.connection)
-        if (found.acts, found.packages) != here[:2]:
-            raise BookTrouble(f"The copy {to} does not hold what the book holds. It was not kept.", path=str(to))
-        sync(part)
-        part.replace(to)
-        sync_folder(to.parent)
+        with part_file(to) as part:
+            with book.reading():
+                # Counted and copied in one moment: another program may write right after.
+                here = _counts(book.connection)
+                with told_plainly(to):
+                    _fill(part, book.connection, change)
+            found = look_at(part)
+            if (found.acts, found.packages) != here[:2]:
+                raise BookTrouble(f"The copy {to} does not hold what the book holds. It was not kept.", path=str(to))
+            sync(part)
+            part.replace(to)
+            sync_folder(to.parent)
     except OSError as error:
         raise BookTrouble(f"No copy was made at {to}: {plain(error)}.", path=str(to)) from error
-    finally:
-        part.unlink(missing_ok=True)
     return Copy(path=to, acts=found.acts, packages=found.packages, latest=found.latest)
+
+
+def _fill(part: Path, source: sqlite3.Connection, change: Callable[[sqlite3.Connection], None] | None = None) -> None:
+    """Write what ``source`` holds into an empty file."""
+    target = sqlite3.connect(part, isolation_level=None)
+    try:
+        # A file without a name yet needs no journal; it is brought to the disk once, when it is whole.
+        target.execute("PRAGMA journal_mode = OFF")
+        target.execute("PRAGMA synchronous = OFF")
+        source.backup(target)
+        if change is not None:
+            change(target)
+    finally:
+        target.close()
+
+
+@contextmanager
+def reader(path: Path) -> Iterator[sqlite3.Connection]:
+    """A connection that only reads, at one moment of the file.  Raises: what ``told_plainly`` says."""
+    with told_plainly(path):
+        connection = sqlite3.connect(
+            f"{path.resolve().as_uri()}?mode=ro", uri=True, timeout=BUSY_SECONDS, isolation_level=None
+        )
+        try:
+            connection.execute("BEGIN")
+            yield connection
+        finally:
+            connection.close()
 
 
 def look_at(path: Path) -> Copy:
@@ -64,71 +93,56 @@ def look_at(path: Path) -> Copy:
     Raises: NoBook, BookTrouble, NewerBook when it is no whole book that this program can read.
     """
     look_before(path)
-    with told_plainly(path):
-        connection = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True, timeout=BUSY_SECONDS)
-        try:
-            application = connection.execute("PRAGMA application_id").fetchone()[0]
-            version = connection.execute("PRAGMA user_version").fetchone()[0]
-            if application != APPLICATION_ID or version == 0:
-                raise BookTrouble(f"{path} is not a freezer book.", path=str(path))
-            if version > CURRENT:
-                raise NewerBook(f"{path} was written by a later freezerbox than this one.", path=str(path))
-            faults = [row[0] for row in connection.execute("PRAGMA integrity_check") if row[0] != "ok"]
-            if faults:
-                raise BookTrouble(f"{path} is damaged: {faults[0]}. It is not used.", path=str(path))
-            acts, packages, latest = _counts(connection)
-        finally:
-            connection.close()
+    with reader(path) as connection:
+        application = connection.execute("PRAGMA application_id").fetchone()[0]
+        version = connection.execute("PRAGMA user_version").fetchone()[0]
+        if application != APPLICATION_ID or version == 0:
+            raise BookTrouble(f"{path} is a database, but not a freezer book.", path=str(path))
+        if version > CURRENT:
+            raise NewerBook(f"{path} was written by a later freezerbox than this one.", path=str(path))
+        faults = [row[0] for row in connection.execute("PRAGMA integrity_check") if row[0] != "ok"]
+        faults += [f"a row of {row[0]} points to nothing" for row in connection.execute("PRAGMA foreign_key_check")]
+        if faults:
+            raise BookTrouble(f"{path} is damaged: {faults[0]}. It is not used.", path=str(path))
+        acts, packages, latest = _counts(connection)
     return Copy(path=path, acts=acts, packages=packages, latest=latest)
 
 
-def put_in_place(copy: Path, book: Path, aside: Path) -> None:
-    """Make ``copy`` the book; what is there now is kept as ``aside``.
+def put_in_place(copy: Path, book: Path, aside: Path) -> bool:
+    """Make ``copy`` the book; what is there now is kept as ``aside``.  Returns whether there was anything.
 
-    The journal of an interrupted write belongs to the old file and goes aside with it: beside the new file SQLite
-    would play it into the wrong book.
+    A present book that can be opened is written over inside its own file, in one transaction: another program that
+    has it open waits, and then works in the restored book.  One that is missing or too broken is exchanged.
 
-    Raises: BookTrouble when a file cannot be moved or another program holds the present book; then the present book
-    stays as it was.
+    Raises: BookTrouble when a file cannot be written or another program holds the present book; then the present
+    book stays as it was.
     """
-    part = book.with_name(f".{book.name}.part")
-    journal = book.with_name(f"{book.name}-journal")
-    holder = _hold(book)
+    if copy.resolve() == book.resolve():
+        raise BookTrouble(f"{copy} is the book itself. Name a copy of it.", path=str(copy))
     try:
-        book.parent.mkdir(parents=True, exist_ok=True)
-        part.write_bytes(copy.read_bytes())
-        sync(part)
-        if book.exists():
-            _keep(book, aside)
-        if journal.exists():
-            journal.replace(aside.with_name(f"{aside.name}-journal"))
-        part.replace(book)
-        sync_folder(book.parent)
+        holder = _hold(book)
+        if holder is None:
+            return _exchange(copy, book, aside)
+        try:
+            _write_over(copy, holder, book, aside)
+        finally:
+            holder.close()
     except OSError as error:
         raise BookTrouble(f"{book} could not be replaced: {plain(error)}.", path=str(book)) from error
-    finally:
-        part.unlink(missing_ok=True)
-        if holder is not None:
-            holder.close()
-
-
-def _keep(book: Path, aside: Path) -> None:
-    """The present book under a second name, so that there is a book at every moment."""
-    try:
-        os.link(book, aside)
-    except OSError:
-        # Disks without hard links (memory sticks): a copy, brought to the disk before the old name is reused.
-        aside.write_bytes(book.read_bytes())
-        sync(aside)
+    return True
 
 
 def _hold(book: Path) -> sqlite3.Connection | None:
     """Keep other programs out of the present book; ``None`` when there is none, or it is too broken to be held."""
     if not book.exists() or book.stat().st_size == 0:
         return None
-    connection = sqlite3.connect(book, timeout=2, isolation_level=None)
+    connection = connect(book)
     try:
+        # The lock outlives the transaction: between looking and writing over nobody gets in.
+        connection.execute("PRAGMA locking_mode = EXCLUSIVE")
         connection.execute("BEGIN EXCLUSIVE")
+        connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        connection.execute("COMMIT")
     except sqlite3.OperationalError as error:
         connection.close()
         if "locked" in str(error) or "busy" in str(error):
@@ -142,33 +156,48 @@ def _hold(book: Path) -> sqlite3.Connection | None:
     return connection
 
 
+def _write_over(copy: Path, holder: sqlite3.Connection, book: Path, aside: Path) -> None:
+    with part_file(aside) as part:
+        with told_plainly(aside):
+            # As it is, faults and all: it is kept to be looked at, and not checked.
+            _fill(part, holder)
+        sync(part)
+        part.replace(aside)
+        sync_folder(aside.parent)
+    with told_plainly(book), reader(copy) as source:
+        source.backup(holder)
+
+
+def _exchange(copy: Path, book: Path, aside: Path) -> bool:
+    journal = book.with_name(f"{book.name}-journal")
+    there = book.exists()
+    with part_file(book) as part:
+        with reader(copy) as source:
+            _fill(part, source)
+        look_at(part)
+        sync(part)
+        if there:
+            _keep(book, aside)
+        if journal.exists():
+            # It belongs to the old file: beside the new one SQLite would play it into the wrong book.
+            journal.replace(aside.with_name(f"{aside.name}-journal"))
+        part.replace(book)
+        sync_folder(book.parent)
+    return there
+
+
+def _keep(book: Path, aside: Path) -> None:
+    """The present book under a second name, so that there is a book at every moment."""
+    try:
+        os.link(book, aside)
+    except OSError:
+        # Disks without hard links (memory sticks): a copy, brought to the disk before the old name is reused.
+        aside.write_bytes(book.read_bytes())
+        sync(aside)
+
+
 def _counts(connection: sqlite3.Connection) -> tuple[int, int, str]:
     row = connection.execute(
         "SELECT (SELECT count(*) FROM act), (SELECT count(*) FROM package), (SELECT max(recorded_at) FROM act)"
     ).fetchone()
     return int(row[0]), int(row[1]), str(row[2] or "")
-
-
-def sync(path: Path) -> None:
-    """Bring a file's bytes to the disk."""
-    with path.open("rb") as file:
-        os.fsync(file.fileno())
-
-
-def sync_folder(folder: Path) -> None:
-    """Bring a rename to the disk, where the system lets a folder be opened."""
-    try:
-        descriptor = os.open(folder, os.O_RDONLY)
-    except OSError:
-        return
-    try:
-        os.fsync(descriptor)
-    except OSError:
-        pass
-    finally:
-        os.close(descriptor)
-
-
-def plain(error: OSError) -> str:
-    """An operating system's trouble in lower-case words."""
-    return (error.strerror or str(error)).lower()

@@ -14,6 +14,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 from freezerbox.book import migrations
+from freezerbox.book.parts import new_file, plain
 from freezerbox.book.writer import Writer
 from freezerbox.core.code import LETTERS
 from freezerbox.errors import BookBusy, BookTrouble, FreezerboxError, NewerBook, NoBook
@@ -104,6 +105,19 @@ class Book:
                 roll_back(self.connection)
                 raise
 
+    @contextmanager
+    def reading(self) -> Iterator[None]:
+        """One moment of the book: what is read inside belongs together, whoever writes meanwhile."""
+        if self.connection.in_transaction:
+            yield
+            return
+        with told_plainly(self.path):
+            self.connection.execute("BEGIN")
+            try:
+                yield
+            finally:
+                roll_back(self.connection)
+
     def close(self) -> None:
         """Let go of the file."""
         self.connection.close()
@@ -114,39 +128,23 @@ def create_book(path: Path, *, chance: Chance, now: Callable[[], datetime], stat
 
     Raises: BookTrouble when there is a file already or the folder cannot be written.
     """
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise BookTrouble(f"The folder {path.parent} cannot be made: {_plain(error)}.", path=str(path)) from error
-    try:
-        # Of two that start a book at once one gets past here; the other must not clear away the file of the first.
-        path.open("xb").close()
-    except FileExistsError as error:
-        raise BookTrouble(
-            f"{path} is there already. Give --book a name that is not taken.", path=str(path)
-        ) from error
-    except OSError as error:
-        raise BookTrouble(f"The book {path} cannot be made: {_plain(error)}.", path=str(path)) from error
-    with told_plainly(path):
-        connection = connect(path)
-        connection.execute("BEGIN IMMEDIATE")
+    with new_file(path) as part, told_plainly(path):
+        connection = connect(part)
         try:
+            connection.execute("BEGIN IMMEDIATE")
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
             migrations.migrate(connection)
             letter = LETTERS[chance.number(len(LETTERS))]
             meta = {"uid": chance.uid(), "letter": letter, "walk": str(chance.number(1 << 20))}
             connection.executemany("INSERT INTO meta (key, value) VALUES (?, ?)", meta.items())
             connection.execute("COMMIT")
-        except BaseException:
-            roll_back(connection)
+        finally:
             connection.close()
-            path.unlink(missing_ok=True)
-            raise
-    return Book(path=path, connection=connection, chance=chance, now=now, station=station)
+    return open_book(path, chance=chance, now=now, station=station)
 
 
 def open_book(path: Path, *, chance: Chance, now: Callable[[], datetime], by: str = "", station: str = "") -> Book:
-    """The book at ``path``.
+    """The book at ``path``; one of an earlier program is brought up to date, after a copy.
 
     Raises: NoBook when there is none; BookTrouble when the file is no freezer book, cut short or cannot be read or
     written; NewerBook when a later program wrote it.
@@ -154,16 +152,28 @@ def open_book(path: Path, *, chance: Chance, now: Callable[[], datetime], by: st
     look_before(path)
     with told_plainly(path):
         connection = connect(path)
+        book = Book(path=path, connection=connection, chance=chance, now=now, by=by, station=station)
         try:
-            version = _check_kind(connection, path)
-            if version < migrations.CURRENT:
-                connection.execute("BEGIN IMMEDIATE")
-                migrations.migrate(connection)
-                connection.execute("COMMIT")
+            if _check_kind(connection, path) < migrations.CURRENT:
+                _bring_up_to_date(book)
         except BaseException:
+            roll_back(connection)
             connection.close()
             raise
-    return Book(path=path, connection=connection, chance=chance, now=now, by=by, station=station)
+    return book
+
+
+def _bring_up_to_date(book: Book) -> None:
+    """Run the steps that the file has not seen, whole or not at all; the file as it was is copied beside it first."""
+    from freezerbox.book import copying
+
+    with book.writing():
+        # Of several that open an old book at once the first does it; the others waited, and find it done.
+        version = _check_kind(book.connection, book.path)
+        if version < migrations.CURRENT:
+            folder = copying.folder_beside(book.path)
+            copying.copy_book(book, folder / f"{book.path.stem}-before-layout-{version + 1}.book")
+            migrations.migrate(book.connection)
 
 
 def look_before(path: Path) -> None:
@@ -183,7 +193,7 @@ def look_before(path: Path) -> None:
     except IsADirectoryError as error:
         raise BookTrouble(f"{path} is a folder, not a freezer book. Name the file in it.", path=str(path)) from error
     except OSError as error:
-        raise BookTrouble(f"The book {path} cannot be read: {_plain(error)}.", path=str(path)) from error
+        raise BookTrouble(f"The book {path} cannot be read: {plain(error)}.", path=str(path)) from error
     if len(header) < _HEADER_LENGTH:
         raise BookTrouble(
             f"The book {path} is cut short: it holds {len(header)} bytes. Bring back a copy of it.", path=str(path)
@@ -229,8 +239,14 @@ def told_plainly(path: Path) -> Iterator[None]:
         yield
     except FreezerboxError:
         raise
+    except sqlite3.IntegrityError as error:
+        raise BookTrouble(
+            f"The book {path} refused the entry: {error}. Nothing was changed.", path=str(path), entry=str(error)
+        ) from error
     except sqlite3.OperationalError as error:
         message = str(error)
+        if "decode" in message:
+            raise damaged(path, message) from error
         if "locked" in message or "busy" in message:
             raise BookBusy(
                 f"Another program holds the book {path} (another freezerbox, a copy or a backup running?). "
@@ -249,11 +265,13 @@ def told_plainly(path: Path) -> Iterator[None]:
             f"The book {path} could not do that: {message}. Nothing was changed.", path=str(path)
         ) from error
     except sqlite3.DatabaseError as error:
-        raise BookTrouble(
-            f"The book {path} is damaged or refused the entry: {error}. Nothing was changed; see: freezerbox check",
-            path=str(path),
-        ) from error
+        raise damaged(path, str(error)) from error
 
 
-def _plain(error: OSError) -> str:
-    return (error.strerror or str(error)).lower()
+def damaged(path: Path, what: str) -> BookTrouble:
+    """The refusal for a file that no longer says what it should."""
+    return BookTrouble(
+        f"The book {path} is damaged: {what}. Nothing was changed. Bring back a copy, beginning with the latest: "
+        "freezerbox restore COPY",
+        path=str(path),
+    )

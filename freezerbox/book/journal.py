@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Sequence
-from datetime import date
 
+from freezerbox.book import values
 from freezerbox.book.door import Book
 from freezerbox.core.records import Act, Change, Movement, Reason, State
 
@@ -97,7 +97,7 @@ def _act(row: sqlite3.Row) -> Act:
     return Act(
         id=row["id"],
         kind=row["kind"],
-        happened_on=date.fromisoformat(row["happened_on"]),
+        happened_on=values.day(row["happened_on"]),
         recorded_at=row["recorded_at"],
         by=row["by"],
         station=row["station"],
@@ -112,9 +112,9 @@ def _movement(row: sqlite3.Row) -> Movement:
         id=row["id"],
         act_id=row["act_id"],
         code=row["code"],
-        happened_on=date.fromisoformat(row["happened_on"]),
-        state=State(row["state"]),
-        reason=Reason(row["reason"]) if row["reason"] else None,
+        happened_on=values.day(row["happened_on"]),
+        state=values.word(State, row["state"]),
+        reason=values.word(Reason, row["reason"]) if row["reason"] else None,
         freezer_id=row["freezer_id"],
         place_id=row["place_id"],
         delta=row["delta"],

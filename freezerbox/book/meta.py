@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from freezerbox.book.door import Book
+import sqlite3
+
+from freezerbox.book.door import Chance
 
 
-def become(book: Book, *, letter: str) -> None:
-    """Make an open copy a book of its own: its letter, and a walk through codes of its own."""
-    with book.writing():
-        book.connection.execute("UPDATE meta SET value = ? WHERE key = 'letter'", (letter,))
-        book.connection.execute("UPDATE meta SET value = ? WHERE key = 'uid'", (book.chance.uid(),))
-        book.connection.execute("UPDATE setting SET value = NULL WHERE key = 'letter'")
-        walk = str(book.chance.number(1 << 20))
-        book.connection.execute("UPDATE meta SET value = ? WHERE key = 'walk'", (walk,))
+def become(connection: sqlite3.Connection, chance: Chance, *, letter: str) -> None:
+    """Make a copy a book of its own: its letter, its identity, and a walk through codes of its own."""
+    for key, value in (("letter", letter), ("uid", chance.uid()), ("walk", str(chance.number(1 << 20)))):
+        connection.execute("UPDATE meta SET value = ? WHERE key = ?", (value, key))
+    connection.execute("UPDATE setting SET value = NULL WHERE key = 'letter'")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from freezerbox.book import values
 from freezerbox.book.door import Book
 
 
@@ -68,9 +69,7 @@ def own_holds(book: Book, of: str) -> tuple[OwnHold, ...]:
         "AND h.released_on IS NULL ORDER BY 5, 2",
         {"of": of},
     )
-    return tuple(
-        OwnHold(table=row[0], id=row[1], of=row[2], why=row[3], since=date.fromisoformat(row[4])) for row in rows
-    )
+    return tuple(OwnHold(table=row[0], id=row[1], of=row[2], why=row[3], since=values.day(row[4])) for row in rows)
 
 
 def batches(book: Book) -> tuple[Batch, ...]:
@@ -83,7 +82,7 @@ def batches(book: Book) -> tuple[Batch, ...]:
             code=row["code"],
             recipe=row["recipe"],
             fat_percent=row["fat_percent"],
-            made_on=date.fromisoformat(row["made_on"]),
+            made_on=values.day(row["made_on"]),
         )
         for row in rows
     )
@@ -102,8 +101,8 @@ def batch_steps(book: Book, batch: str | None = None) -> tuple[BatchStep, ...]:
             id=row["id"],
             batch=row["batch"],
             what=row["what"],
-            due_on=date.fromisoformat(row["due_on"]),
-            done_on=date.fromisoformat(row["done_on"]) if row["done_on"] else None,
+            due_on=values.day(row["due_on"]),
+            done_on=values.day_or_none(row["done_on"]),
         )
         for row in rows
         if batch is None or row["batch"] == batch

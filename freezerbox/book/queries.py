@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
+from freezerbox.book import values
 from freezerbox.book.door import Book
 from freezerbox.core.lineage import Lineage
 from freezerbox.core.records import (
@@ -93,7 +94,7 @@ def lineage(book: Book, *, as_of: date | None = None) -> Lineage:
         "AND (:day = '' OR since <= :day) ORDER BY id",
         {"day": as_of.isoformat() if as_of else ""},
     ):
-        hold = Hold(kind="own", of=row[0], since=date.fromisoformat(row[2]), why=row[1])
+        hold = Hold(kind="own", of=row[0], since=values.day(row[2]), why=row[1])
         own[row[0]] = (*own.get(row[0], ()), hold)
     return Lineage.of(sources, (_as_of(animal, as_of) for animal in animals(book, as_of=as_of)), own)
 
@@ -123,10 +124,10 @@ def animals(book: Book, *, as_of: date | None = None) -> tuple[Animal, ...]:
             id=row["id"],
             what_for=row["what_for"],
             sample=row["sample"],
-            sent_on=date.fromisoformat(row["sent_on"]),
-            result=TestResult(row["result"]),
-            result_on=_day(row["result_on"]),
-            released_on=_day(row["released_on"]),
+            sent_on=values.day(row["sent_on"]),
+            result=values.word(TestResult, row["result"]),
+            result_on=values.day_or_none(row["result_on"]),
+            released_on=values.day_or_none(row["released_on"]),
             released_why=row["released_why"],
         )
         tests.setdefault(row["animal_id"], []).append(test)
@@ -137,7 +138,7 @@ def animals(book: Book, *, as_of: date | None = None) -> tuple[Animal, ...]:
         "AND (:day = '' OR h.since <= :day) ORDER BY h.id",
         {"day": as_of.isoformat() if as_of else ""},
     ):
-        hold = Hold(kind="own", of=row["code"], since=date.fromisoformat(row["since"]), why=row["why"])
+        hold = Hold(kind="own", of=row["code"], since=values.day(row["since"]), why=row["why"])
         holds.setdefault(row["animal_id"], []).append(hold)
     rows = book.connection.execute("SELECT * FROM animal WHERE void = 0 ORDER BY id")
     return tuple(
@@ -147,8 +148,8 @@ def animals(book: Book, *, as_of: date | None = None) -> tuple[Animal, ...]:
             species=row["species"],
             sex_age=row["sex_age"],
             what=row["what"],
-            killed_on=_day(row["killed_on"]),
-            processed_on=_day(row["processed_on"]),
+            killed_on=values.day_or_none(row["killed_on"]),
+            processed_on=values.day_or_none(row["processed_on"]),
             tag=row["tag"],
             note=row["note"],
             tests=tuple(tests.get(row["id"], ())),
@@ -243,7 +244,7 @@ def _place(row: sqlite3.Row) -> Place:
         freezer=row["freezer"],
         code=row["code"],
         parent_id=row["parent_id"],
-        last_checked_on=_day(row["last_checked_on"]),
+        last_checked_on=values.day_or_none(row["last_checked_on"]),
         last_surprises=row["last_surprises"],
     )
 
@@ -258,8 +259,8 @@ def _package(row: sqlite3.Row) -> Package:
         net_mg=row["net_mg"],
         typed=row["typed"],
         pieces=row["pieces"],
-        packed_on=date.fromisoformat(row["packed_on"]),
-        first_frozen_on=date.fromisoformat(row["first_frozen_on"]),
+        packed_on=values.day(row["packed_on"]),
+        first_frozen_on=values.day(row["first_frozen_on"]),
         times_frozen=row["times_frozen"],
         wrap=row["wrap"],
         seasoning=row["seasoning"],
@@ -272,30 +273,35 @@ def _package(row: sqlite3.Row) -> Package:
         run_number=row["run_number"],
         run_size=row["run_size"],
         state=package_state(row),
-        missing_since=_day(row["missing_since"]),
+        missing_since=values.day_or_none(row["missing_since"]),
     )
 
 
 def package_state(row: sqlite3.Row) -> PackageState:
     """The stored state of a package, from a row that has its columns."""
     return PackageState(
-        state=State(row["state"]),
-        reason=Reason(row["reason"]) if row["state"] == "gone" else None,
+        state=values.word(State, row["state"]),
+        reason=values.word(Reason, row["reason"]) if row["state"] == "gone" else None,
         freezer_id=row["freezer_id"],
         place_id=row["place_id"],
         quantity=row["quantity"],
-        since=date.fromisoformat(row["since"]),
+        since=values.day(row["since"]),
     )
-
-
-def _day(text: str | None) -> date | None:
-    return None if text is None else date.fromisoformat(text)
 
 
 def printed_banners(book: Book) -> dict[str, str]:
     """Hold banner of the latest printed label, by package code; "" for a label without one."""
     rows = book.connection.execute("SELECT code, banner FROM label WHERE void = 0 ORDER BY id")
     return {row[0]: row[1] for row in rows}
+
+
+def last_prints(book: Book) -> tuple[tuple[str, ...], str]:
+    """Codes of the labels last printed in one act, in order, and their stock; none and "" before the first."""
+    rows = book.connection.execute(
+        "SELECT code, stock FROM label WHERE void = 0 AND act_id = "
+        "(SELECT max(act_id) FROM label WHERE void = 0) ORDER BY id"
+    ).fetchall()
+    return tuple(row[0] for row in rows), rows[0][1] if rows else ""
 
 
 def prints(book: Book, code: str) -> tuple[tuple[int, str], ...]:

@@ -11,9 +11,10 @@ from datetime import datetime
 from pathlib import Path
 
 from freezerbox.book import migrations
-from freezerbox.book.door import APPLICATION_ID, Book, Chance, connect, roll_back, told_plainly
+from freezerbox.book.copying import reader
+from freezerbox.book.door import APPLICATION_ID, Book, Chance, connect, told_plainly
+from freezerbox.book.parts import new_file
 from freezerbox.book.schema import triggers
-from freezerbox.errors import BookTrouble
 
 Value = str | int | None
 Row = Mapping[str, Value]
@@ -47,18 +48,14 @@ def rows(connection: sqlite3.Connection) -> Iterator[tuple[str, dict[str, Value]
 
 def all_rows(book: Book) -> list[tuple[str, dict[str, Value]]]:
     """Every row of the open book, seen at one moment."""
-    with told_plainly(book.path), book.writing():
+    with book.reading():
         return list(rows(book.connection))
 
 
 def file_rows(path: Path) -> list[tuple[str, dict[str, Value]]]:
     """Every row of another book's file, which is only read.  Raises: BookTrouble when it cannot be."""
-    with told_plainly(path):
-        connection = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)
-        try:
-            return list(rows(connection))
-        finally:
-            connection.close()
+    with reader(path) as connection:
+        return list(rows(connection))
 
 
 def book_of_rows(
@@ -74,11 +71,8 @@ def book_of_rows(
     Raises: BookTrouble when there is a file already, or a row does not go in; what ``check`` raises.  Then there is
     no file.
     """
-    if path.exists():
-        raise BookTrouble(f"{path} is there already. Give --book a name that is not taken.", path=str(path))
-    path.parent.mkdir(parents=True, exist_ok=True)
-    with told_plainly(path):
-        connection = connect(path)
+    with new_file(path) as part, told_plainly(path):
+        connection = connect(part)
         try:
             connection.execute("BEGIN IMMEDIATE")
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
@@ -86,12 +80,8 @@ def book_of_rows(
             fill(connection, found)
             check(Book(path=path, connection=connection, chance=chance, now=now))
             connection.execute("COMMIT")
-        except BaseException:
-            roll_back(connection)
+        finally:
             connection.close()
-            path.unlink(missing_ok=True)
-            raise
-        connection.close()
 
 
 def fill(connection: sqlite3.Connection, found: Iterable[tuple[str, Row]]) -> None:
@@ -101,7 +91,7 @@ def fill(connection: sqlite3.Connection, found: Iterable[tuple[str, Row]]) -> No
     checks the outcome afterwards.
     """
     for statement in triggers():
-        connection.execute(f"DROP TRIGGER {statement.split()[2]}")
+        connection.execute(f"DROP TRIGGER IF EXISTS {statement.split()[2]}")
     connection.execute("PRAGMA defer_foreign_keys = ON")
     for table in tables(connection):
         connection.execute(f"DELETE FROM {table}")

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from freezerbox.book import copying, journal, queries, transfer
+from freezerbox.book import journal, parts, queries, transfer
 from freezerbox.book.door import Book, Chance
 from freezerbox.book.migrations import CURRENT
 from freezerbox.chores.check import check
@@ -44,28 +44,32 @@ def export(kitchen: Kitchen, folder: Path) -> Exported:
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        strange = sorted(path.name for path in folder.iterdir() if path.name not in _NAMES)
+        strange = sorted(
+            path.name for path in folder.iterdir() if path.name not in _NAMES and not parts.is_part(path.name)
+        )
         if strange:
             raise InputError(
                 f"{folder} holds other files ({', '.join(strange[:3])}). Give a new folder's name.", value=str(folder)
             )
-        rows = Rows(kitchen).all()
-        files = {
-            "packages.csv": _csv(list(_package_cells(rows))),
-            "animals.csv": _csv(list(_animal_cells(kitchen))),
-            "places.csv": _csv(list(_place_cells(kitchen))),
-            "acts.csv": _csv(list(_act_cells(kitchen))),
-            BOOK_LINES: "".join(_lines(kitchen)),
-            "list.txt": "\n".join(_list(kitchen, rows)) + "\n",
-        }
+        # One moment of the book for all files, and the files only when all of them could be made.
+        with kitchen.book.reading():
+            rows = Rows(kitchen).all()
+            files = {
+                "packages.csv": _csv(list(_package_cells(rows))),
+                "animals.csv": _csv(list(_animal_cells(kitchen))),
+                "places.csv": _csv(list(_place_cells(kitchen))),
+                "acts.csv": _csv(list(_act_cells(kitchen))),
+                BOOK_LINES: "".join(_lines(kitchen)),
+                "list.txt": "\n".join(_list(kitchen, rows)) + "\n",
+            }
         for name, text in files.items():
-            part = folder / f".{name}.part"
-            part.write_text(text, encoding="utf-8", newline="")
-            copying.sync(part)
-            part.replace(folder / name)
-        copying.sync_folder(folder)
+            with parts.part_file(folder / name) as part:
+                part.write_text(text, encoding="utf-8", newline="")
+                parts.sync(part)
+                part.replace(folder / name)
+        parts.sync_folder(folder)
     except OSError as error:
-        raise BookTrouble(f"{folder} cannot be written: {copying.plain(error)}.", path=str(folder)) from error
+        raise BookTrouble(f"{folder} cannot be written: {parts.plain(error)}.", path=str(folder)) from error
     return Exported(folder=folder, files=tuple(files), packages=len(rows))
 
 
@@ -212,7 +216,7 @@ def read_text(file: Path) -> str:
     except IsADirectoryError as error:
         raise InputError(f"{str(file)!r} is a folder without a {BOOK_LINES}.", value=str(file)) from error
     except OSError as error:
-        raise BookTrouble(f"{str(file)!r} cannot be read: {copying.plain(error)}.") from error
+        raise BookTrouble(f"{str(file)!r} cannot be read: {parts.plain(error)}.") from error
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -7,12 +7,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from freezerbox.book import queries
+from freezerbox.book import journal, queries
 from freezerbox.chores.header import whole_number
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.core.code import LETTERS
 from freezerbox.core.mass import MassUnit, parse_mass
-from freezerbox.errors import InputError, UnknownWord
+from freezerbox.errors import BookTrouble, InputError, UnknownWord
 from freezerbox.food import keeping
 
 # 1 ft = 0.3048 m exactly (NIST Handbook 44, appendix C), so 1 cu ft = 28.316846592 l.
@@ -37,7 +37,13 @@ class Setting:
 
 @one_writer
 def start(kitchen: Kitchen, *, units: str, guide: str, freezer: str, volume: str) -> None:
-    """Fill a fresh book: unit, guide and the first freezer, as one act.  Raises: UnknownWord, InputError."""
+    """Fill a fresh book: unit, guide and the first freezer, as one act.
+
+    Raises: UnknownWord, InputError; BookTrouble when it is started already (two of them at once).
+    """
+    if journal.acts(kitchen.book, limit=1):
+        path = kitchen.book.path
+        raise BookTrouble(f"{path} is there already. Give --book a name that is not taken.", path=str(path))
     unit = parse_unit(units)
     keeping.guide(guide)
     volume_ml = parse_volume(volume) if volume else None
@@ -111,6 +117,12 @@ def all_settings(kitchen: Kitchen) -> tuple[Setting, ...]:
             about="labels are printed on it",
         ),
         Setting(
+            key="printer",
+            value=stored.get("printer", "none"),
+            choices="none, or one of freezerbox label printers",
+            about="labels go to it",
+        ),
+        Setting(
             key="people",
             value=stored.get("people", ""),
             choices="a number",
@@ -147,9 +159,15 @@ def set_setting(kitchen: Kitchen, key: str, value: str) -> None:
         if value not in LETTERS:
             raise InputError(f"{value!r} is not one letter of {''.join(LETTERS)}.", value=value)
     elif key == "stock":
-        from freezerbox.labels.library import stock
+        from freezerbox.chores.label import paper_of
 
-        stock(value)
+        value = paper_of(kitchen, value).name
+    elif key == "printer":
+        value = value.strip()
+        if value != "none":
+            from freezerbox.labels.printer import printer
+
+            printer(value)
     elif key == "people":
         value = str(whole_number(value, "people", MOST_PEOPLE))
     elif key == "portion":

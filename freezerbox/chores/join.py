@@ -53,7 +53,7 @@ def join(
         mine = _side(transfer.rows(book.connection))
         their = _side(transfer.file_rows(other))
         union = joining.union(mine, their)
-        decided = _decided(union, same, rename, ours, theirs, prefer)
+        decided = _decided(kitchen, union, same, rename, ours, theirs, prefer)
         if not union.new:
             copy.path.unlink(missing_ok=True)
             return Joined(acts=0, packages=0, settled=(), copy=None)
@@ -97,7 +97,13 @@ def _join_act(kitchen: Kitchen, other: Path) -> transfer.Row:
 
 
 def _decided(
-    union: Union, same: Sequence[str], rename: Sequence[str], ours: Sequence[str], theirs: Sequence[str], prefer: str
+    kitchen: Kitchen,
+    union: Union,
+    same: Sequence[str],
+    rename: Sequence[str],
+    ours: Sequence[str],
+    theirs: Sequence[str],
+    prefer: str,
 ) -> Decided:
     if prefer not in ("", "ours", "theirs"):
         raise InputError(f"{prefer!r} is no side. Say --prefer ours or --prefer theirs.", value=prefer)
@@ -129,7 +135,7 @@ def _decided(
             if name not in sides["ours"] | sides["theirs"]:
                 undecided.append(clash)
     if undecided:
-        raise Refused(_clash_words(undecided), clashes=[clash.name for clash in undecided])
+        raise Refused(_clash_words(kitchen, undecided), clashes=[clash.name for clash in undecided])
     return Decided(
         same=frozenset(_name(words) for words in same),
         renamed=renamed,
@@ -144,15 +150,23 @@ def _name(words: str) -> str:
     return code.lower() if len(code) == 6 and " " not in words.strip() else " ".join(words.lower().split())
 
 
-def _clash_words(clashes: Sequence[Clash]) -> str:
+def _clash_words(kitchen: Kitchen, clashes: Sequence[Clash]) -> str:
     lines = ["Nothing joined: the two books say different things. Decide each:"]
     for clash in clashes:
         shown = show_code(clash.name) if clash.kind == "package" else clash.name
-        lines.append(f"  {shown}: here {clash.ours}; there {clash.theirs}")
+        ours, theirs = _said(kitchen, clash, clash.ours), _said(kitchen, clash, clash.theirs)
+        lines.append(f"  {shown}: here {ours}; there {theirs}")
         if clash.kind == "name":
             lines.append(
-                f'    one and the same: --same "{shown}"; two: --rename "{shown}=NEW NAME" (the other book\'s)'
+                f"    one and the same: --same '{shown}'; two: --rename '{shown}=NEW NAME' (the other book's)"
             )
         else:
-            lines.append(f'    --ours "{shown}" or --theirs "{shown}"')
+            lines.append(f"    --ours '{shown}' or --theirs '{shown}'")
+    lines.append("For all the rest alike: --prefer ours or --prefer theirs")
     return "\n".join(lines)
+
+
+def _said(kitchen: Kitchen, clash: Clash, value: str) -> str:
+    if clash.kind == "fact" and clash.name.endswith("net_mg"):
+        return kitchen.mass(int(value)) if value.isdigit() else "not weighed"
+    return value or "nothing"

@@ -27,18 +27,13 @@ class BackedUp:
     trouble: str
 
 
-def folder_beside(book: Path) -> Path:
-    """Where the book's own copies lie: a folder beside it."""
-    return book.with_name(f"{book.stem}-backups")
-
-
 def daily(kitchen: Kitchen) -> Path | None:
     """The day's copy, made before the first thing done on a day; ``None`` when there is one, or nothing to keep.
 
     Of older ones, ``DAYS_KEPT`` days and the first of each month stay.  Raises: BookTrouble when it cannot be made.
     """
     book = kitchen.book
-    folder = folder_beside(book.path)
+    folder = copying.folder_beside(book.path)
     # The clock's day, not --today's: a replayed past must not thin the copies of the present.
     today = kitchen.clock.now().date()
     file = folder / f"{book.path.stem}-day-{today.isoformat()}.book"
@@ -52,7 +47,7 @@ def daily(kitchen: Kitchen) -> Path | None:
 
 def superseded(names: Sequence[str], today: date) -> list[str]:
     """Daily copies to let go: older than ``DAYS_KEPT`` days and not the first one of their month."""
-    days = sorted((date.fromisoformat(match["day"]), name) for name in names if (match := _DAILY.fullmatch(name)))
+    days = sorted((day, name) for name in names if (day := _day_of(name)) is not None)
     first_of_month: dict[tuple[int, int], str] = {}
     for day, name in days:
         first_of_month.setdefault((day.year, day.month), name)
@@ -60,11 +55,33 @@ def superseded(names: Sequence[str], today: date) -> list[str]:
     return [name for day, name in days if today - day > timedelta(days=DAYS_KEPT) and name not in kept]
 
 
+def _day_of(name: str) -> date | None:
+    """The day of a daily copy, by its name; ``None`` for any other file."""
+    match = _DAILY.fullmatch(name)
+    try:
+        return date.fromisoformat(match["day"]) if match else None
+    except ValueError:
+        return None
+
+
 def before(kitchen: Kitchen, what: str) -> Copy:
     """A copy before something large, such as ``join``."""
-    stamp = kitchen.clock.now().strftime("%Y-%m-%dT%H%M%S")
     path = kitchen.book.path
-    return copying.copy_book(kitchen.book, folder_beside(path) / f"{path.stem}-before-{what}-{stamp}.book")
+    name = f"{path.stem}-before-{what}-{_stamp(kitchen.clock.now())}"
+    return copying.copy_book(kitchen.book, _free(copying.folder_beside(path) / f"{name}.book"))
+
+
+def _stamp(now: datetime) -> str:
+    return now.strftime("%Y-%m-%dT%H%M%S")
+
+
+def _free(path: Path) -> Path:
+    """``path``, or with a number behind it when there is something of that name."""
+    number, free = 2, path
+    while free.exists():
+        free = path.with_name(f"{path.stem}-{number}{path.suffix}")
+        number += 1
+    return free
 
 
 def back_up(kitchen: Kitchen, to: Path | None = None) -> BackedUp:
@@ -72,26 +89,26 @@ def back_up(kitchen: Kitchen, to: Path | None = None) -> BackedUp:
 
     Raises: BookTrouble when no copy at all could be made, or ``to`` cannot be written.
     """
-    stamp = kitchen.clock.now().strftime("%Y-%m-%dT%H%M%S")
     path = kitchen.book.path
-    name = f"{path.stem}-{stamp}.book"
+    name = f"{path.stem}-{_stamp(kitchen.clock.now())}.book"
     remembered = kitchen.settings.get(BACKUP_TO)
     away = to or (Path(remembered) if remembered else None)
-    if away is not None and away.resolve() == folder_beside(path).resolve():
+    if away is not None and away.resolve() == copying.folder_beside(path).resolve():
         raise InputError("That is where the book's own copies lie. Name a folder on another disk.", value=str(away))
-    copies, trouble = [copying.copy_book(kitchen.book, folder_beside(path) / name)], ""
+    copies, trouble = [copying.copy_book(kitchen.book, copying.folder_beside(path) / name)], ""
     if away is not None:
         if to is None and not away.is_dir():
             trouble = f"The second disk's folder {away} is not there. Plug it in, or name another with --to."
         else:
-            _remember(kitchen, away.resolve())
+            away = away.absolute()
             copies.append(copying.copy_book(kitchen.book, away / name))
+            _remember(kitchen, away)
     return BackedUp(copies=tuple(copies), trouble=trouble)
 
 
 @one_writer
 def _remember(kitchen: Kitchen, away: Path) -> None:
-    """Note where and when, before the copy is made, so that the copy knows of itself."""
+    """Note where and when: only now that the copy is whole, or a failed one would count as the last."""
     with kitchen.book.act("backup", kitchen.today, words=f"backed up to {away}") as act:
         for key, value in (
             (BACKUP_TO, str(away)),
@@ -103,9 +120,13 @@ def _remember(kitchen: Kitchen, away: Path) -> None:
 
 
 def days_since_away(kitchen: Kitchen) -> int | None:
-    """Days since the last copy off this machine; ``None`` when there never was one."""
+    """Days since the last copy off this machine; ``None`` when there never was one that is known of."""
     last = queries.settings(kitchen.book).get(BACKUP_LAST)
-    return None if last is None else max(0, (kitchen.clock.stamp() - datetime.fromisoformat(last)).days)
+    try:
+        return None if last is None else max(0, (kitchen.clock.stamp() - datetime.fromisoformat(last)).days)
+    except (ValueError, TypeError):
+        # Not a moment with its zone: somebody's own hand, or a damaged file.
+        return None
 
 
 def for_other_place(kitchen: Kitchen, name: str, letter: str, to: Path) -> Copy:
@@ -113,7 +134,7 @@ def for_other_place(kitchen: Kitchen, name: str, letter: str, to: Path) -> Copy:
 
     Raises: InputError when the letter is this book's; BookTrouble.
     """
-    from freezerbox.book import door, meta
+    from freezerbox.book import meta
     from freezerbox.chores.house import letter as own_letter
     from freezerbox.core.code import LETTERS
 
@@ -127,13 +148,8 @@ def for_other_place(kitchen: Kitchen, name: str, letter: str, to: Path) -> Copy:
         raise InputError(f"{letter!r} cannot be the letter of the copy: give one of {others}.", value=letter)
     if to.exists():
         raise BookTrouble(f"{to} is there already. Give another name.", path=str(to))
-    copy = copying.copy_book(kitchen.book, to)
-    other = door.open_book(to, chance=kitchen.book.chance, now=kitchen.clock.stamp, station=name)
-    try:
-        meta.become(other, letter=letter)
-    finally:
-        other.close()
-    return copy
+    chance = kitchen.book.chance
+    return copying.copy_book(kitchen.book, to, lambda copy: meta.become(copy, chance, letter=letter))
 
 
 def restore(book: Path, copy: Path, now: datetime) -> tuple[Copy, Path | None]:
@@ -147,11 +163,6 @@ def restore(book: Path, copy: Path, now: datetime) -> tuple[Copy, Path | None]:
     if copy.resolve() == book.resolve():
         raise InputError(f"{copy} is the book itself. Name a copy of it.", value=str(copy))
     found = copying.look_at(copy)
-    aside = book.with_name(f"{book.stem}-replaced-{now.strftime('%Y-%m-%dT%H%M%S')}{book.suffix}")
-    number = 2
-    while aside.exists():
-        aside = aside.with_name(f"{book.stem}-replaced-{now.strftime('%Y-%m-%dT%H%M%S')}-{number}{book.suffix}")
-        number += 1
-    there = book.exists()
-    copying.put_in_place(copy, book, aside)
+    aside = _free(book.with_name(f"{book.stem}-replaced-{_stamp(now)}{book.suffix}"))
+    there = copying.put_in_place(copy, book, aside)
     return found, aside if there else None

@@ -11,7 +11,7 @@ from freezerbox.chores.rows import Row, Rows
 from freezerbox.core.code import show_code
 from freezerbox.core.fold import fold
 from freezerbox.core.records import Act, Movement, Reason, State
-from freezerbox.errors import CannotUndo
+from freezerbox.errors import BookTrouble, CannotUndo
 
 KEPT = {
     "start": "Starting the book is not undone. To begin anew, name another file with --book.",
@@ -62,13 +62,28 @@ def target(kitchen: Kitchen, number: int | None = None) -> Act:
     return found
 
 
-@one_writer
 def undo(kitchen: Kitchen, act: Act, *, request_id: str | None = None) -> Undone:
     """Take back all of ``act``; the undo carries the day of what it reverses, so that the past reads right.
 
-    Raises: CannotUndo, naming them, when later acts stand on it.
+    Raises: CannotUndo, naming them, when later acts stand on it, or when a name it would bring back is taken by now.
     """
+    try:
+        return _undo(kitchen, act, request_id)
+    except BookTrouble as error:
+        if "UNIQUE" not in str(error.facts.get("entry", "")):
+            raise
+        raise CannotUndo(
+            f"Act {act.id} ({act.words}) cannot be taken back: a name it would bring back belongs to something else "
+            "by now. Rename that first.",
+            act=act.id,
+        ) from error
+
+
+@one_writer
+def _undo(kitchen: Kitchen, act: Act, request_id: str | None) -> Undone:
     book = kitchen.book
+    # Chosen before the book was held: another station may have been quicker.
+    act = target(kitchen, act.id)
     movements = journal.movements(book, act_id=act.id)
     _refuse_stood_upon(kitchen, act, movements)
     words = f"took back act {act.id}: {act.words}"

@@ -16,7 +16,7 @@ from freezerbox.book import door, journal
 from freezerbox.book.door import Book, Chance
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.core.dates import parse_date
-from freezerbox.errors import InvalidDate
+from freezerbox.errors import BookTrouble, InvalidDate
 
 BOOK_NAME = "freezer.book"
 FIRST_YEAR, LAST_YEAR = 1990, 2199
@@ -97,9 +97,17 @@ class Front:
         return Kitchen(_with_chance(book), clock, self.day())
 
     def new_kitchen(self) -> Kitchen:
-        """A new, empty book.  Raises: BookTrouble when there is one already."""
+        """A new, empty book, or one in which starting was cut off.  Raises: BookTrouble when there is one already."""
         clock = self.clock()
-        book = door.create_book(self.path(), chance=chance(0), now=clock.stamp, station=station())
+        try:
+            book = door.create_book(self.path(), chance=chance(0), now=clock.stamp, station=station())
+        except BookTrouble:
+            if not self.path().is_file():
+                raise
+            book = door.open_book(self.path(), chance=chance(0), now=clock.stamp, station=station())
+            if journal.acts(book, limit=1):
+                book.close()
+                raise
         return Kitchen(_with_chance(book), clock, self.day())
 
 

@@ -1,0 +1,121 @@
+"""Files that take their name only when they are whole: new books, copies, exports."""
+
+from __future__ import annotations
+
+import os
+import re
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from freezerbox.errors import BookTrouble
+
+_PART = re.compile(r"\..+\.\d+-\d+\.part(-journal)?")
+_STALE_SECONDS = 3600
+
+
+def part_of(path: Path) -> Path:
+    """Where ``path`` is written until it is whole: hidden beside it, another for each process and thread."""
+    return path.with_name(f".{path.name}.{os.getpid()}-{threading.get_ident()}.part")
+
+
+def is_part(name: str) -> bool:
+    """Whether a file's name is that of something unfinished, perhaps of a program that was stopped."""
+    return _PART.fullmatch(name) is not None
+
+
+@contextmanager
+def new_file(path: Path) -> Iterator[Path]:
+    """A place to write; at the end it gets the name ``path``, which nobody may have taken before.
+
+    Raises: BookTrouble when ``path`` is there already or its folder cannot be written.
+    """
+    with part_file(path) as part:
+        if path.exists():
+            raise _there_already(path)
+        yield part
+        sync(part)
+        try:
+            try:
+                os.link(part, path)
+            except FileExistsError as error:
+                raise _there_already(path) from error
+            except OSError:
+                # Disks without hard links (memory sticks): take the name first, so that of two only one gets it.
+                path.open("xb").close()
+                part.replace(path)
+            sync_folder(path.parent)
+        except FileExistsError as error:
+            raise _there_already(path) from error
+        except OSError as error:
+            raise BookTrouble(f"The book {path} cannot be made: {plain(error)}.", path=str(path)) from error
+
+
+@contextmanager
+def part_file(path: Path) -> Iterator[Path]:
+    """An empty file beside ``path``, removed at the end if it is still there under that name.
+
+    What a stopped program left in the folder an hour or more ago is cleared away.
+
+    Raises: BookTrouble when the folder cannot be made or written.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise BookTrouble(f"The folder {path.parent} cannot be made: {plain(error)}.", path=str(path)) from error
+    part = part_of(path)
+    try:
+        _clear(part)
+        part.open("xb").close()
+        _clear_stale(part)
+    except OSError as error:
+        raise BookTrouble(f"The book {path} cannot be made: {plain(error)}.", path=str(path)) from error
+    try:
+        yield part
+    finally:
+        _clear(part)
+
+
+def _clear(part: Path) -> None:
+    part.unlink(missing_ok=True)
+    part.with_name(f"{part.name}-journal").unlink(missing_ok=True)
+
+
+def _clear_stale(part: Path) -> None:
+    now = part.stat().st_mtime
+    for other in part.parent.iterdir():
+        if is_part(other.name):
+            # Another program may clear the same leaving.
+            with suppress(OSError):
+                if now - other.stat().st_mtime > _STALE_SECONDS:
+                    other.unlink()
+
+
+def _there_already(path: Path) -> BookTrouble:
+    return BookTrouble(f"{path} is there already. Give --book a name that is not taken.", path=str(path))
+
+
+def sync(path: Path) -> None:
+    """Bring a file's bytes to the disk."""
+    with path.open("rb") as file:
+        os.fsync(file.fileno())
+
+
+def sync_folder(folder: Path) -> None:
+    """Bring a rename to the disk, where the system lets a folder be opened."""
+    try:
+        descriptor = os.open(folder, os.O_RDONLY)
+    except OSError:
+        return
+    try:
+        os.fsync(descriptor)
+    except OSError:
+        pass
+    finally:
+        os.close(descriptor)
+
+
+def plain(error: OSError) -> str:
+    """An operating system's trouble in lower-case words."""
+    return (error.strerror or str(error)).lower()

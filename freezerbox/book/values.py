@@ -1,0 +1,40 @@
+"""Words of the file turned into values; one that cannot be is told as damage, not as a programming error."""
+
+from __future__ import annotations
+
+from datetime import date
+from enum import StrEnum
+from typing import TypeVar
+
+from freezerbox.errors import BookTrouble
+
+Word = TypeVar("Word", bound=StrEnum)
+
+
+def day(text: str) -> date:
+    """An ISO day.  Raises: BookTrouble."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise _damaged(text, "a day, such as 2026-11-21") from error
+
+
+def day_or_none(text: str | None) -> date | None:
+    """An ISO day, or none said.  Raises: BookTrouble."""
+    return None if text is None else day(text)
+
+
+def word(kind: type[Word], text: str) -> Word:
+    """One of a fixed list of words.  Raises: BookTrouble."""
+    try:
+        return kind(text)
+    except ValueError as error:
+        raise _damaged(text, " or ".join(kind)) from error
+
+
+def _damaged(text: str, wanted: str) -> BookTrouble:
+    return BookTrouble(
+        f"The book is damaged: it says {text!r} where it should say {wanted}. Nothing was changed. Bring back a "
+        "copy: freezerbox restore COPY",
+        value=text,
+    )
