@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -10,7 +13,7 @@ import pytest
 
 from freezerbox.book import journal, queries
 from freezerbox.book.door import Book
-from freezerbox.chores import animals, fix, guide, holding, house, label, move, pack, places, result, weigh
+from freezerbox.chores import animals, fix, guide, holding, house, move, pack, places, result, weigh
 from freezerbox.chores.check import check
 from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
@@ -56,11 +59,23 @@ def with_one_not_weighed(stocked: Stocked) -> None:
 
 
 def with_spare_labels(stocked: Stocked) -> None:
-    label.print_ahead(of(stocked), "3", Words(cut="ground", animals=("26B",)), labels_of(stocked))
+    label(stocked, "ahead", "3", "ground", "--animal", "26B", "--to", "labels.pdf")
 
 
-def labels_of(stocked: Stocked) -> Path:
-    return stocked.book.path.parent / "labels.pdf"
+def label(stocked: Stocked, *arguments: str) -> None:
+    """Labels as a person prints them, at the same table."""
+    environment = {
+        **{name: value for name, value in os.environ.items() if not name.startswith("FREEZERBOX_")},
+        "FREEZERBOX_BOOK": str(stocked.book.path),
+        "FREEZERBOX_NOW": stocked.clock.at.isoformat(),
+        "FREEZERBOX_STATION": stocked.book.station,
+    }
+    command = [sys.executable, "-m", "freezerbox", "label", *arguments]
+    done = subprocess.run(
+        command, env=environment, cwd=stocked.book.path.parent, stdin=subprocess.DEVNULL, capture_output=True,
+        text=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
 
 
 def with_another_animal(stocked: Stocked) -> None:
@@ -99,9 +114,9 @@ ACTS: list[tuple[str, Callable[[Stocked], None], Did]] = [
     ("setting", nothing, lambda s: house.set_setting(of(s), "units", "kg")),
     ("guide", nothing, lambda s: guide.use_guide(of(s), "refrigeration-1972")),
     ("guide of one's own", nothing, lambda s: guide.set_own(of(s), "ground venison", "4", "6")),
-    ("label", nothing, lambda s: label.print_new(of(s), labels_of(s))),
+    ("label", nothing, lambda s: label(s, "--to", "labels.pdf")),
     ("label ahead", nothing, with_spare_labels),
-    ("label void", with_spare_labels, lambda s: label.void_unused(of(s))),
+    ("label void", with_spare_labels, lambda s: label(s, "void", "--unused")),
     ("weigh", with_one_not_weighed, lambda s: weigh.weigh(of(s), queries.packages(s.book)[-1].code, "1.2")),
     ("weigh a spare", with_spare_labels, lambda s: weigh.weigh(of(s), spare(s), "1.2")),
     ("take", nothing, lambda s: take(of(s), s.roast.code)),
