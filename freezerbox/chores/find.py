@@ -140,21 +140,15 @@ def _cut(kitchen: Kitchen, phrase: str) -> _Wanted | None:
         meanings = cuts.matching_cuts(phrase, None, kitchen.own_words)
     except FreezerboxError:
         return None
-    wanted = {
-        (
-            one.cut.key if one.cut else None,
-            one.form.key if one.form else None,
-            one.species.key if one.species else None,
-        )
-        for one in meanings
-    }
+    # In a word of several meanings the animal only tells them apart: "shank" is a deer's, a steer's or a lamb's.
+    several = len({one.species.klass for one in meanings if one.species}) > 1
 
     def test(row: Row) -> bool:
         return any(
-            cut in (None, row.package.cut)
-            and form in (None, row.package.form)
-            and species in (None, row.package.species)
-            for cut, form, species in wanted
+            (one.cut is None or one.cut.key == row.package.cut)
+            and (one.form is None or one.form.key == row.package.form)
+            and (one.species is None or _comes_from(row, one.species, by_class=several))
+            for one in meanings
         )
 
     return _Wanted(test=test, cuts=tuple(dict.fromkeys(one.cut for one in meanings if one.cut)))
@@ -167,11 +161,18 @@ def _species(_kitchen: Kitchen, phrase: str) -> _Wanted | None:
         return None
 
     def test(row: Row) -> bool:
-        keys = {row.package.species, *(animal.species for animal in row.animals)} - {""}
-        same = any(cuts.is_within(cuts.species(key), species) for key in keys)
+        same = _comes_from(row, species)
         return same and (not sex_age or any(sex_age in animal.sex_age.split() for animal in row.animals))
 
     return _Wanted(test=test)
+
+
+def _comes_from(row: Row, species: cuts.Species, *, by_class: bool = False) -> bool:
+    """Whether a package is of that animal, or of one that the word takes in; ``by_class``: of any such as it."""
+    found = [cuts.species(key) for key in {row.package.species, *(animal.species for animal in row.animals)} - {""}]
+    if by_class and not found:
+        return True
+    return any(cuts.is_within(each, species) or (by_class and each.klass == species.klass) for each in found)
 
 
 def _month(kitchen: Kitchen, phrase: str) -> _Wanted | None:

@@ -22,6 +22,8 @@ EVERYDAY = "Every day"
 RIGHTING = "Putting things right"
 KEEPING = "Keeping the book"
 BEHIND = "The animal behind it"
+STOPPED = 130
+"""Exit status after Ctrl-C: 128 and the number of the interrupt signal, as shells count it."""
 PANELS = (FIRST, WRAPPING, EVERYDAY, BEHIND, RIGHTING, KEEPING)
 
 MODULES: Mapping[str, tuple[str, tuple[str, ...]]] = {
@@ -133,10 +135,10 @@ def run(arguments: Sequence[str]) -> int:
         complain(error, as_json=as_json)
         return error.exit_code
     except typer.Exit as stop:
-        return stop.exit_code
+        # Ctrl-C between two questions arrives as an exit of this status: typer has caught the interrupt itself.
+        return _stopped() if stop.exit_code == STOPPED else stop.exit_code
     except (typer.Abort, KeyboardInterrupt, EOFError):
-        print("\nStopped. What was confirmed above is kept; nothing else was.", file=sys.stderr)
-        return 130
+        return _stopped()
     except BrokenPipeError:
         # The reader of a pipe (head, less) went away; give Python nothing to flush into it.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -157,6 +159,11 @@ def run(arguments: Sequence[str]) -> int:
                 print(context.get_usage(), file=sys.stderr)
             print(f"{message} See: {context.command_path if context else 'freezerbox'} --help", file=sys.stderr)
         return error.exit_code
+
+
+def _stopped() -> int:
+    print("\nStopped. What was confirmed above is kept; nothing else was.", file=sys.stderr)
+    return STOPPED
 
 
 def main() -> None:

@@ -217,7 +217,8 @@ class Terminal:
             stdout=follower,
             stderr=follower,
             start_new_session=True,
-            close_fds=True,
+            # The terminal is made the session's own, so that Ctrl-C reaches the program as it does a person's.
+            preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),
         )
         os.close(follower)
 
@@ -252,8 +253,11 @@ class Terminal:
             if time.monotonic() > deadline:
                 self._process.send_signal(signal.SIGKILL)
                 raise AssertionError(f"it does not end; the terminal shows:\n{self.seen[self._from :]}")
-        status = self._process.wait(timeout=PATIENCE_SECONDS)
-        os.close(self._leader)
+        try:
+            status = self._process.wait(timeout=PATIENCE_SECONDS)
+        finally:
+            self._process.kill()
+            os.close(self._leader)
         assert TRACEBACK not in self.seen, self.seen
         return status, self.seen[self._from :]
 

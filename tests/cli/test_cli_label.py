@@ -1,0 +1,142 @@
+"""Printing: what counts as printed, where the next label goes, and that the files say the codes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from freezerbox.core.code import compact
+from freezerbox.reading.pictures import read_picture
+from tests.cli.process import House
+
+PDF_DOTS_PER_POINT = 300 / 72
+
+
+def codes_of_pdf(file: Path) -> list[set[str]]:
+    """Codes on each page, read through an independent renderer."""
+    import pypdfium2
+
+    document = pypdfium2.PdfDocument(file)
+    try:
+        return [
+            {compact(symbol.text) for symbol in read_picture(page.render(scale=PDF_DOTS_PER_POINT).to_pil())}
+            for page in document
+        ]
+    finally:
+        document.close()
+
+
+def packed(house: House) -> list[str]:
+    """Codes in the order they were packed."""
+    shown = (house.ok("animal", "show", code, "--json").json["rows"] for code in ("26B", "26H"))
+    return [row["code"] for rows in shown for row in rows]
+
+
+def test_printing_marks_and_a_look_does_not(house: House) -> None:
+    before = house.dump()
+    looked = house.ok("label", "--look", "--to", "look.png", "--json").json
+    assert house.dump() == before
+    assert (house.folder / "look.png").is_file()
+    assert looked["printed"] is False
+    assert "A look only" in house.ok("label", "--look", "--to", "look.pdf").out
+    printed = house.ok("label", "--to", "labels.pdf", "--json").json
+    assert printed["printed"] is True
+    assert [label["code"] for label in printed["labels"]] == packed(house)
+    assert house.call("label", "--to", "more.pdf").status == 1
+    new = house.ok("pack", "backstrap", "1", "--json").json["packages"][0]["code"]
+    assert [label["code"] for label in house.ok("label", "--to", "more.pdf", "--json").json["labels"]] == [new]
+
+
+def test_a_failed_print_marks_nothing(house: House) -> None:
+    for to in ("nowhere/labels.pdf", "labels.txt"):
+        house.refused("label", "--to", to)
+    assert len(house.ok("label", "--to", "labels.pdf", "--json").json["labels"]) == 18
+    before = house.dump()
+    assert house.refused("label", "ahead", "3", "ground", "--to", "nowhere/x.pdf").status == 2
+    assert house.dump() == before, "no spare record without its label"
+
+
+def test_undo_of_a_print_has_them_not_printed_again(house: House) -> None:
+    house.ok("label", "--to", "labels.pdf")
+    assert house.ok("settings", "--json").status == 0
+    house.ok("undo")
+    again = house.ok("label", "--to", "again.pdf", "--start-at", "next", "--json").json
+    assert len(again["labels"]) == 18
+    assert (
+        again["labels"][0]["y_mm"] == house.ok("label", "again", packed(house)[0], "--json").json["labels"][0]["y_mm"]
+    )
+
+
+def test_again_prints_the_same_code_with_the_record_of_now(house: House) -> None:
+    code = packed(house)[5]
+    house.ok("label", "--to", "labels.pdf")
+    first = house.ok("scan", "--photo", _png(house, code), "--json").json["photos"][0]["codes"][0]["text"]
+    house.ok("fix", code, "--weight", "1.3")
+    second = house.ok("scan", "--photo", _png(house, code), "--json").json["photos"][0]["codes"][0]["text"]
+    assert first[:6] == second[:6] == code
+    assert first != second
+    assert house.ok("check", "--json").json["packages"] == 18
+
+
+def _png(house: House, code: str) -> str:
+    house.ok("label", "again", code, "--to", "one.png", "--stock", "roll-2x1in-203dpi")
+    return "one.png"
+
+
+def test_start_at_and_next_are_remembered_per_stock(house: House) -> None:
+    codes = packed(house)
+
+    def again(*arguments: str, count: int = 1) -> tuple[list[tuple[int, float, float]], int]:
+        found = house.ok("label", "again", *codes[:count], "--to", "x.pdf", "--json", *arguments).json
+        return [(label["page"], label["x_mm"], label["y_mm"]) for label in found["labels"]], found["next_start"]
+
+    (first,), next_start = again()
+    assert next_start == 2
+    (seventh,), next_start = again("--start-at", "7")
+    assert next_start == 8
+    # Labels 7 and 1 of two columns lie in the same column, three rows of 2 in (50.8 mm) apart.
+    assert seventh[:2] == first[:2]
+    assert seventh[2] == pytest.approx(first[2] + 3 * 50.8, abs=0.01)
+    places, next_start = again("--start-at", "next", count=4)
+    assert next_start == 2
+    assert [page for page, _, _ in places] == [1, 1, 1, 2]
+    assert places[3][1:] == first[1:]
+    _, other = again("--stock", "letter-30up", "--start-at", "next")
+    assert other == 2, "another stock has its own sheet"
+    _, next_start = again("--start-at", "next")
+    assert next_start == 3
+    again("--start-at", "10")
+    assert again("--start-at", "next")[0] == [first]
+    house.ok("label", "again", codes[0], "--look", "--to", "x.pdf", "--start-at", "5")
+    assert again("--start-at", "next")[1] == 3, "a look uses nothing up"
+    assert again("--stock", "roll-2x1in-203dpi", "--start-at", "next")[1] == 1
+
+
+def test_the_stock_of_the_settings(house: House) -> None:
+    house.ok("settings", "stock", "roll-2x1in-203dpi")
+    (label,) = house.ok("label", "again", packed(house)[0], "--to", "x.png", "--json").json["labels"]
+    assert (label["width_mm"], label["height_mm"]) == (50.8, 25.4)
+
+
+@pytest.mark.parametrize("stock", ["letter-10up", "letter-30up", "roll-2x1in-203dpi"])
+def test_every_label_of_a_run_reads_back_from_the_pdf(house: House, stock: str) -> None:
+    labels = house.ok("label", "--stock", stock, "--to", "labels.pdf", "--json").json["labels"]
+    pages = codes_of_pdf(house.folder / "labels.pdf")
+    assert len(pages) == max(label["page"] for label in labels)
+    for number, seen in enumerate(pages, start=1):
+        assert seen == {label["code"] for label in labels if label["page"] == number}
+
+
+def test_held_meat_says_so_on_its_label(house: House) -> None:
+    """The banner of a hold is kept with the print, so that a clean reprint after the result is known to be needed."""
+    house.ok("label", "--to", "labels.pdf")
+    banners = [line for line in house.dump().splitlines() if line.startswith('INSERT INTO "label"')]
+    assert len(banners) == 18
+    assert sum("TEST PENDING" in line for line in banners) == 4
+
+
+def test_in_kilograms(bare: House) -> None:
+    bare.ok("start", "--units", "kg", "--freezer", "Chest")
+    assert "2 packages, 0.967 kg" in bare.ok("pack", "backstrap", "0.4", "567 g", "--species", "roe deer").out
+    assert bare.ok("label", "--to", "labels.pdf").status == 0

@@ -1,0 +1,235 @@
+"""At a terminal: the number pad, questions, the scale, the bare prompt; a person who waits and types."""
+
+from __future__ import annotations
+
+import sys
+
+import pytest
+
+from tests.cli.process import START, House, Terminal, codes_in
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="pseudo-terminals are of Unix")
+
+PAD = "A weight keeps it"
+
+
+def total(house: House, words: str) -> tuple[int, float]:
+    totals = house.ok("find", words, "--json").json["totals"]
+    return totals["packages"], round(totals["net_g"] / 453.59237, 2)
+
+
+def test_the_number_pad(house: House) -> None:
+    table = Terminal(house, "pack", "shank", "--animal", "26B", "--wrap", "vacuum")
+    table.wait_for(PAD)
+    table.answer("Shank, whitetail doe 26B  1: ", "1.1")
+    assert "1.10 lb   1 pack, 1.10 lb so far" in table.answer("26B  2: ", "+")
+    assert "2 packs, 2.20 lb so far" in table.answer("26B  3: ", "1.05")
+    table.answer("26B  4: ", "0")
+    assert "'0' is no weight at all" in table.answer("26B  4: ", "-1.2")
+    assert "'-1.2' is below zero" in table.answer("26B  4: ", "x")
+    assert "not weighed   4 packs, 3.25 lb and 1 not weighed so far" in table.answer("26B  5: ", "11.5")
+    assert "11.50 lb among packages of about 1.10 lb. Right?" in table.answer("[y/N]: ", "n")
+    assert "Not kept" in table.answer("26B  5: ", "-")
+    assert "struck" in table.answer("26B  4: ", "-")
+    assert "2 packs, 2.20 lb so far" in table.answer("26B  3: ", "+")
+    # The last that stands is repeated, not the one struck.
+    assert "1.10 lb   3 packs, 3.30 lb so far" in table.answer("26B  4: ", "")
+    assert "Shank, whitetail doe 26B: 3 packs, 3.30 lb." in table.answer("How many did you wrap?", "4")
+    assert "1 package has no record yet. Go on:" in table.answer("26B  4: ", ".95")
+    table.answer("26B  5: ", "")
+    table.answer("How many did you wrap?", "4")
+    status, rest = table.end()
+    assert status == 0
+    assert "4 wrapped, 4 in the book." in rest
+    assert total(house, "shank") == (4, 4.25)
+
+
+def test_a_new_header_keeps_the_animal(house: House) -> None:
+    table = Terminal(house, "pack", "shank", "--animal", "26B")
+    table.answer("26B  1: ", "1.2")
+    table.answer("26B  2: ", "*")
+    assert "Shank, whitetail doe 26B: 1 pack, 1.20 lb." in table.answer("Cut: ", "loin")
+    table.answer("Pieces in each", "")
+    # Of a deer, "loin" may be the inner or the outer one.
+    assert "backstrap" in table.wait_for("Which number")
+    table.type("1")
+    table.wait_for(PAD)
+    table.answer("Backstrap, whitetail doe 26B  1: ", ".9")
+    table.answer("26B  2: ", "*")
+    table.answer("Cut: ", "other bone broth")
+    table.answer("Pieces in each", "")
+    table.wait_for(PAD)
+    table.answer("bone broth, whitetail doe 26B  1: ", "")
+    assert table.end()[0] == 0
+    assert total(house, "shank") == (1, 1.2)
+    assert total(house, "backstrap")[0] == 5
+
+
+def test_a_run_is_left_and_continued(house: House) -> None:
+    first = Terminal(house, "pack", "shank", "--animal", "26B")
+    first.answer("26B  1: ", "1.1")
+    first.answer("26B  2: ", "1.2")
+    first.wait_for("26B  3: ")
+    first.press(b"\x04")
+    assert first.end()[0] == 0
+    assert total(house, "shank") == (2, 2.3)
+    second = Terminal(house, "pack", "shank", "--animal", "26B")
+    second.wait_for("Going on: 2 packs, 2.30 lb")
+    second.answer("26B  3: ", "+")
+    second.wait_for("26B  4: ")
+    second.press(b"\x03")
+    status, rest = second.end()
+    assert status == 130
+    assert "What was confirmed above is kept" in rest
+    assert total(house, "shank") == (3, 3.5)
+
+
+def test_striking_leaves_a_run_of_many_alone(house: House) -> None:
+    house.ok("pack", "shank", "1.1", "1.2", "--animal", "26B")
+    table = Terminal(house, "pack", "shank", "--animal", "26B")
+    table.answer("26B  3: ", "-")
+    assert "packed in a run of 2; all of it goes with: freezerbox undo 7" in table.answer("26B  3: ", "")
+    table.answer("How many did you wrap?", "²")
+    assert table.end()[0] == 0
+    assert total(house, "shank") == (2, 2.3)
+
+
+def test_a_lot_at_a_terminal_is_one_record(house: House) -> None:
+    terminal = Terminal(house, "pack", "bratwurst", "--lot", "72", "--species", "pork")
+    status, out = terminal.end()
+    assert status == 0
+    assert "72 packages, 72 not weighed" in out
+    assert house.ok("find", "bratwurst", "--json").json["totals"]["packages"] == 72
+
+
+def test_an_ambiguous_cut_is_asked(house: House) -> None:
+    terminal = Terminal(house, "pack", "sirloin", "2.1", "--species", "beef")
+    asked = terminal.wait_for("Which number")
+    assert "'sirloin' stands for more than one thing" in asked
+    wanted = next(line.split()[0] for line in asked.splitlines() if "sirloin tip" in line)
+    terminal.type(wanted)
+    status, out = terminal.end()
+    assert status == 0
+    assert "Sirloin tip" in out
+    assert total(house, "sirloin tip") == (1, 2.1)
+
+
+@pytest.mark.parametrize("answer", ["", "99", "0", "²", "9" * 5000])
+def test_no_answer_to_an_ambiguous_cut_packs_nothing(house: House, answer: str) -> None:
+    before = house.dump()
+    terminal = Terminal(house, "pack", "sirloin", "2.1", "--species", "beef")
+    terminal.answer("Which number", answer[:2000])
+    assert terminal.end()[0] == 2
+    assert house.dump() == before
+
+
+def test_a_near_word_is_proposed(house: House) -> None:
+    terminal = Terminal(house, "pack", "bakstrap", "1", "--animal", "26B")
+    terminal.answer("Did you mean backstrap? [y/N]: ", "y")
+    assert terminal.end()[0] == 0
+    assert total(house, "backstrap")[0] == 5
+
+
+def test_a_doubtful_weight_is_asked(house: House) -> None:
+    for answer, status, packages in (("n", 1, 14), ("y", 0, 17)):
+        terminal = Terminal(house, "pack", "loin chops", "1.1", "1.05", "11.5", "--animal", "26H")
+        assert "11.50 lb among packages of about 1.10 lb" in terminal.answer("Does the scale really say so?", answer)
+        assert terminal.end()[0] == status
+        assert total(house, "loin chops")[0] == packages
+
+
+def test_start_asks_units_freezer_and_guide(bare: House) -> None:
+    terminal = Terminal(bare, "start")
+    terminal.answer("Weights in lb", "kg")
+    terminal.answer("What do you call the freezer", "Cellar chest")
+    offered = terminal.answer("Which guide", "merged-current")
+    assert "quality" in offered
+    assert "split-2018" in offered
+    status, out = terminal.end()
+    assert status == 0
+    assert f"Book started: {bare.book}" in " ".join(out.split())
+    settings = bare.ok("settings", "--json").json["settings"]
+    assert (settings["units"], settings["guide"]) == ("kg", "merged-current")
+    assert [one["name"] for one in bare.ok("freezer", "--json").json["freezers"]] == ["Cellar chest"]
+
+
+def test_a_slip_at_the_start_leaves_no_book(bare: House) -> None:
+    terminal = Terminal(bare, "start", "--freezer", "Chest", "--guide", "split-2018")
+    terminal.answer("Weights in lb", "stone")
+    assert terminal.end()[0] == 2
+    assert not bare.book.exists()
+    stopped = Terminal(bare, "start")
+    stopped.wait_for("Weights in lb")
+    stopped.press(b"\x03")
+    assert stopped.end()[0] == 130
+    assert not bare.book.exists()
+
+
+def test_weighing_at_the_scale(house: House) -> None:
+    labels = house.ok("label", "ahead", "4", "ground", "--animal", "26B", "--to", "a.pdf", "--json").json["labels"]
+    codes = [label["code"] for label in labels]
+    shown = [f"{code[:3]}-{code[3:]}" for code in codes]
+    scale = Terminal(house, "weigh")
+    scale.answer("scan: ", codes[0])
+    scale.answer(f"weight of {shown[0]}: ", "1.02")
+    assert f"{shown[0]}  weighed: Ground, whitetail doe 26B, 1.02 lb." in scale.answer("scan: ", f"{codes[1]} 1.00")
+    scale.answer("scan: ", "K7P-3MT")
+    scale.answer("weight of K7P-3MT: ", "1.0")
+    assert "not in this book" in scale.answer("scan: ", codes[2])
+    scale.answer(f"weight of {shown[2]}: ", "nonsense")
+    assert "'nonsense' is not a weight" in scale.answer(f"weight of {shown[2]}: ", "11.5")
+    scale.answer("Right? [y/N]: ", "n")
+    # The next label scanned instead of a weight: the first simply has none yet.
+    scale.answer(f"weight of {shown[2]}: ", codes[3])
+    scale.answer(f"weight of {shown[3]}: ", ".99")
+    scale.answer("scan: ", "")
+    assert scale.end()[0] == 0
+    assert total(house, "ground") == (3, 3.01)
+
+
+def test_the_bare_prompt(house: House) -> None:
+    code = codes_in(house.ok("find", "loin chops").out)[0]
+    prompt = Terminal(house)
+    prompt.answer("freezerbox: ", code)
+    assert f"{code}  taken: Loin chops" in prompt.answer("freezerbox: ", "backstrap")
+    assert "4 packs, 3.60 lb, HELD" in prompt.answer("freezerbox: ", "undo")
+    assert f"Taken back: {code} taken" in prompt.answer("freezerbox: ", "rotation")
+    assert "What to eat first" in prompt.answer("freezerbox: ", "bakstrap")
+    assert "Did you mean backstrap?" in prompt.answer("freezerbox: ", "")
+    prompt.answer("freezerbox: ", "K7P-3MT")
+    assert "not in this book" in prompt.answer("freezerbox: ", "undo")
+    prompt.wait_for("freezerbox: ")
+    prompt.type("done")
+    assert prompt.end()[0] == 0
+    assert house.ok("show", code, "--json").json["state"] == "frozen"
+
+
+def test_the_bare_prompt_without_a_book_and_at_its_end(bare: House) -> None:
+    without = Terminal(bare)
+    status, out = without.end()
+    assert status == 3
+    assert "freezerbox start" in " ".join(out.split())
+    bare.ok(*START)
+    prompt = Terminal(bare)
+    prompt.wait_for("freezerbox: ")
+    prompt.press(b"\x04")
+    assert prompt.end()[0] == 0
+
+
+def test_scanning_at_a_terminal(house: House) -> None:
+    held = codes_in(house.ok("find", "backstrap").out)[0]
+    free = codes_in(house.ok("find", "loin chops").out)[0]
+    session = Terminal(house, "scan")
+    session.answer("scan: ", held)
+    assert "DO NOT EAT" in session.answer("scan: ", free)
+    assert f"{free}  taken" in session.answer("scan: ", "done")
+    assert session.end()[0] == 0
+
+
+def test_several_on_a_photograph_are_asked(house: House) -> None:
+    house.ok("label", "again", *codes_in(house.ok("find", "loin chops").out)[:2], "--to", "two.png")
+    for answer, status, left in (("n", 2, 14), ("y", 0, 12)):
+        terminal = Terminal(house, "scan", "--photo", "two.png", "--take")
+        terminal.answer("Mark all as eaten? [y/N]: ", answer)
+        assert terminal.end()[0] == status
+        assert total(house, "loin chops")[0] == left
