@@ -10,7 +10,7 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
 from freezerbox.chores.take import find_row
 from freezerbox.core.mass import show_mass
-from freezerbox.core.records import Act, Change, Movement, State
+from freezerbox.core.records import Act, Change, Movement, Reason, State
 
 FIELD_WORDS = {
     "net_mg": "weight", "pieces": "pieces", "packed_on": "pack date", "first_frozen_on": "first frozen",
@@ -96,6 +96,10 @@ def _movement_words(kitchen: Kitchen, movement: Movement, before: Movement | Non
         return f"weighed and frozen, {where}" if where else "weighed and frozen"
     if before.state is State.GONE:
         return f"put back, {where}" if where else "put back"
+    if movement.delta and movement.reason is Reason.MADE_INTO:
+        return f"{-movement.delta} go on under other codes"
+    if movement.delta and movement.reason is Reason.LOST:
+        return f"{-movement.delta} not found"
     if movement.delta:
         return f"{-movement.delta} taken" if movement.delta < 0 else f"{movement.delta} put back"
     return f"moved to {where}" if where else "moved"

@@ -75,7 +75,7 @@ def _alike(one: Run, other: Run) -> bool:
 
 
 def _lines(file: Path, faults: list[str]) -> Iterator[_Line]:
-    text = _read(file)
+    text = read_text(file)
     head = text.split("\n", 1)[0]
     delimiter = max(",;\t", key=head.count)
     try:
@@ -106,7 +106,8 @@ def _lines(file: Path, faults: list[str]) -> Iterator[_Line]:
         yield _Line(number=number, cells={name: cell.strip() for name, cell in cells.items()})
 
 
-def _read(file: Path) -> str:
+def read_text(file: Path) -> str:
+    """The text of a table file.  Raises: InputError, FaultyFile, BookTrouble."""
     try:
         if file.stat().st_size > MOST_BYTES:
             raise InputError(f"{file.name} is over {MOST_BYTES // 1_000_000} MB; that is no evening's table.")

@@ -34,7 +34,7 @@ MODULES: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "label_commands": (WRAPPING, ("label",)),
     "freezer_commands": (EVERYDAY, ("find", "scan", "take", "put-back", "rotation", "eat-first", "show")),
     "move_commands": (EVERYDAY, ("move", "discard")),
-    "split_commands": (EVERYDAY, ("split", "seal-lost")),
+    "split_commands": (EVERYDAY, ("split", "seal-lost", "cutsheet")),
     "grind_commands": (BEHIND, ("grind",)),
     "give_commands": (BEHIND, ("give",)),
     "share_commands": (BEHIND, ("share",)),

@@ -48,6 +48,7 @@ def pack(
     first_frozen: header.FirstFrozen = "",
     frozen_twice: header.Twice = False,
     lot: Annotated[str, typer.Option("--lot", metavar="N", help="One record that stands for N alike.")] = "",
+    each: Annotated[str, typer.Option("--each", metavar="WEIGHT", help="With --lot: the weight of one.")] = "",
     file: Annotated[
         Path | None, typer.Option("--table", metavar="FILE.csv", help="A whole evening, a line each.")
     ] = None,
@@ -67,6 +68,10 @@ def pack(
             report(kitchen, pack_table(kitchen, file, yes=yes), as_json)
             return
         cut, other, weights = split_words(words or [])
+        if each:
+            if not lot or weights:
+                raise InputError("--each goes with --lot and no other weights: --lot 72 --each 2lb", value=each)
+            weights = [each]
         typed = Words(
             cut=cut, other=other, form=form, species=species, animals=header.animal_codes(animal), pieces=pieces,
             wrap=wrap, fat=fat, added=added, seasoning=seasoning, place=place, freezer=freezer, owner=owner,

@@ -125,6 +125,7 @@ def fix(
     form: Annotated[str | None, typer.Option("--form", metavar="FORM", help="half, steaks, ...")] = None,
     animal: Annotated[str | None, typer.Option("--animal", metavar="CODE", help="Animal it came from.")] = None,
     wrap: Annotated[str | None, typer.Option("--wrap", metavar="WRAP", help="How it is wrapped.")] = None,
+    rewrap: Annotated[str, typer.Option("--rewrap", metavar="WRAP", help="It was wrapped anew, now like this.")] = "",
     fat: Annotated[str | None, typer.Option("--fat", metavar="PERCENT", help="20, or none.")] = None,
     seasoning: Annotated[str | None, typer.Option("--seasoning", metavar="WORDS", help="Seasoned with.")] = None,
     remark: Annotated[str | None, typer.Option("--note", metavar="WORDS", help="A line for the label.")] = None,
@@ -139,6 +140,11 @@ def fix(
 ) -> None:
     """Correct what the book says of a package."""
     with kitchen_of(ctx) as kitchen:
+        if rewrap:
+            from freezerbox.chores.wraps import rewrap as rewrap_chore
+
+            _say_fixed(kitchen, rewrap_chore(kitchen, code, rewrap), as_json=as_json)
+            return
         to = fix_chore.Corrections(
             weight=weight, pieces=pieces, cut=cut, form=form, animal=animal, wrap=wrap, fat=fat, seasoning=seasoning,
             note=remark, owner=owner, reserved_for=reserved_for, packed=packed, first_frozen=first_frozen,

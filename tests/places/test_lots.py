@@ -1,0 +1,181 @@
+"""Lots and parts: half a beef by table (scenario 13), singles of a lot, some pieces of a pack, wraps."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.cli.process import House
+from tests.places.look import codes_in
+
+LB_G = 453.59237
+# Scenario 13: cut, packs; the ground is 72 x 2 lb.  Of its words only "cutlets" means two things, and asks.
+BEEF = (
+    ("ground", 72), ("brisket", 1), ("skirt", 2), ("top blade", 3), ("chuck roast", 5), ("clod", 3), ("ribeye", 12),
+    ("strip", 11), ("top sirloin", 5), ("tenderloin", 4), ("round tip", 2), ("bottom round", 5), ("cubed steaks", 9),
+)  # fmt: skip
+
+
+@pytest.fixture
+def beef(house: House) -> House:
+    house.ok("animal", "add", "26S", "steer", "--what", "half beef")
+    lines = ["cut,weight,lot,animal,place,wrap"]
+    lines += [
+        f"{cut},{'2lb' if cut == 'ground' else ''},{'' if number == 1 else number},26S,top layer,vacuum"
+        for cut, number in BEEF
+    ]
+    (house.folder / "half.csv").write_text("\n".join(lines), encoding="utf-8")
+    report = house.ok("pack", "--table", "half.csv", "--json").json
+    assert len(report["packages"]) == 13
+    assert report["totals"]["packages"] == 134
+    assert report["totals"]["net_g"] == pytest.approx(144 * LB_G, abs=0.05)
+    return house
+
+
+def lot_of(house: House, cut: str) -> str:
+    rows = house.ok("find", cut, "--json").json["rows"]
+    return str(next(row["code"] for row in rows if row["quantity"] > 1))
+
+
+def test_what_came_against_what_was_ordered(beef: House) -> None:
+    beef.folder.joinpath("order.csv").write_text("cut,count\nbrisket,1\nstew,2\nribeye,13\nstrip,10\n", "utf-8")
+    said = beef.ok("cutsheet", "order.csv", "--animal", "26S").out
+    assert "Brisket 1 of 1\n" in said
+    assert "Stew meat 0 of 2: missing" in said
+    assert "Ribeye 12 of 13: 1 missing" in said
+    assert "Strip loin 11 of 10: 1 more" in said
+    report = beef.ok("cutsheet", "order.csv", "--animal", "26S", "--json").json
+    assert report["missing"] == 3
+    assert sum(line["received"] for line in report["lines"]) == 134
+    # Eating or splitting does not change what came.
+    ground = lot_of(beef, "ground beef")
+    beef.ok("take", ground)
+    beef.ok("split", ground, "--off", "10")
+    assert (
+        sum(line["received"] for line in beef.ok("cutsheet", "order.csv", "--animal", "26S", "--json").json["lines"])
+        == 134
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "status"),
+    [("", 2), ("cut\nbrisket\n", 2), ("cut,count\nwombat,1\nbrisket,x\n", 2), ("cut,count\nbrisket,0\n", 2)],
+)
+def test_a_cut_sheet_with_faults_is_refused(beef: House, text: str, status: int) -> None:
+    beef.folder.joinpath("order.csv").write_text(text, "utf-8")
+    assert beef.refused("cutsheet", "order.csv", "--animal", "26S").status == status
+    assert beef.refused("cutsheet", "none.csv", "--animal", "26S").status == 2
+
+
+def test_one_scan_of_the_lot_takes_one(beef: House) -> None:
+    ground = lot_of(beef, "ground beef")
+    assert "1 taken, 71 left" in beef.ok("scan", stdin=f"{ground}\n").out
+    assert beef.ok("show", ground, "--json").json["quantity"] == 71
+    for _ in range(71):
+        beef.ok("take", ground)
+    row = beef.ok("show", ground, "--json").json
+    assert (row["state"], row["quantity"]) == ("gone", 0)
+    assert beef.refused("take", ground).status == 1
+    assert beef.ok("check", "--json").json["faults"] == []
+
+
+def test_a_lot_given_in_a_line(house: House) -> None:
+    row = house.ok("pack", "ground beef", "--lot", "72", "--each", "2lb", "--json").json["packages"][0]
+    assert row["quantity"] == 72
+    assert row["unit_g"] == pytest.approx(2 * LB_G, abs=0.001)
+    assert house.refused("pack", "ground beef", "2", "--each", "2lb").status == 2
+
+
+def test_singles_of_a_lot(beef: House) -> None:
+    chuck = lot_of(beef, "chuck roast")
+    before = beef.ok("find", "chuck roast", "--json").json["totals"]
+    report = beef.ok("split", chuck, "--each", "--json").json
+    assert len({row["code"] for row in report["done"]}) == 5
+    assert {row["quantity"] for row in report["done"]} == {1}
+    assert {tuple(row["animals"]) for row in report["done"]} == {("26S",)}
+    assert {(row["place"], row["first_frozen_on"], row["best_by"]) for row in report["done"]} == {
+        ("top layer", report["before"]["first_frozen_on"], report["before"]["best_by"])
+    }
+    assert (report["before"]["state"], report["before"]["quantity"]) == ("gone", 0)
+    assert beef.ok("find", "chuck roast", "--json").json["totals"] == before
+    assert len(beef.ok("label", "--to", "l.pdf", "--json").json["labels"]) >= 5
+    beef.ok("undo")
+    beef.ok("undo")
+    assert beef.ok("show", chuck, "--json").json["quantity"] == 5
+    assert beef.ok("find", "chuck roast", "--json").json["totals"] == before
+    assert beef.ok("check", "--json").json["faults"] == []
+
+
+def test_part_of_a_lot_goes_elsewhere(beef: House) -> None:
+    ground = lot_of(beef, "ground beef")
+    report = beef.ok("split", ground, "--off", "20", "--to", "red bag", "--json").json
+    (part,) = report["done"]
+    assert (part["quantity"], part["place"], part["unit_g"]) == (20, "red bag", report["before"]["unit_g"])
+    assert (report["before"]["quantity"], report["before"]["place"]) == (52, "top layer")
+    assert beef.ok("find", "ground beef", "--json").json["totals"]["packages"] == 72
+    assert beef.refused("split", ground, "--off", "52").status == 2
+    assert beef.refused("split", ground, "--off", "0").status == 2
+    assert beef.refused("split", ground, "--take", "2").status == 1
+    assert beef.refused("split", ground).status == 2
+
+
+def test_two_of_four_chops(house: House) -> None:
+    """Edge check vii: 2 of 4 chops used: remainder 0.5 lb, relabelled, same freeze date."""
+    row = house.ok(
+        *("pack", "loin chops", "1", "--pieces", "4", "--animal", "26H", "--place", "red bag"),
+        *("--first-frozen", "25 nov", "--json"),
+    ).json["packages"][0]  # fmt: skip
+    report = house.ok("split", row["code"], "--take", "2", "--json").json
+    (left,) = report["done"]
+    assert left["code"] != row["code"]
+    assert left["net_g"] == pytest.approx(0.5 * LB_G, abs=0.001)
+    same = ("cut", "first_frozen_on", "packed_on", "animals", "place", "best_by", "times_frozen")
+    assert [left[key] for key in same] == [row[key] for key in same]
+    assert (left["pieces"], left["state"]) == (2, "frozen")
+    used = house.ok("show", row["code"], "--json").json
+    assert (used["state"], used["reason"], used["pieces"]) == ("gone", "eaten", 2)
+    assert used["net_g"] + left["net_g"] == pytest.approx(row["net_g"], abs=0.001)
+    assert "used" in house.ok("undo").out
+    back = house.ok("show", row["code"], "--json").json
+    assert [back[key] for key in ("state", "pieces", "net_g", "place")] == ["frozen", 4, row["net_g"], "red bag"]
+    assert house.ok("show", left["code"], "--json").json["reason"] == "void"
+
+
+def test_what_is_left_may_be_weighed(house: House) -> None:
+    code = codes_in(house, "green basket")[0]
+    (left,) = house.ok("split", code, "--take", "1", "--left", "0.9", "--json").json["done"]
+    assert left["net_g"] == pytest.approx(0.9 * LB_G, abs=0.001)
+    assert left["pieces"] == 3
+    assert house.refused("split", left["code"], "--take", "1", "--left", "0.95").status == 2
+
+
+def test_what_cannot_be_used_in_part(house: House) -> None:
+    backstrap, chops = codes_in(house, "red bag")[0], codes_in(house, "green basket")[0]
+    assert "--pieces" in house.refused("split", backstrap, "--take", "1").err
+    assert house.refused("split", chops, "--take", "4").status == 2
+    assert house.refused("split", chops, "--each").status == 1
+    house.ok("animal", "add", "26C", "whitetail", "buck", "--test", "pending")
+    held = house.ok("pack", "shank", "1", "--pieces", "2", "--animal", "26C", "--json").json["packages"][0]["code"]
+    assert "HELD" in house.refused("split", held, "--take", "1").err
+
+
+def test_what_is_left_keeps_the_hold_of_what_it_was_split_from(house: House) -> None:
+    chops = codes_in(house, "green basket")[0]
+    (left,) = house.ok("split", chops, "--take", "1", "--json").json["done"]
+    house.ok("hold", chops, "--why", "smelt odd")
+    assert house.ok("show", left["code"], "--json").json["holds"]
+    assert house.refused("take", left["code"]).status == 1
+
+
+def test_a_seal_that_let_go_and_a_new_wrap(house: House) -> None:
+    code = house.ok("pack", "shank", "1", "--species", "deer", "--wrap", "vacuum", "--json").json["packages"][0][
+        "code"
+    ]
+    assert house.ok("seal-lost", code, "--json").json["done"][0]["wrap"] == "seal-lost"
+    assert house.refused("seal-lost", code).status == 1
+    assert house.ok("fix", code, "--rewrap", "vac", "--json").json["done"][0]["wrap"] == "vacuum"
+    assert house.refused("fix", code, "--rewrap", "vacuum").status == 1
+    assert house.refused("fix", code, "--rewrap", "newspaper").status == 2
+    history = house.ok("history", code).out
+    assert "seal-lost" in history
+    house.ok("undo")
+    assert house.ok("show", code, "--json").json["wrap"] == "seal-lost"
