@@ -24,7 +24,8 @@
     `- BookTrouble                      book               3   the book or the machine could not; nothing changed
        |- NoBook                        no-book            3   there is no book yet
        |- NewerBook                     newer-book         3   the book was written by a later program
-       `- BookBusy                      book-busy          3   another program holds the book
+       |- BookBusy                      book-busy          3   another program holds the book
+       `- PrinterTrouble                printer            3   not printed: no such printer, off, empty, cancelled
 
 A message says what is wrong, shows the value, and says what would be right.  Attributes carry the same facts,
 so that a program need not read the sentence.
@@ -198,3 +199,13 @@ class BookBusy(BookTrouble):
     """Another program holds the book."""
 
     kind = "book-busy"
+
+
+class PrinterTrouble(BookTrouble):
+    """Labels were not printed; ``state`` says how far it came."""
+
+    kind = "printer"
+
+    def __init__(self, message: str, *, state: str, **facts: object) -> None:
+        super().__init__(message, state=state, **facts)
+        self.state = state

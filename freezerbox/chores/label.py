@@ -2,29 +2,49 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from freezerbox.book import queries
-from freezerbox.book.writer import Writer
 from freezerbox.chores.header import Words, understand, whole_number
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.label_words import content_of
 from freezerbox.chores.pack import Run, Weighed, put_in
+from freezerbox.chores.printing import (
+    START_PREFIX,
+    Press,
+    book_uid,
+    hand_over,
+    last_run,
+    mark,
+    mark_in,
+    not_printed,
+    see_through,
+    settle,
+)
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import find_row, void_words
 from freezerbox.core.code import show_code
 from freezerbox.core.records import Reason, State
-from freezerbox.errors import LabelDoesNotFit, LabelUnreadable, Refused
+from freezerbox.errors import InputError, LabelDoesNotFit, LabelUnreadable, PrinterTrouble, Refused
 from freezerbox.labels.content import LabelContent
-from freezerbox.labels.draw import Drawn, draw
+from freezerbox.labels.draw import draw
+from freezerbox.labels.jobs import JobList, Mark
+from freezerbox.labels.library import design_for, design_named
 from freezerbox.labels.library import stock as stock_named
+from freezerbox.labels.printer import printer as printer_named
 from freezerbox.labels.sheet import Position, write
+from freezerbox.labels.stock import Stock
 from freezerbox.reading.pictures import read_picture
 
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
 DEFAULT_STOCK = "letter-10up"
-START_PREFIX = "start:"
+SHIFT_PREFIX = "shift:"
+OWN_TEMPLATES = "label_templates"
 MOST_AHEAD = 200
 
 
@@ -34,7 +54,8 @@ class Printed:
 
     files: what was written.  rows: packages in label order.  positions: where each label lies (page from 1, mm).
     page_files: the file that holds each label.  dropped: per code, fields that found no room.
-    next_start: the slot after the last label; 1 when the sheet is full, and for rolls.  marked: False for a look.
+    next_start: the slot after the last label; 1 when the sheet is full, and for rolls.  marked: counts as printed.
+    marks: each label as the book notes it.  job: at the printer that printed them, ``labels-12``; "" for a file.
     """
 
     stock: str
@@ -45,74 +66,149 @@ class Printed:
     dropped: dict[str, tuple[str, ...]]
     next_start: int
     marked: bool
+    marks: tuple[Mark, ...]
+    job: str = ""
 
 
-def not_yet_printed(kitchen: Kitchen) -> tuple[Row, ...]:
-    """Packages in the freezer, or spare, that have no label yet, in packing order."""
-    labelled = queries.printed_labels(kitchen.book)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class How:
+    """How labels are to be printed.
+
+    to: the file.  stock: "" for the house's own.  start_at: slot, ``next``, or "" for the first.
+    look: only draw; nothing counts as printed.  design: "" for the one of the stock.
+    press: the printer; None for the file alone.  jobs: what printers still owe; None when nobody keeps that.
+    progress: hears after each label how many of how many are drawn.
+    """
+
+    to: Path
+    stock: str = ""
+    start_at: str = ""
+    look: bool = False
+    design: str = ""
+    press: Press | None = None
+    jobs: JobList | None = None
+    progress: Callable[[int, int], None] | None = None
+
+
+def not_yet_printed(kitchen: Kitchen, waiting: Collection[str] = ()) -> tuple[Row, ...]:
+    """Packages in the freezer, or spare, that have no label yet nor ``waiting`` at a printer, in packing order."""
+    labelled = {*queries.printed_labels(kitchen.book), *waiting}
     return tuple(row for row in Rows(kitchen).all(State.FROZEN, State.SPARE) if row.code not in labelled)
 
 
-def print_new(kitchen: Kitchen, to: Path, *, stock: str = "", start_at: str = "", look: bool = False) -> Printed:
+def print_new(kitchen: Kitchen, how: How) -> Printed:
     """Draw every label not yet printed.  Raises: Refused when there is none; what ``print_rows`` raises."""
-    rows = not_yet_printed(kitchen)
+    waiting = settle(kitchen, how.jobs) if how.jobs else None
+    kitchen = kitchen.afresh()
+    rows = not_yet_printed(kitchen, waiting.codes if waiting else ())
+    if not rows and waiting and waiting.waiting:
+        one = waiting.waiting[-1]
+        raise not_printed(one.owed, one.state)
     if not rows:
         raise Refused(
             "Every package has its label already. To print one again: freezerbox label again K7P-3MT", code=None
         )
-    return print_rows(kitchen, rows, to, stock=stock, start_at=start_at, look=look)
+    return print_rows(kitchen, rows, how)
 
 
-def print_again(
-    kitchen: Kitchen, codes: Sequence[str], to: Path, *, stock: str = "", start_at: str = "", look: bool = False
-) -> Printed:
+def print_again(kitchen: Kitchen, codes: Sequence[str], how: How) -> Printed:
     """Draw labels again, as the records are now; no new package comes of it.
 
-    Raises: InvalidCode; UnknownCode; Refused for a void label.
+    Raises: InvalidCode; UnknownCode; Refused for a void label; what ``print_rows`` raises.
     """
     rows = [find_row(kitchen, code) for code in codes]
     for row in rows:
         if row.package.state.reason is Reason.VOID:
             raise Refused(void_words(kitchen, row), code=row.code)
-    return print_rows(kitchen, rows, to, stock=stock, start_at=start_at, look=look)
+    return print_rows(kitchen, rows, how)
+
+
+def print_from(kitchen: Kitchen, number: str, how: How) -> Printed:
+    """After a jam: the labels of the last run from its ``number``-th on; those before it came out, and count.
+
+    Raises: InputError for a number beyond the run; Refused when nothing was printed yet; PrinterTrouble while the
+    last run still waits at the printer; what ``print_rows`` raises.
+    """
+    if how.jobs:
+        waiting = settle(kitchen, how.jobs).waiting
+        if waiting:
+            raise not_printed(waiting[-1].owed, waiting[-1].state)
+        kitchen = kitchen.afresh()
+    run, stock, counted = last_run(kitchen, how.jobs)
+    first = whole_number(number, "the label to go on from", len(run))
+    codes = [one if isinstance(one, str) else one.code for one in run]
+    out = [one for one in run[: first - 1] if isinstance(one, Mark)]
+    rows = [find_row(kitchen, code) for code in codes[first - 1 :]]
+    how = replace(how, stock=how.stock or stock)
+    if out and not counted and not how.look:
+        mark(kitchen, out, stock, None)
+        kitchen = kitchen.afresh()
+    return print_rows(kitchen, rows, how)
+
+
+def print_ahead(kitchen: Kitchen, number: str, words: Words, how: How) -> Printed:
+    """Labels for bags not yet filled: records without a weight, in state ``spare``, and their labels.
+
+    Raises: what ``understand`` and drawing raise, and then nothing is kept; PrinterTrouble when the labels did not
+    come out, and then the records stay, to be printed by ``label``.
+    """
+    if how.press:
+        ready(how.press.queue)
+    printed = _ahead(kitchen, number, words, how)
+    return printed if how.press is None else _at_the_printer(kitchen.afresh(), printed, how.press)
 
 
 @one_writer
-def print_ahead(
-    kitchen: Kitchen, number: str, words: Words, to: Path, *, stock: str = "", start_at: str = ""
-) -> Printed:
-    """Labels for bags not yet filled: records without a weight, in state ``spare``, and their labels.
-
-    Raises: what ``understand`` and ``print_rows`` raise; then nothing is kept.
-    """
+def _ahead(kitchen: Kitchen, number: str, words: Words, how: How) -> Printed:
     count = whole_number(number, "labels", MOST_AHEAD)
-    stock_named(stock or kitchen.settings.get("stock", DEFAULT_STOCK))
+    paper_of(kitchen, how.stock)
     header = understand(kitchen, words)
     run = Run(header=header, weights=tuple(Weighed(typed="", net_mg=None) for _ in range(count)))
     with kitchen.book.act("label-ahead", kitchen.today, words=f"{run.words()}: labels printed ahead") as act:
         codes = put_in(kitchen, act, run, State.SPARE)
         # Drawn inside the act: labels that do not fit or cannot be written leave no spare records behind.
-        rows = Rows(kitchen).of_codes(codes)
-        drawn, printed = _draw(kitchen, rows, to, stock, start_at)
-        _mark(kitchen, act, drawn, printed)
+        printed = draw_rows(kitchen, Rows(kitchen).of_codes(codes), how)
+        if how.press is None:
+            mark_in(kitchen, act, printed.marks, printed.stock, printed.next_start)
+            printed = replace(printed, marked=True)
     return printed
 
 
-def print_rows(
-    kitchen: Kitchen, rows: Sequence[Row], to: Path, *, stock: str = "", start_at: str = "", look: bool = False
-) -> Printed:
-    """Draw, read back and write the labels of ``rows``; unless it is a ``look``, mark them as printed.
+def print_rows(kitchen: Kitchen, rows: Sequence[Row], how: How) -> Printed:
+    """Draw, read back and write the labels of ``rows``; print them when there is a printer; note them as printed.
 
     Raises: UnknownWord for the stock; InputError for the start position or the file's ending; LabelDoesNotFit;
-    LabelUnreadable when a symbol does not read back, and then nothing is written.
+    LabelUnreadable when a symbol does not read back, and then nothing is written; PrinterTrouble when the printer
+    did not print them, and then nothing counts as printed.
     """
-    drawn, printed = _draw(kitchen, rows, to, stock, start_at, look=look)
-    if look:
+    if how.press and not how.look:
+        ready(how.press.queue)
+    printed = draw_rows(kitchen, rows, how)
+    if how.look:
         return printed
-    words = f"printed {len(rows)} label{'s' if len(rows) != 1 else ''} on {printed.stock}"
-    with kitchen.book.act("label", kitchen.today, words=words) as act:
-        _mark(kitchen, act, drawn, printed)
-    return printed
+    if how.press:
+        return _at_the_printer(kitchen, printed, how.press)
+    mark(kitchen, printed.marks, printed.stock, printed.next_start)
+    if how.jobs:
+        how.jobs.forget(*(owed.job for owed in how.jobs.of(book_uid(kitchen)) if owed.failed))
+    return replace(printed, marked=True)
+
+
+def ready(queue: str) -> None:
+    """Raises: PrinterTrouble when there is no printer of that name: said before anything is drawn or noted."""
+    printer_named(queue)
+
+
+def _at_the_printer(kitchen: Kitchen, printed: Printed, press: Press) -> Printed:
+    file, paper = printed.files[0], paper_of(kitchen, printed.stock)
+    try:
+        owed = hand_over(kitchen, press, file, printed.marks, paper, printed.next_start)
+        see_through(kitchen, press, owed)
+    except PrinterTrouble as trouble:
+        facts = {key: value for key, value in trouble.facts.items() if key != "state"}
+        message = f"{trouble.message}\nThe same labels are in {str(file)!r}."
+        raise PrinterTrouble(message, state=trouble.state, **facts, files=[str(file)]) from trouble
+    return replace(printed, marked=True, job=owed.job.name)
 
 
 @one_writer
@@ -135,68 +231,74 @@ def void_unused(kitchen: Kitchen) -> tuple[Row, ...]:
     return Rows(kitchen.afresh()).of_codes([row.code for row in rows])
 
 
-def start_slot(kitchen: Kitchen, stock: str, text: str) -> int:
+def own_templates(kitchen: Kitchen) -> Path:
+    """Where the household keeps stocks and designs of its own: beside the book."""
+    return kitchen.book.path.parent / OWN_TEMPLATES
+
+
+def paper_of(kitchen: Kitchen, stock: str) -> Stock:
+    """The stock of that name, or the house's, with the shift measured here.  Raises: UnknownWord; InvalidTemplate."""
+    name = stock or kitchen.settings.get("stock", DEFAULT_STOCK)
+    paper = stock_named(name, own_templates(kitchen))
+    across, _, down = kitchen.settings.get(SHIFT_PREFIX + paper.name, "0,0").partition(",")
+    return replace(paper, shift_x_mm=float(across), shift_y_mm=float(down))
+
+
+def start_slot(kitchen: Kitchen, paper: Stock, text: str) -> int:
     """The first slot to print on: a number, or ``next`` for the one after the last printed on this stock."""
-    paper = stock_named(stock)
     if not text:
         return 1
     if text.strip().lower() == "next":
-        return int(kitchen.settings.get(START_PREFIX + stock, "1"))
+        return min(int(kitchen.settings.get(START_PREFIX + paper.name, "1")), paper.slots)
     return whole_number(text, "the label to start at", paper.slots)
 
 
-def _draw(
-    kitchen: Kitchen, rows: Sequence[Row], to: Path, stock: str, start_at: str, *, look: bool = False
-) -> tuple[Drawn, Printed]:
-    stock = stock or kitchen.settings.get("stock", DEFAULT_STOCK)
-    start = start_slot(kitchen, stock, start_at)
+def draw_rows(kitchen: Kitchen, rows: Sequence[Row], how: How) -> Printed:
+    """Draw the labels of ``rows``, read each back and write them; nothing counts as printed by that.
+
+    Raises: as ``print_rows``, but for the printer.
+    """
+    paper = paper_of(kitchen, how.stock)
+    design = design_named(how.design, paper, own_templates(kitchen)) if how.design else None
+    start = start_slot(kitchen, paper, how.start_at)
+    if how.press and how.to.suffix.lower() != ".pdf":
+        raise InputError(f"{how.to.name!r} is not a .pdf; that is what a printer is given.", value=str(how.to))
     contents = [content_of(kitchen, row) for row in rows]
     try:
-        drawn = draw(contents, stock, start)
+        drawn = draw(contents, paper, start, design or design_for(paper, own_templates(kitchen)))
     except LabelDoesNotFit as error:
         raise LabelDoesNotFit(f"{error.message} Nothing was printed.", field=error.field) from error
-    for number, content in enumerate(contents):
-        read_back(content, drawn, number)
-    files = write(drawn.pages, to, drawn.stock)
-    slots = drawn.stock.slots
-    last = (start - 1 + len(rows)) % slots if slots > 1 else 0
-    return drawn, Printed(
-        stock=stock,
+
+    def watch(number: int, picture: Image) -> None:
+        read_back(contents[number], drawn.layouts[number].symbols, picture)
+        if how.progress:
+            how.progress(number + 1, len(contents))
+
+    files = write(drawn.pages.watched(watch), how.to, drawn.stock)
+    last = (start - 1 + len(rows)) % paper.slots if paper.slots > 1 else 0
+    return Printed(
+        stock=paper.name,
         files=tuple(files),
         rows=tuple(rows),
         positions=drawn.positions,
         page_files=tuple(files[position.page - 1] if len(files) > 1 else files[0] for position in drawn.positions),
         dropped={row.code: fields for row, fields in zip(rows, drawn.dropped, strict=True) if fields},
         next_start=last + 1,
-        marked=not look,
+        marked=False,
+        marks=tuple(
+            Mark(code=content.code, text=content.symbol_text, mask=mask, banner=content.hold)
+            for content, mask in zip(contents, drawn.masks, strict=True)
+        ),
     )
 
 
-def read_back(content: LabelContent, drawn: Drawn, number: int) -> None:
+def read_back(content: LabelContent, wanted: Sequence[tuple[str, str]], picture: Image) -> None:
     """Decode a drawn label in memory.  Raises: LabelUnreadable when a symbol is missing or says something else."""
-    found = sorted((symbol.symbology, symbol.text) for symbol in read_picture(drawn.pictures[number]))
-    if found != sorted(drawn.layouts[number].symbols):
+    found = sorted((symbol.symbology, symbol.text) for symbol in read_picture(picture))
+    if found != sorted(wanted):
         said = ", ".join(f"{symbology} {text!r}" for symbology, text in found) or "nothing"
         raise LabelUnreadable(
             f"The label of {show_code(content.code)} does not read back as it should; it reads {said}. "
             "Nothing was printed.",
             code=content.code,
         )
-
-
-def _mark(kitchen: Kitchen, act: Writer, drawn: Drawn, printed: Printed) -> None:
-    for row, mask in zip(printed.rows, drawn.masks, strict=True):
-        content = content_of(kitchen, row)
-        act.add(
-            "label",
-            code=row.code,
-            stock=printed.stock,
-            text=content.symbol_text,
-            mask=mask,
-            banner=content.hold,
-            printed_on=kitchen.today.isoformat(),
-        )
-    key = START_PREFIX + printed.stock
-    old = kitchen.settings.get(key)
-    if old != str(printed.next_start) and drawn.stock.slots > 1:
-        act.change("setting", key, "value", old, str(printed.next_start))

@@ -2,26 +2,37 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from freezerbox.chores import label as label_chore
+from freezerbox.chores import printing
 from freezerbox.chores.header import Words
 from freezerbox.chores.wording import count
 from freezerbox.cli import header_options as header
 from freezerbox.cli.options import AsJson, Codes, Freezer, kitchen_of
-from freezerbox.cli.output import say, say_json, table
+from freezerbox.cli.output import paragraph, say, say_json, table
+from freezerbox.cli.pressing import how_to_print, job_list
 from freezerbox.core.code import show_code
+from freezerbox.labels.printer import available, printers
 
-Stock = Annotated[str, typer.Option("--stock", metavar="NAME", help="letter-10up, letter-30up, roll-2x1in-203dpi.")]
-To = Annotated[Path, typer.Option("--to", metavar="FILE", help="labels.pdf, or labels.png.")]
+Stock = Annotated[str, typer.Option("--stock", metavar="NAME", help="From: freezerbox label stock list")]
+To = Annotated[
+    Path | None,
+    typer.Option("--to", metavar="FILE", help="labels.pdf or labels.png, and no printer.", show_default=False),
+]
+Printer = Annotated[
+    str, typer.Option("--printer", metavar="QUEUE", help="From: freezerbox label printers; none for a file alone.")
+]
+Design = Annotated[str, typer.Option("--design", metavar="KIND", help="standard, edge, large or spare.")]
+Look = Annotated[bool, typer.Option("--look", help="Only draw; nothing counts as printed.")]
 StartAt = Annotated[
     str,
     typer.Option("--start-at", metavar="N|next", help="First free label on the sheet; next goes on after the last."),
 ]
-DEFAULT_FILE = Path("labels.pdf")
 
 label_app = typer.Typer(
     help="Print labels: everything not yet printed.", rich_markup_mode=None, invoke_without_command=True
@@ -32,16 +43,28 @@ label_app = typer.Typer(
 def label(
     ctx: typer.Context,
     stock: Stock = "",
-    to: To = DEFAULT_FILE,
+    to: To = None,
+    printer: Printer = "",
     start_at: StartAt = "",
-    look: Annotated[bool, typer.Option("--look", help="Only draw; nothing counts as printed.")] = False,
+    design: Design = "",
+    from_label: Annotated[
+        str, typer.Option("--from", metavar="N", help="After a jam: the last run again, from its N-th label on.")
+    ] = "",
+    look: Look = False,
     as_json: AsJson = False,
 ) -> None:
     """Print labels: everything not yet printed."""
     if ctx.invoked_subcommand is not None:
         return
-    with kitchen_of(ctx) as kitchen:
-        printed = label_chore.print_new(kitchen, to, stock=stock, start_at=start_at, look=look)
+    with (
+        kitchen_of(ctx) as kitchen,
+        how_to_print(
+            kitchen, to=to, printer=printer, stock=stock, start_at=start_at, look=look, design=design, as_json=as_json
+        ) as how,
+    ):
+        printed = (
+            label_chore.print_from(kitchen, from_label, how) if from_label else label_chore.print_new(kitchen, how)
+        )
         _report(printed, as_json)
 
 
@@ -50,15 +73,21 @@ def label_again(
     ctx: typer.Context,
     codes: Codes,
     stock: Stock = "",
-    to: To = DEFAULT_FILE,
+    to: To = None,
+    printer: Printer = "",
     start_at: StartAt = "",
-    look: Annotated[bool, typer.Option("--look", help="Only draw; nothing counts as printed.")] = False,
+    design: Design = "",
+    look: Look = False,
     as_json: AsJson = False,
 ) -> None:
     """Print the label of a package again, with its own code."""
-    with kitchen_of(ctx) as kitchen:
-        printed = label_chore.print_again(kitchen, codes, to, stock=stock, start_at=start_at, look=look)
-        _report(printed, as_json)
+    with (
+        kitchen_of(ctx) as kitchen,
+        how_to_print(
+            kitchen, to=to, printer=printer, stock=stock, start_at=start_at, look=look, design=design, as_json=as_json
+        ) as how,
+    ):
+        _report(label_chore.print_again(kitchen, codes, how), as_json)
 
 
 @label_app.command("ahead", epilog="Example: freezerbox label ahead 20 ground --animal 26B --fat none")
@@ -80,19 +109,26 @@ def label_ahead(
     remark: header.Note = "",
     frozen_twice: header.Twice = False,
     stock: Stock = "",
-    to: To = DEFAULT_FILE,
+    to: To = None,
+    printer: Printer = "",
     start_at: StartAt = "",
+    design: Design = "",
     as_json: AsJson = False,
 ) -> None:
     """Print labels before filling, to stick on dry flat bags; weigh them later."""
-    with kitchen_of(ctx) as kitchen:
+    with (
+        kitchen_of(ctx) as kitchen,
+        how_to_print(
+            kitchen, to=to, printer=printer, stock=stock, start_at=start_at, design=design, as_json=as_json
+        ) as how,
+    ):
         other = " ".join(cut[1:]) if cut[0].lower() == "other" else ""
         words = Words(
             cut="other" if other else " ".join(cut), other=other, form=form, species=species,
             animals=header.animal_codes(animal), pieces=pieces, wrap=wrap, fat=fat, added=added, seasoning=seasoning,
             place=place, freezer=freezer, owner=owner, note=remark, twice_frozen=frozen_twice,
         )  # fmt: skip
-        printed = label_chore.print_ahead(kitchen, number, words, to, stock=stock, start_at=start_at)
+        printed = label_chore.print_ahead(kitchen, number, words, how)
         _report(printed, as_json)
         if not as_json:
             say("Stick them on dry, flat bags. At the scale: freezerbox weigh. What is left over: "
@@ -116,6 +152,54 @@ def label_void(
         say(f"{count(len(rows), 'label')} void: {', '.join(show_code(row.code) for row in rows)}")
 
 
+@label_app.command("printers", epilog="Example: freezerbox label printers")
+def label_printers(as_json: AsJson = False) -> None:
+    """The printers of this machine, how they are, and what they can do."""
+    found = printers() if available() else ()
+    if as_json:
+        say_json({"printers": [asdict(one) for one in found]})
+        return
+    if not found:
+        say("There is no printer here that freezerbox can hand labels to. Write a file and print that at 100 %:")
+        say("  freezerbox label --to labels.pdf")
+    for one in found:
+        usual = ", the usual one" if one.default else ""
+        say(f"{one.name}{usual}: {one.trouble or ('ready' if one.ready else 'takes no jobs')}")
+        for line in (
+            one.about,
+            f"{', '.join(str(dpi) for dpi in one.resolutions)} dpi" if one.resolutions else "",
+            f"sizes: {', '.join(one.media)}" if one.media else "",
+        ):
+            if line:
+                say(paragraph(line, "  "))
+    if found:
+        say(f"To print on one always: freezerbox settings printer {found[0].name}")
+
+
+@label_app.command("cancel", epilog="Example: freezerbox label cancel")
+def label_cancel(ctx: typer.Context, as_json: AsJson = False) -> None:
+    """Take back the labels that wait at a printer."""
+    with kitchen_of(ctx) as kitchen:
+        settled, back = printing.cancel_waiting(kitchen, job_list())
+        if as_json:
+            say_json(
+                {
+                    "cancelled": [{"job": owed.job.name, "codes": [m.code for m in owed.marks]} for owed in back],
+                    "printed": [
+                        {"job": owed.job.name, "codes": [m.code for m in owed.marks]} for owed in settled.printed
+                    ],
+                    "waiting": [one.owed.job.name for one in settled.waiting],
+                }
+            )
+            return
+        for owed in back:
+            say(f"Taken back: {count(len(owed.marks), 'label')} at {owed.job.queue}; they count as not printed.")
+        for owed in settled.printed:
+            say(f"Out already: {count(len(owed.marks), 'label')} at {owed.job.queue}; they count as printed.")
+        for one in settled.waiting:
+            say(f"Still there: {one.owed.job.name}. See the printer.")
+
+
 def _report(printed: label_chore.Printed, as_json: bool) -> None:
     if as_json:
         say_json(
@@ -135,12 +219,17 @@ def _report(printed: label_chore.Printed, as_json: bool) -> None:
                 ],
                 "printed": printed.marked,
                 "next_start": printed.next_start,
+                "job": printed.job or None,
             }
         )
         return
     files = ", ".join(str(file) for file in printed.files)
-    say(f"{count(len(printed.rows), 'label')} on {printed.stock}: {files}")
-    say("Print at 100 %, not fitted to the page.")
+    if printed.job:
+        say(f"{count(len(printed.rows), 'label')} on {printed.stock}, printed: {printed.job}")
+        say("Jammed or torn: freezerbox label --from 9, or freezerbox label again CODE")
+    else:
+        say(f"{count(len(printed.rows), 'label')} on {printed.stock}: {files}")
+        say("Print at 100 %, not fitted to the page.")
     if not printed.marked:
         say("A look only: they still count as not printed.")
     elif printed.next_start > 1:

@@ -29,45 +29,95 @@ def fonts_folder() -> Path:
     return templates_folder() / "fonts"
 
 
-@lru_cache(maxsize=1)
-def stock_names() -> tuple[str, ...]:
-    """Every stock there is, in order of the alphabet."""
-    return tuple(sorted(path.stem for path in (templates_folder() / "stocks").glob("*.toml")))
+def stock_names(own: Path | None = None) -> tuple[str, ...]:
+    """Every stock there is, in order of the alphabet; with ``own``, the household's in that folder too."""
+    names = {path.stem for folder in _folders(own) for path in (folder / "stocks").glob("*.toml")}
+    return tuple(sorted(names))
 
 
-@lru_cache(maxsize=32)
-def stock(name: str) -> Stock:
-    """The stock of that name.
+def design_names(own: Path | None = None) -> tuple[str, ...]:
+    """Every design there is, in order of the alphabet."""
+    names = {path.stem for folder in _folders(own) for path in (folder / "designs").glob("*.toml")}
+    return tuple(sorted(names))
+
+
+def stock(name: str, own: Path | None = None) -> Stock:
+    """The stock of that name; one of the household's own, in folder ``own``, goes before a shipped one.
 
     Raises: UnknownWord with near names; InvalidTemplate when its file has faults.
     """
     wanted = name.strip().lower()
-    if wanted not in stock_names():
-        near = difflib.get_close_matches(wanted, stock_names(), n=3, cutoff=0.4)
-        raise UnknownWord(f"{name!r} is no label stock. There are: {', '.join(stock_names())}.", word=name, near=near)
-    found = parse_stock(_read(f"stocks/{wanted}.toml"), file=f"stocks/{wanted}.toml")
+    known = stock_names(own)
+    if wanted not in known:
+        near = difflib.get_close_matches(wanted, known, n=3, cutoff=0.4)
+        raise UnknownWord(f"{name!r} is no label stock. There are: {', '.join(known)}.", word=name, near=near)
+    return _stock(wanted, own)
+
+
+@lru_cache(maxsize=64)
+def _stock(wanted: str, own: Path | None) -> Stock:
+    file = f"stocks/{wanted}.toml"
+    found = parse_stock(_read(file, own), file=file)
     if found.name != wanted:
         raise InvalidTemplate(
-            f"stocks/{wanted}.toml is not a stock file:",
-            faults=[f"stocks/{wanted}.toml: name: {found.name!r} is not the file's name"],
+            f"{file} is not a stock file:",
+            faults=[f"{file}: name: {found.name!r} is not the file's name"],
         )
     return found
 
 
-@lru_cache(maxsize=32)
-def design_for(stock: Stock) -> Design:
+def design_for(stock: Stock, own: Path | None = None) -> Design:
     """The design that the stock names, checked against the stock.
 
     Raises: InvalidTemplate with every fault.
     """
-    return parse_design(_read(f"designs/{stock.design}.toml"), file=f"designs/{stock.design}.toml", stock=stock)
+    return _design(stock.design, stock, own)
 
 
-def _read(name: str) -> str:
-    path = templates_folder() / name
-    if path.resolve().parent.parent != templates_folder().resolve():
-        raise InvalidTemplate(f"{name} leaves the templates folder; a name is one bare word.")
-    try:
-        return path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise InvalidTemplate(f"{name} cannot be read: {error}.") from error
+def design_named(kind: str, stock: Stock, own: Path | None = None) -> Design:
+    """The stock's design of another kind: ``edge`` for the strip on a pack filed upright, ``large`` and so on.
+
+    Raises: UnknownWord naming the kinds there are for the stock's labels.
+    """
+    known = kinds_for(stock, own)
+    wanted = kind.strip().lower()
+    if wanted not in known:
+        raise UnknownWord(
+            f"{kind!r} is no design for {stock.title}. There are: {', '.join(known)}.", word=kind, near=list(known)
+        )
+    return _design(known[wanted], stock, own)
+
+
+def kinds_for(stock: Stock, own: Path | None = None) -> dict[str, str]:
+    """Kind to name of every design of the stock's size: ``standard``, ``edge``, ``large``, ``spare``."""
+    size = stock.design.partition("-")[2]
+    found: dict[str, str] = {}
+    for name in (stock.design, *design_names(own)):
+        kind, _, rest = name.partition("-")
+        if rest == size:
+            found.setdefault(kind, name)
+    return found
+
+
+@lru_cache(maxsize=64)
+def _design(name: str, stock: Stock, own: Path | None) -> Design:
+    file = f"designs/{name}.toml"
+    return parse_design(_read(file, own), file=file, stock=stock)
+
+
+def _folders(own: Path | None) -> tuple[Path, ...]:
+    return (own, templates_folder()) if own else (templates_folder(),)
+
+
+def _read(name: str, own: Path | None) -> str:
+    for folder in _folders(own):
+        path = folder / name
+        if path.resolve().parent.parent != folder.resolve():
+            raise InvalidTemplate(f"{name} leaves the templates folder; a name is one bare word.")
+        if not path.is_file():
+            continue
+        try:
+            return path.read_text(encoding="utf-8")
+        except (OSError, UnicodeDecodeError) as error:
+            raise InvalidTemplate(f"{name} cannot be read: {error}.") from error
+    raise InvalidTemplate(f"{name} is missing.", faults=[f"{name}: there is no such file"])

@@ -1,0 +1,205 @@
+"""Labels at a printer: a label counts as printed only when the printer says that the job is done."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from freezerbox.book import queries
+from freezerbox.book.writer import Writer
+from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.wording import count
+from freezerbox.errors import PrinterTrouble, Refused
+from freezerbox.labels import printer
+from freezerbox.labels.jobs import JobList, Mark, Owed
+from freezerbox.labels.printer import Job, JobState
+from freezerbox.labels.stock import Stock
+
+START_PREFIX = "start:"
+Wish = Literal["wait", "cancel", "leave"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Press:
+    """A printer and the person beside it.
+
+    queue: the printer's name.  jobs: where this machine remembers what it handed over.
+    pause: waits for so many seconds.  tell: hears how the job goes.
+    wish: asked when the printer is in trouble: wait on, cancel, or leave the job waiting.
+    """
+
+    queue: str
+    jobs: JobList
+    pause: Callable[[float], None]
+    tell: Callable[[Job, JobState], None]
+    wish: Callable[[Job, JobState], Wish]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Waiting:
+    """Labels that wait at a printer, and how their job stands."""
+
+    owed: Owed
+    state: JobState
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settled:
+    """What became of labels handed over earlier: printed and noted now, not printed, still waiting."""
+
+    printed: tuple[Owed, ...]
+    failed: tuple[Waiting, ...]
+    waiting: tuple[Waiting, ...]
+
+    @property
+    def codes(self) -> frozenset[str]:
+        """Codes that still wait at a printer: drawing them again would make doubles."""
+        return frozenset(mark.code for one in self.waiting for mark in one.owed.marks)
+
+
+def mark(kitchen: Kitchen, marks: Sequence[Mark], stock: str, next_start: int | None) -> None:
+    """Note labels as printed, as an act of its own; ``next_start`` None leaves where the sheet goes on."""
+    words = f"printed {count(len(marks), 'label')} on {stock}"
+    with kitchen.book.act("label", kitchen.today, words=words) as act:
+        mark_in(kitchen, act, marks, stock, next_start)
+
+
+def mark_in(kitchen: Kitchen, act: Writer, marks: Sequence[Mark], stock: str, next_start: int | None) -> None:
+    """Note labels as printed, within an act, and where the sheet goes on; None leaves that as it is."""
+    today = kitchen.today.isoformat()
+    for one in marks:
+        act.add(
+            "label",
+            code=one.code,
+            stock=stock,
+            text=one.text,
+            mask=one.mask,
+            banner=one.banner,
+            printed_on=today,
+        )
+    if next_start is None:
+        return
+    key = START_PREFIX + stock
+    old = kitchen.settings.get(key)
+    if old != str(next_start) and (next_start > 1 or old is not None):
+        act.change("setting", key, "value", old, str(next_start))
+
+
+def book_uid(kitchen: Kitchen) -> str:
+    """What tells this book's jobs from another's."""
+    return queries.meta(kitchen.book, "uid")
+
+
+@one_writer
+def settle(kitchen: Kitchen, jobs: JobList) -> Settled:
+    """Ask after every job handed over earlier, and note what has come out since.
+
+    A print service that does not answer leaves everything waiting.
+    """
+    printed, failed, waiting = [], [], []
+    for owed in jobs.of(book_uid(kitchen)):
+        if owed.failed:
+            continue
+        try:
+            state = printer.job_state(owed.job)
+        except PrinterTrouble as trouble:
+            waiting.append(Waiting(owed=owed, state=JobState(state="waiting", why=trouble.message)))
+            continue
+        if state.state == "completed":
+            mark(kitchen.afresh(), owed.marks, owed.stock, owed.next_start)
+            jobs.forget(owed.job)
+            printed.append(owed)
+        elif state.final:
+            jobs.fail(owed.job)
+            failed.append(Waiting(owed=owed, state=state))
+        else:
+            waiting.append(Waiting(owed=owed, state=state))
+    return Settled(printed=tuple(printed), failed=tuple(failed), waiting=tuple(waiting))
+
+
+def hand_over(
+    kitchen: Kitchen, press: Press, file: Path, marks: Sequence[Mark], paper: Stock, next_start: int
+) -> Owed:
+    """Give a file to the printer and remember it, before anything can go wrong with it.
+
+    Raises: PrinterTrouble when the printer does not take it; BookTrouble when it cannot be remembered.
+    """
+    job = printer.send(file, press.queue, paper)
+    owed = Owed(book=book_uid(kitchen), job=job, stock=paper.name, next_start=next_start, marks=tuple(marks))
+    press.jobs.add(owed)
+    return owed
+
+
+def see_through(kitchen: Kitchen, press: Press, owed: Owed) -> None:
+    """Follow a job to its end, and note its labels as printed when that is what it comes to.
+
+    Raises: PrinterTrouble when it was cancelled or given up, or is left waiting; then nothing counts as printed.
+    """
+    job = owed.job
+    while True:
+        state = printer.follow(job, press.pause, tell=lambda now: press.tell(job, now))
+        if state.state == "completed":
+            mark(kitchen.afresh(), owed.marks, owed.stock, owed.next_start)
+            press.jobs.forget(job)
+            return
+        if state.final:
+            press.jobs.fail(job)
+            raise not_printed(owed, state)
+        wish = press.wish(job, state)
+        if wish == "leave":
+            raise not_printed(owed, state)
+        if wish == "cancel":
+            printer.cancel(job)  # one that ends just now is found completed at the next look
+
+
+def not_printed(owed: Owed, state: JobState) -> PrinterTrouble:
+    """What to say of labels that did not come out."""
+    labels, job = count(len(owed.marks), "label"), owed.job
+    why = f": {state.why}" if state.why else ""
+    if state.state == "cancelled":
+        message = (
+            f"Cancelled{why}. Of {labels} none counts as printed. "
+            "All anew: freezerbox label. From the ninth on: freezerbox label --from 9"
+        )
+    elif state.state == "given-up":
+        message = f"Printer {job.queue!r} gave up{why}. Of {labels} none counts as printed."
+    else:
+        message = (
+            f"Waiting{why}. {labels} at printer {job.queue!r}, not printed yet; once out, they count by themselves. "
+            "To take them back: freezerbox label cancel"
+        )
+    return PrinterTrouble(
+        message, state=state.state, printer=job.queue, job=job.name, why=state.why or None, labels=len(owed.marks)
+    )
+
+
+def cancel_waiting(kitchen: Kitchen, jobs: JobList) -> tuple[Settled, tuple[Owed, ...]]:
+    """Take back every job that waits; what had come out by then is noted as printed.
+
+    Raises: Refused when nothing waits; PrinterTrouble when the print service does not answer.
+    """
+    before = settle(kitchen, jobs)
+    if not before.waiting:
+        raise Refused("No labels wait at a printer.")
+    for one in before.waiting:
+        printer.cancel(one.owed.job)
+    after = settle(kitchen.afresh(), jobs)
+    return after, tuple(one.owed for one in after.failed)
+
+
+def last_run(kitchen: Kitchen, jobs: JobList | None) -> tuple[tuple[Mark | str, ...], str, bool]:
+    """Labels of the last run of printing, in order, their stock, and whether they count as printed.
+
+    Marks when they were handed to a printer and did not come out whole; codes when they count as printed.
+
+    Raises: Refused when nothing was printed yet.
+    """
+    failed = [owed for owed in jobs.of(book_uid(kitchen)) if owed.failed] if jobs else []
+    if failed:
+        return failed[-1].marks, failed[-1].stock, False
+    codes, stock = queries.last_prints(kitchen.book)
+    if not codes:
+        raise Refused("No labels were printed yet, so there is none to go on from. Print them: freezerbox label")
+    return codes, stock, True
