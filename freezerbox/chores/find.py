@@ -113,6 +113,9 @@ def _read(kitchen: Kitchen, phrase: str) -> _Wanted | None:
         return _Wanted(test=lambda row: row.place.lower() == lower)
     if any(freezer.name.lower() == lower for freezer in queries.freezers(kitchen.book)):
         return _Wanted(test=lambda row: row.freezer.lower() == lower)
+    if any(animal.what.lower() == lower for animal in queries.animals(kitchen.book)):
+        # The household's own words for a share come before the trade's: a half hog is not a half carcass here.
+        return _Wanted(test=lambda row: any(animal.what.lower() == lower for animal in row.animals))
     for reader in (_held, _fat, _cut, _species, _month, _free):
         part = reader(kitchen, lower)
         if part is not None:
@@ -140,15 +143,23 @@ def _cut(kitchen: Kitchen, phrase: str) -> _Wanted | None:
         meanings = cuts.matching_cuts(phrase, None, kitchen.own_words)
     except FreezerboxError:
         return None
-    # In a word of several meanings the animal only tells them apart: "shank" is a deer's, a steer's or a lamb's.
-    several = len({one.species.klass for one in meanings if one.species}) > 1
+    seen_from: dict[str, Sequence[cuts.Match]] = {}
+
+    def of_its_animal(row: Row) -> Sequence[cuts.Match]:
+        """What the phrase means seen from the package's animal: the shank of a bear is a shank, whoever asks."""
+        key = row.package.species
+        if key not in seen_from:
+            try:
+                seen_from[key] = cuts.matching_cuts(phrase, cuts.species(key) if key else None, kitchen.own_words)
+            except FreezerboxError:
+                seen_from[key] = ()
+        return seen_from[key]
 
     def test(row: Row) -> bool:
-        return any(
-            (one.cut is None or one.cut.key == row.package.cut)
-            and (one.form is None or one.form.key == row.package.form)
-            and (one.species is None or _comes_from(row, one.species, by_class=several))
-            for one in meanings
+        return (
+            phrase == cuts.cut(row.package.cut).name.lower()
+            or any(_is_cut(row, one) for one in of_its_animal(row))
+            or any(_is_cut(row, one) and (not one.species or _comes_from(row, one.species)) for one in meanings)
         )
 
     return _Wanted(test=test, cuts=tuple(dict.fromkeys(one.cut for one in meanings if one.cut)))
@@ -167,12 +178,16 @@ def _species(_kitchen: Kitchen, phrase: str) -> _Wanted | None:
     return _Wanted(test=test)
 
 
-def _comes_from(row: Row, species: cuts.Species, *, by_class: bool = False) -> bool:
-    """Whether a package is of that animal, or of one that the word takes in; ``by_class``: of any such as it."""
-    found = [cuts.species(key) for key in {row.package.species, *(animal.species for animal in row.animals)} - {""}]
-    if by_class and not found:
-        return True
-    return any(cuts.is_within(each, species) or (by_class and each.klass == species.klass) for each in found)
+def _is_cut(row: Row, one: cuts.Match) -> bool:
+    return (one.cut is None or one.cut.key == row.package.cut) and (
+        one.form is None or one.form.key == row.package.form
+    )
+
+
+def _comes_from(row: Row, species: cuts.Species) -> bool:
+    """Whether a package is of that animal, or of one that the word takes in."""
+    keys = {row.package.species, *(animal.species for animal in row.animals)} - {""}
+    return any(cuts.is_within(cuts.species(key), species) for key in keys)
 
 
 def _month(kitchen: Kitchen, phrase: str) -> _Wanted | None:

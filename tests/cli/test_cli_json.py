@@ -35,7 +35,7 @@ def check_row(row: dict[str, Any]) -> None:
     assert isinstance(row["animals"], list)
     assert "" not in row.values(), "what is unknown is null"
     for hold in row["holds"]:
-        assert set(hold) == {"kind", "of", "since", "why"}
+        assert set(hold) >= {"kind", "of", "since", "why"}
 
 
 def chops(house: House) -> list[str]:
@@ -48,7 +48,7 @@ def backstraps(house: House) -> list[str]:
 
 def test_pack(house: House) -> None:
     found = house.ok(*PACK_CHOPS, "--json").json
-    assert set(found) == {"packages", "totals"}
+    assert set(found) >= {"packages", "totals"}
     for row in found["packages"]:
         check_row(row)
     grams = [float(weight) * GRAMS_A_POUND for weight in CHOPS]
@@ -103,11 +103,11 @@ def test_a_lot(house: House) -> None:
 
 def test_label(house: House) -> None:
     found = house.ok("label", "--to", "labels.png", "--json").json
-    assert set(found) - {"printed", "next_start"} == {"files", "labels"}
+    assert set(found) >= {"files", "labels"}
     assert found["files"] == ["labels.png", "labels-2.png"]
     assert len(found["labels"]) == 18
     for label in found["labels"]:
-        assert set(label) == {"code", "file", "page", "x_mm", "y_mm", "width_mm", "height_mm"}
+        assert set(label) >= {"code", "file", "page", "x_mm", "y_mm", "width_mm", "height_mm"}
         assert CODE.fullmatch(label["code"])
         assert (label["width_mm"], label["height_mm"]) == (101.6, 50.8)
     assert [label["page"] for label in found["labels"]] == [1] * 10 + [2] * 8
@@ -121,7 +121,7 @@ def test_label(house: House) -> None:
 
 def test_find(house: House) -> None:
     found = house.ok("find", "backstrap", "--json").json
-    assert set(found) - {"as_of"} == {"rows", "nearby", "totals"}
+    assert set(found) >= {"rows", "nearby", "totals"}
     assert set(found["totals"]) >= {"packages", "net_g"}
     assert len(found["rows"]) == 4
     for row in found["rows"]:
@@ -139,7 +139,7 @@ def test_show_and_history(house: House) -> None:
     found = house.ok("show", code, "--json").json
     history = found.pop("history")
     check_row(found)
-    assert [set(step) for step in history] == [{"on", "act", "kind", "words", "by", "recorded_at"}]
+    assert set(history[0]) >= {"on", "act", "kind", "words", "by", "recorded_at"}
     assert history[0]["kind"] == "pack"
     told = house.ok("history", code, "--json").json
     assert (told["code"], told["history"]) == (code, history)
@@ -175,7 +175,7 @@ def test_take_and_its_kin(house: House) -> None:
         (("undo",), ("frozen", None)),
     ):
         found = house.ok(*arguments, "--json").json
-        assert set(found) - {"act", "reprint"} == {"done", "refused"}
+        assert set(found) >= {"done", "refused"}
         assert found["refused"] == []
         (row,) = found["done"]
         check_row(row)
@@ -186,7 +186,7 @@ def test_take_and_its_kin(house: House) -> None:
     assert several.err == ""
     assert [row["code"] for row in several.json["done"]] == [codes[2], codes[3]]
     for refused in several.json["refused"]:
-        assert set(refused) == {"code", "why"}
+        assert set(refused) >= {"code", "why"}
     assert [refused["code"] for refused in several.json["refused"]] == ["K7P-3MT", held, "hello"]
     assert "HELD" in several.json["refused"][1]["why"]
 
@@ -220,7 +220,7 @@ def test_scan_is_json_lines(house: House) -> None:
         "taken", "duplicate", "undone", "already-gone", "held", "unknown", "damaged", "void", "place",
     ]  # fmt: skip
     for one in result.json_lines:
-        assert set(one) == {"code", "outcome", "message", "package"}
+        assert set(one) >= {"code", "outcome", "message", "package"}
         if one["package"] is not None:
             check_row(one["package"])
     assert [one["code"] for one in result.json_lines] == [
@@ -244,15 +244,15 @@ def test_scan_of_a_photograph(house: House) -> None:
     before = house.dump()
     found = house.ok("scan", "--photo", "one.png", "--json").json
     assert house.dump() == before
-    assert list(found) == ["photos"]
+    assert "scans" not in found
     (photo,) = found["photos"]
-    assert set(photo) == {"file", "codes"}
+    assert set(photo) >= {"file", "codes"}
     assert photo["file"] == "one.png"
     for seen in photo["codes"]:
         assert set(seen) >= {"code", "symbol", "how"}
     assert {seen["code"] for seen in photo["codes"]} == {codes[0]}
     taken = house.ok("scan", "--photo", "one.png", "--take", "--json").json
-    assert set(taken) == {"photos", "scans"}
+    assert set(taken) >= {"photos", "scans"}
     (scan,) = taken["scans"]
     assert (scan["code"], scan["outcome"]) == (codes[0], "taken")
     check_row(scan["package"])
@@ -264,7 +264,7 @@ def test_others_report_one_object(house: House) -> None:
     for row in shown["rows"]:
         check_row(row)
     acts = house.ok("undo", "--list", "--json").json["acts"]
-    assert set(acts[0]) == {"act", "kind", "on", "words", "by", "undone_by"}
+    assert set(acts[0]) >= {"act", "kind", "on", "words", "by", "undone_by"}
     assert house.ok("settings", "--json").json["settings"]["units"] == "lb"
     assert {place["name"] for place in house.ok("place", "--json").json["places"]} == {"red bag"}
     assert {guide["key"] for guide in house.ok("guide", "list", "--json").json["guides"]} >= {"split-2018"}
