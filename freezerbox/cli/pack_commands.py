@@ -17,7 +17,7 @@ from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.take import Done
 from freezerbox.cli import header_options as header
 from freezerbox.cli.options import AsJson, Freezer, Yes, ask, kitchen_of
-from freezerbox.cli.output import note, say, say_json, table
+from freezerbox.cli.output import note, paragraph, say, say_json, table
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import show_code
 from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, InvalidMass, OutOfLine, UnknownWord
@@ -160,8 +160,14 @@ def settle_words(kitchen: Kitchen, typed: Words) -> Words:
 
 def report(kitchen: Kitchen, done: pack_chore.Packed, as_json: bool) -> None:
     """Say what was packed."""
+    from freezerbox.chores.cues import packing_cues
+
     if as_json:
-        say_json({"packages": [row_json(row) for row in done.rows], "totals": totals_json(done.totals, pieces=True)})
+        said = [{"key": one.key, "text": one.text, "source": one.cite} for one in packing_cues(done.rows)]
+        say_json(
+            {"packages": [row_json(row) for row in done.rows], "totals": totals_json(done.totals, pieces=True)}
+            | {"cautions": said}
+        )
         return
     say(done.words(kitchen))
     lines = [(show_code(row.code), kitchen.mass(row.package.net_mg), _named(row)) for row in done.rows]
@@ -172,6 +178,8 @@ def report(kitchen: Kitchen, done: pack_chore.Packed, as_json: bool) -> None:
         from freezerbox.chores.wording import holds_words
 
         say(f"ON HOLD: {holds_words(held[0].holds, kitchen.today)}. The labels will say so.")
+    for one in packing_cues(done.rows):
+        say(paragraph(one.words()))
 
 
 def _named(row: Row) -> str:

@@ -55,6 +55,12 @@ def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
         shown = found.nearby[:_MOST_NEARBY]
         yield f"Nearby, not the same: {wording.packs_and_weight(kitchen, totals(found.nearby))}"
         yield from _found_lines(kitchen, shown, gone)
+    if found.away:
+        yield f"Elsewhere, not here: {wording.packs_and_weight(kitchen, totals(found.away))}"
+        yield from _found_lines(kitchen, found.away, gone)
+    if found.reserved:
+        for_what = ", ".join(dict.fromkeys(row.package.reserved_for for row in found.reserved))
+        yield f"Reserved, not counted: {wording.packs_and_weight(kitchen, totals(found.reserved))} for {for_what}."
 
 
 def _headline(kitchen: Kitchen, found: Found) -> str:
@@ -222,6 +228,9 @@ def photo_words(kitchen: Kitchen, one: PhotoCode) -> str:
 
 def package_lines(kitchen: Kitchen, found: Story) -> Iterator[str]:
     """What ``show`` says."""
+    from freezerbox.chores.cues import cook_words, cues
+    from freezerbox.chores.mixing import mix_words
+
     row, package = found.row, found.row.package
     yield f"{show_code(row.code)}  {row.cut_name}"
     if row.holds:
@@ -247,15 +256,20 @@ def package_lines(kitchen: Kitchen, found: Story) -> Iterator[str]:
         ),
         ("keeps", wording.best_by_words(row) + (f" [{row.source}]" if row.source else "")),
         ("fat", wording.fat_words(package.fat_percent)),
+        ("mix", mix_words(row.mix)),
+        ("batch", package.batch),
         ("contains", package.added),
         ("seasoned", package.seasoning),
         ("wrap", package.wrap),
         ("owner", package.owner),
         ("for", package.reserved_for),
         ("note", package.note),
+        ("cook", cook_words(row)),
         ("now", now),
     ]
     yield from table([(name, value) for name, value in facts if value], indent=2)
+    for one in cues(row):
+        yield paragraph(one.words(), "  ")
     yield "History"
     yield from history_lines(kitchen, found)
 

@@ -12,6 +12,7 @@ from freezerbox.chores import guide as guide_chores
 from freezerbox.chores import house, rotation, wording
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.rows import totals_json
+from freezerbox.cli.animal_commands import add_animal_commands, facts_json, facts_lines
 from freezerbox.cli.options import AsJson, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
 from freezerbox.cli.wiring import Front, at_terminal
@@ -158,7 +159,7 @@ def animal_show(
         if as_json:
             say_json(
                 {
-                    "animal": _animal_json(story.animal),
+                    "animal": _animal_json(story.animal) | facts_json(kitchen, story.animal),
                     "rows": [row_json(row) for row in story.rows],
                     "totals": totals_json(story.totals),
                     "left": totals_json(story.left),
@@ -171,9 +172,14 @@ def animal_show(
             since = (
                 f"since {long_date(test.sent_on)}" if test.result_on is None else f"on {long_date(test.result_on)}"
             )
-            say(f"Test{f' for {test.what_for}' if test.what_for else ''}{sample}: {test.result} {since}")
+            released = f", released: {test.released_why}" if test.released_on else ""
+            say(f"Test{f' for {test.what_for}' if test.what_for else ''}{sample}: {test.result} {since}{released}")
         if story.animal.note:
             say(story.animal.note)
+        for hold in story.animal.own_holds:
+            say(f"On hold: {wording.hold_words(hold, kitchen.today)}")
+        for line in facts_lines(kitchen, story.animal):
+            say(line)
         say(f"Gave {wording.packs_and_weight(kitchen, story.totals)}; "
             f"in the freezer: {wording.packs_and_weight(kitchen, story.left)}.")  # fmt: skip
         lines = [
@@ -321,6 +327,7 @@ def add_to(app: typer.Typer, panel: str) -> None:
         rich_help_panel=panel,
         epilog='Example: freezerbox start --units lb --freezer "Garage chest" --volume "15 cu ft"',
     )(start)
+    add_animal_commands(animal_app)
     app.add_typer(animal_app, name="animal", rich_help_panel=panel)
     app.add_typer(guide_app, name="guide", rich_help_panel=panel)
     app.command(rich_help_panel=panel, epilog="Example: freezerbox settings units lb-oz")(settings)

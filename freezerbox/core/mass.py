@@ -44,13 +44,13 @@ class MassUnit(StrEnum):
     """Kilograms with three decimals: ``0.567 kg``."""
 
 
-def parse_mass(text: str, *, unit: MassUnit) -> int | None:
+def parse_mass(text: str, *, unit: MassUnit, most_mg: int = LARGEST_MG) -> int | None:
     """Milligrams that ``text`` says, or ``None`` for ``x``: not weighed.
 
     Takes ``1 lb 4``, ``1lb4``, ``1:4`` (pounds:ounces), ``1.25 lb``, ``20 oz``, ``567 g``, ``0.567 kg``, ``1,2 kg``
     and a bare ``1.25`` in the house's ``unit``.
 
-    Raises: InvalidMass when it is no weight, zero, negative or beyond 200 kg.
+    Raises: InvalidMass when it is no weight, zero, negative or beyond ``most_mg``, 200 kg for a package.
 
     >>> parse_mass("1 lb 4", unit=MassUnit.KG) == parse_mass("20 oz", unit=MassUnit.KG)
     True
@@ -65,9 +65,9 @@ def parse_mass(text: str, *, unit: MassUnit) -> int | None:
         )
     exact = _read(words, text, unit)
     # Before rounding: a number of thirty digits is beyond what Decimal rounds.
-    if exact > LARGEST_MG:
+    if exact > most_mg:
         raise InvalidMass(
-            f"{text!r} is more than {show_mass(LARGEST_MG, unit)}. Is the unit right? A bare number is in "
+            f"{text!r} is more than {show_mass(most_mg, unit)}. Is the unit right? A bare number is in "
             f"{'pounds' if unit is not MassUnit.KG else 'kilograms'} here.",
             value=text,
         )
