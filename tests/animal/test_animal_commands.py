@@ -1,0 +1,178 @@
+"""The commands of an animal's story as processes: words, JSON, exit status, a book unchanged by what is refused."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.cli.process import House, copy_of, play_evening
+
+
+@pytest.fixture(scope="module")
+def _evening(tmp_path_factory: pytest.TempPathFactory) -> House:
+    return play_evening(House(folder=tmp_path_factory.mktemp("evening")))
+
+
+@pytest.fixture
+def house(_evening: House, tmp_path: Path) -> House:
+    """The evening of 2 December 2026: 4 backstraps of 26B on hold in the red bag, 14 loin chops of 26H."""
+    return copy_of(_evening, tmp_path)
+
+
+def codes(house: House, words: str) -> list[str]:
+    return [row["code"] for row in house.ok("find", words, "--json").json["rows"]]
+
+
+def test_detected_prints_the_pull_sheet_and_a_page(house: House) -> None:
+    done = house.run("result", "26B", "detected", "--sample", "4471", "--to", "pull.pdf")
+    assert done.status == 0
+    lines = done.out.splitlines()
+    assert lines[0].startswith("whitetail doe 26B, sample 4471: DETECTED on 2 Dec 2026.")
+    assert "TO PULL, whitetail doe 26B: 4 packs, 3.60 lb" in lines
+    assert "  Garage chest, red bag: 4 packages" in lines
+    assert "Follow your wildlife agency's" in " ".join(done.out.split())
+    assert max(len(line) for line in lines) <= 80
+    assert (house.folder / "pull.pdf").read_bytes().startswith(b"%PDF-")
+    again = house.ok("trace", "26B", "--pull", "--json").json
+    assert (again["packages"], len(again["to_pull"]), again["eaten"]) == (4, 4, [])
+
+
+def test_result_in_json(house: House) -> None:
+    found = house.ok("result", "26B", "not-detected", "--on", "1 dec", "--json").json
+    assert (found["animal"], found["sample"], found["result"], found["on"]) == (
+        "26B", "4471", "not-detected", "2026-12-01",
+    )  # fmt: skip
+    assert len(found["packages"]) == 4
+    assert all(row["holds"] == [] for row in found["packages"])
+    assert found["still_held"] == []
+    # The old word for it does the same.
+    assert house.refused_json("test", "26B", "not-detected", status=1, kind="refused")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "status", "kind"),
+    [
+        ("result 26X detected", 1, "unknown-record"),
+        ("result 26B detected --sample 9", 1, "refused"),
+        ("result 26B maybe", 2, "word"),
+        ("result 26B detected --on tomorow", 2, "date"),
+        ("hold 26B", 2, "input"),
+        ("release 26H --why x", 1, "refused"),
+        ("trace 26X", 1, "unknown-record"),
+        ("trace", 2, "input"),
+        ("trace --person Nobody", 1, "unknown-record"),
+        ("grind 5 --from 26B=5", 1, "held"),
+        ("grind 5 --from 26H=5 --with suet --fat 20", 2, "input"),
+        ("grind 9 --from 26H=5", 1, "out-of-line"),
+        ("grind --from 26B=5 --with suet --fat 100", 2, "input"),
+        ("grind --from 26Z=5", 1, "unknown-record"),
+        ("share --animal 26H --between Ann", 2, "input"),
+        ("share --animal 26B --between Ann,Ben", 1, "refused"),
+        ("animal set 26B --live heavy", 2, "mass"),
+        ("animal set 26B --dressed 50 --hanging 60", 1, "out-of-line"),
+        ("animal cost 26B fuel free", 2, "input"),
+        ("animal test 26B --sample 4471", 1, "refused"),
+    ],
+)
+def test_refusals(house: House, arguments: str, status: int, kind: str) -> None:
+    house.refused_json(*arguments.split(), status=status, kind=kind)
+
+
+def test_hold_and_release_of_a_package(house: House) -> None:
+    code = codes(house, "chops")[0]
+    assert "On hold: " in house.ok("hold", code, "--why", "smells odd").out
+    assert house.refused("take", code).status == 1
+    shown = house.ok("show", code, "--json").json
+    assert shown["holds"] == [{"kind": "own", "of": code, "since": "2026-12-02", "why": "smells odd"}]
+    house.ok("release", code, "--why", "fine after all")
+    assert house.ok("take", code).out
+
+
+def test_grind_plans_then_records(house: House) -> None:
+    asked = ("grind", "--from", "26B=8", "--with", "pork back fat", "--fat", "20", "--size", "1")
+    before = house.dump()
+    plan = house.ok(*asked, "--json").json
+    assert house.dump() == before, "a plan changes nothing"
+    assert (plan["recorded"], plan["up_to"], plan["held"], plan["fat_percent"]) == (False, 10, ["26B"], 20.0)
+    assert plan["add"]["net_g"] == pytest.approx(907.18474, abs=0.001)
+    done = house.run(*asked, "10x1", "--with-held", "--place", "red bag")
+    assert done.status == 0
+    assert "Batch G26-1: 10 packages, 10.00 lb of Ground, 20% fat." in done.out
+    assert "In the mix: Whitetail 80%, Pork 20%." in done.out
+    assert "ON HOLD, all of it: test pending since 21 Nov." in done.out
+    rows = house.ok("find", "ground", "--json").json["rows"]
+    made = [row for row in rows if row["batch"] == "G26-1"]
+    assert len(made) == 10
+    assert made[0]["mix"] == [{"species": "whitetail", "percent": 80}, {"species": "pork", "percent": 20}]
+    assert made[0]["animals"] == ["26B"]
+    house.ok("undo")
+    assert not [row for row in house.ok("find", "ground", "--json").json["rows"] if row["batch"]]
+
+
+def test_give_with_a_slip_then_who_has_any(house: House) -> None:
+    chops = codes(house, "chops")[:4]
+    given = house.ok("give", *chops, "--to", "Sister", "--slip", "slip.pdf", "--not-for-sale", "--json").json
+    assert [row["code"] for row in given["done"]] == chops
+    assert given["refused"] == []
+    assert (house.folder / "slip.pdf").read_bytes().startswith(b"%PDF-")
+    later = house.at("2027-02-10T10:00")
+    found = later.ok("trace", "26H", "--who", "--json").json["who"]
+    assert [(one["person"], one["packages"]) for one in found] == [("Sister", 4)]
+    assert {one["on"] for one in found[0]["given"]} == {"2026-12-02"}
+    assert "Sister: 4 packages" in later.ok("trace", "--person", "sister").out
+    assert later.ok("trace", "26B", "--who").out == "Nobody was given any of 26B.\n"
+
+
+def test_give_of_held_and_free_gives_what_can_be(house: House) -> None:
+    held, free = codes(house, "backstrap")[0], codes(house, "chops")[0]
+    assert house.refused("give", held, "--to", "Sister").err.startswith("HELD - NOT GIVEN")
+    done = house.call("give", held, free, "--to", "Sister", "--json")
+    assert done.status == 1
+    assert [row["code"] for row in done.json["done"]] == [free]
+    assert done.json["refused"][0]["code"] == held
+    assert house.ok("give", held, "--to", "Sister", "--held-too").out.startswith("1 package given to Sister.")
+
+
+def test_share_out_and_hand_over(house: House) -> None:
+    before = house.dump()
+    asked = ("share", "--animal", "26H", "--between", "Ann, Ben")
+    plan = house.ok(*asked, "--json").json
+    assert house.dump() == before, "a proposal changes nothing"
+    assert [heap["packages"] for heap in plan["heaps"]] == [7, 7]
+    assert plan["difference_g"] <= plan["largest_g"]
+    done = house.ok(*asked, "--accept", "--handover", "ben.json", "--to", "lists.pdf")
+    assert "Recorded: the others' packages have left our stock." in done.out
+    told = json.loads((house.folder / "ben.json").read_text())
+    assert [(one["to"], len(one["packages"])) for one in told["handovers"]] == [("Ben", 7)]
+    assert (house.folder / "lists.pdf").read_bytes().startswith(b"%PDF-")
+    assert len(codes(house, "chops")) == 7
+
+
+def test_animal_story_in_words_and_json(house: House) -> None:
+    house.ok("animal", "set", "26B", "--dressed", "93", "--hanging", "79", "--hide", "off", "--ammunition", "arrow")
+    house.ok("animal", "cost", "26B", "tag", "30")
+    words = house.ok("animal", "show", "26B").out
+    assert "hanging 79.00 lb (hide off) -> packaged 3.60 lb: 5%" in words
+    assert "Cost 30.00: tag 30.00" in words
+    assert max(len(line) for line in words.splitlines()) <= 80
+    found = house.ok("animal", "show", "26B", "--json").json["animal"]
+    assert (found["hang_days"], found["ammunition"], found["cost"], found["hide"]) == (7, "arrow", 30.0, "off")
+    assert [(step["from"], step["to"]) for step in found["yield"]] == [
+        ("dressed", "hanging"), ("hanging", "packaged"), ("dressed", "packaged"),
+    ]  # fmt: skip
+
+
+def test_held_scan_is_loud_and_offers_another(house: House) -> None:
+    house.ok("pack", "backstrap", "1", "--species", "whitetail")
+    done = house.ok("scan", stdin=codes(house, "backstrap")[0] + "\n")
+    assert len(codes(house, "backstrap")) == 5
+    assert "DO NOT EAT" in done.out
+    assert "Not on hold:" in done.out
+
+
+def test_help_names_the_group_and_examples(house: House) -> None:
+    assert "The animal behind it" in house.ok("--help").out
+    for command in ("grind", "give", "share", "trace", "hold", "release", "result"):
+        assert f"Example: freezerbox {command}" in house.ok(command, "--help").out
