@@ -15,6 +15,7 @@ from freezerbox.chores.pack import Run, Weighed, put_in
 from freezerbox.chores.printing import (
     START_PREFIX,
     Press,
+    ask_after,
     book_uid,
     hand_over,
     last_run,
@@ -98,7 +99,8 @@ def not_yet_printed(kitchen: Kitchen, waiting: Collection[str] = ()) -> tuple[Ro
 
 def print_new(kitchen: Kitchen, how: How) -> Printed:
     """Draw every label not yet printed.  Raises: Refused when there is none; what ``print_rows`` raises."""
-    waiting = settle(kitchen, how.jobs) if how.jobs else None
+    asked = ask_after if how.look else settle
+    waiting = asked(kitchen, how.jobs) if how.jobs else None
     kitchen = kitchen.afresh()
     rows = not_yet_printed(kitchen, waiting.codes if waiting else ())
     if not rows and waiting and waiting.waiting:
@@ -130,7 +132,7 @@ def print_from(kitchen: Kitchen, number: str, how: How) -> Printed:
     last run still waits at the printer; what ``print_rows`` raises.
     """
     if how.jobs:
-        waiting = settle(kitchen, how.jobs).waiting
+        waiting = (ask_after if how.look else settle)(kitchen, how.jobs).waiting
         if waiting:
             raise not_printed(waiting[-1].owed, waiting[-1].state)
         kitchen = kitchen.afresh()

@@ -55,8 +55,9 @@ class Settled:
 
     @property
     def codes(self) -> frozenset[str]:
-        """Codes that still wait at a printer: drawing them again would make doubles."""
-        return frozenset(mark.code for one in self.waiting for mark in one.owed.marks)
+        """Codes that are printed or still wait at a printer: drawing them again would make doubles."""
+        owed = (*self.printed, *(one.owed for one in self.waiting))
+        return frozenset(mark.code for one in owed for mark in one.marks)
 
 
 def mark(kitchen: Kitchen, marks: Sequence[Mark], stock: str, next_start: int | None) -> None:
@@ -98,6 +99,17 @@ def settle(kitchen: Kitchen, jobs: JobList) -> Settled:
 
     A print service that does not answer leaves everything waiting.
     """
+    found = ask_after(kitchen, jobs)
+    for owed in found.printed:
+        mark(kitchen.afresh(), owed.marks, owed.stock, owed.next_start)
+        jobs.forget(owed.job)
+    for one in found.failed:
+        jobs.fail(one.owed.job)
+    return found
+
+
+def ask_after(kitchen: Kitchen, jobs: JobList) -> Settled:
+    """The same, only looking: nothing is noted."""
     printed, failed, waiting = [], [], []
     for owed in jobs.of(book_uid(kitchen)):
         if owed.failed:
@@ -105,17 +117,11 @@ def settle(kitchen: Kitchen, jobs: JobList) -> Settled:
         try:
             state = printer.job_state(owed.job)
         except PrinterTrouble as trouble:
-            waiting.append(Waiting(owed=owed, state=JobState(state="waiting", why=trouble.message)))
-            continue
+            state = JobState(state="waiting", why=trouble.message)
         if state.state == "completed":
-            mark(kitchen.afresh(), owed.marks, owed.stock, owed.next_start)
-            jobs.forget(owed.job)
             printed.append(owed)
-        elif state.final:
-            jobs.fail(owed.job)
-            failed.append(Waiting(owed=owed, state=state))
         else:
-            waiting.append(Waiting(owed=owed, state=state))
+            (failed if state.final else waiting).append(Waiting(owed=owed, state=state))
     return Settled(printed=tuple(printed), failed=tuple(failed), waiting=tuple(waiting))
 
 
