@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from fractions import Fraction
 
 from freezerbox.book import origins
@@ -14,6 +15,7 @@ from freezerbox.chores.header import Header, Words, find_animal, parse_fat, unde
 from freezerbox.chores.inputs import Input
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.pack import Run, Weighed, doubts, put_in
+from freezerbox.chores.recipes import known_recipe
 from freezerbox.chores.rows import Row, Rows, Totals, totals
 from freezerbox.chores.take import refuse_before_latest
 from freezerbox.chores.wording import count
@@ -63,6 +65,7 @@ class Plan:
     outputs: weights of what came out, each for one package; empty while it is only planned.
     lean: share of each animal in the meat that came of animals, whole percent.
     run: what will be written; None while it is only planned.
+    scaled, steps: of the household's own recipe of that name: ingredients for this weight, and days of what is to do.
     """
 
     inputs: tuple[Input, ...]
@@ -78,6 +81,8 @@ class Plan:
     header: Header
     run: Run | None
     recipe: str
+    scaled: tuple[str, ...]
+    steps: tuple[tuple[date, str], ...]
 
     @property
     def out_mg(self) -> int | None:
@@ -136,6 +141,7 @@ def plan(kitchen: Kitchen, asked: Asked) -> Plan:
     each_mg = parse_mass(asked.each, unit=kitchen.unit) if asked.each else None
     known = all(percent is not None for _, percent in parts)
     header = _header(kitchen, asked, whole, reached if known else None, target)
+    recipe = known_recipe(kitchen, asked.recipe) if asked.recipe.strip() else None
     return Plan(
         inputs=whole,
         added=added,
@@ -149,7 +155,9 @@ def plan(kitchen: Kitchen, asked: Asked) -> Plan:
         lean=lean_shares(kitchen, whole),
         header=header,
         run=_run(kitchen, asked, header),
-        recipe=" ".join(asked.recipe.split()),
+        recipe=recipe.name if recipe else " ".join(asked.recipe.split()),
+        scaled=recipe.scaled(total_mg) if recipe else (),
+        steps=recipe.dated(header.packed_on) if recipe else (),
     )
 
 
@@ -192,6 +200,8 @@ def make(
         _consume(act, planned.inputs)
         codes = put_in(kitchen, act, planned.run, State.FROZEN, batch=code)
         _write_origins(act, planned, codes)
+        for due_on, what in planned.steps:
+            act.add("batch_step", batch=code, what=what, due_on=due_on.isoformat(), done_on=None)
         for one in planned.inputs:
             if one.cents:
                 act.add("cost", subject_kind="batch", subject=code, what=one.name, cents=one.cents)

@@ -9,6 +9,7 @@ import typer
 
 from freezerbox.chores import grind as grind_chore
 from freezerbox.chores import wording
+from freezerbox.chores.cues import cue
 from freezerbox.chores.grind import ROUNDING_MG
 from freezerbox.chores.header import Words, whole_number
 from freezerbox.chores.inputs import Input
@@ -137,10 +138,21 @@ def _plan_lines(kitchen: Kitchen, planned: grind_chore.Plan) -> Iterator[str]:
         yield paragraph(f"Add {_round_mass(kitchen, added.mass_mg)} of {added.words}: {of_mix}{of_lean}{tissue}.")
     if planned.lean and len(planned.lean) > 1:
         yield "Lean: " + ", ".join(f"{name} {percent}%" for name, percent in planned.lean) + "."
+    yield from _recipe_lines(kitchen, planned)
     reached = f", {float(planned.reached):.0f}% fat" if planned.reached is not None else ""
     yield f"Makes {_round_mass(kitchen, planned.total_mg)}{reached}."
     if planned.up_to is not None:
         yield f"Up to {planned.up_to} of {kitchen.mass(planned.each_mg)}; some stays in the grinder."
+
+
+def _recipe_lines(kitchen: Kitchen, planned: grind_chore.Plan) -> Iterator[str]:
+    if planned.scaled:
+        yield f"{planned.recipe}, for {kitchen.mass(planned.total_mg)}:"
+        yield from (f"  {line}" for line in planned.scaled)
+    for due_on, what in planned.steps:
+        yield f"  {long_date(due_on)}: {what}"
+    if planned.steps or planned.header.cut.key in ("jerky", "jerky-meat"):
+        yield paragraph(cue("jerky-heat").words(), "  ")
 
 
 def _input_cells(kitchen: Kitchen, one: Input) -> tuple[str, ...]:
@@ -177,6 +189,7 @@ def _made_lines(kitchen: Kitchen, made: grind_chore.Made) -> Iterator[str]:
             f"In {kitchen.mass(planned.total_mg)}, out {kitchen.mass(planned.out_mg)}: "
             f"{kitchen.mass(abs(loss)) if loss else 'nothing'} {words}."
         )
+    yield from _recipe_lines(kitchen, planned)
     if package.times_frozen > 1:
         yield paragraph(
             f"FROZEN TWICE: age counted from {long_date(package.first_frozen_on)}, the oldest that went in; "
@@ -213,6 +226,8 @@ def _plan_json(planned: grind_chore.Plan) -> dict[str, object]:
         "up_to": planned.up_to,
         "held": [one.name for one in planned.held],
         "recipe": planned.recipe or None,
+        "scaled": list(planned.scaled),
+        "steps": [{"on": due_on.isoformat(), "what": what} for due_on, what in planned.steps],
     }
 
 
