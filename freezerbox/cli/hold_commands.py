@@ -10,6 +10,7 @@ import typer
 
 from freezerbox.chores import holding, wording
 from freezerbox.chores import result as result_chore
+from freezerbox.chores import trace as trace_chore
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.pull import PullSheet, pull_sheet
 from freezerbox.chores.rows import as_json as row_json
@@ -107,6 +108,8 @@ def result(
         if sheet is not None:
             say()
             say(f"The sheet again, as a page: freezerbox trace {coming.animal.code} --pull --to pull.pdf")
+        if trace_chore.who_has(kitchen, coming.animal.code):
+            say(f"Notices for those who have some: freezerbox trace {coming.animal.code} --who --notices FOLDER")
 
 
 def _say_result(kitchen: Kitchen, coming: result_chore.Coming, held: holding.Held, sheet: PullSheet | None) -> None:

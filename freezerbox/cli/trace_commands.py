@@ -30,6 +30,9 @@ def trace(
     person: Annotated[str, typer.Option("--person", metavar="NAME", help="What one person was given.")] = "",
     pull: Annotated[bool, typer.Option("--pull", help="The pull sheet: fetch what is in the freezer.")] = False,
     to: Annotated[Path | None, typer.Option("--to", metavar="FILE.pdf", help="With --pull: as a page.")] = None,
+    notices: Annotated[
+        Path | None, typer.Option("--notices", metavar="FOLDER", help="With --who: a notice for each of them.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Where a package came from, where an animal went, and who has any."""
@@ -38,8 +41,14 @@ def trace(
     with kitchen_of(ctx) as kitchen:
         if person:
             _say_holders(kitchen, [trace_chore.with_person(kitchen, person)], as_json, of=person)
-        elif who:
-            _say_holders(kitchen, trace_chore.who_has(kitchen, code), as_json, of=code.strip().upper())
+        elif who or notices is not None:
+            found_by = trace_chore.who_has(kitchen, code)
+            files: list[str] = []
+            if notices is not None:
+                from freezerbox.chores.notices import write_notices
+
+                files = [str(file) for file in write_notices(kitchen, code, notices)]
+            _say_holders(kitchen, found_by, as_json, of=code.strip().upper(), files=files)
         elif pull or to is not None:
             _say_pull(kitchen, code, to, as_json)
         else:
@@ -129,9 +138,11 @@ def _node_json(node: Node) -> dict[str, object]:
     }
 
 
-def _say_holders(kitchen: Kitchen, found: Sequence[Holder], as_json: bool, *, of: str) -> None:
+def _say_holders(
+    kitchen: Kitchen, found: Sequence[Holder], as_json: bool, *, of: str, files: Sequence[str] = ()
+) -> None:
     if as_json:
-        say_json({"of": of, "who": [_holder_json(holder) for holder in found]})
+        say_json({"of": of, "who": [_holder_json(holder) for holder in found], "files": list(files)})
         return
     if not found:
         say(f"Nobody was given any of {of}.")
@@ -140,6 +151,8 @@ def _say_holders(kitchen: Kitchen, found: Sequence[Holder], as_json: bool, *, of
         say(f"{holder.person or 'not said to whom'}: {wording.count(number, 'package')}, {_weight(kitchen, holder)}")
         for line in table([_exit_cells(kitchen, one) for one in holder.exits], right=(2,), indent=2):
             say(line)
+    for file in files:
+        say(f"Written: {file}")
 
 
 def _exit_cells(kitchen: Kitchen, one: Exit) -> tuple[str, ...]:

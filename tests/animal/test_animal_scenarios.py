@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -12,6 +13,7 @@ from freezerbox.chores import animals, give, grind, pack, places, result, trace,
 from freezerbox.chores.check import check
 from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.notices import write_notices
 from freezerbox.chores.pages import print_pull_sheet
 from freezerbox.chores.pull import pull_sheet
 from freezerbox.chores.rotation import rotation
@@ -290,3 +292,32 @@ def test_trace_of_a_batch_of_a_batch(season: Season) -> None:
 def test_trace_of_what_is_not_there(season: Season) -> None:
     with pytest.raises(UnknownRecord, match="no animal '24X'"):
         trace.trace(season.now(), "24X")
+
+
+# --- Telling the others -----------------------------------------------------------------------------
+
+
+def test_notices_tell_each_person_what_he_has_and_what_is_known(season: Season, tmp_path: Path) -> None:
+    detected(season)
+    files = write_notices(season.now(), "24B", tmp_path / "notices")
+    assert [file.name for file in files] == ["neighbour.txt", "neighbour.json", "sister.txt", "sister.json"]
+    words = (tmp_path / "notices" / "sister.txt").read_text()
+    assert words.startswith("To Sister\n8 Dec 2024\n")
+    assert show_code(season.tubes[3].code) in words
+    assert show_code(season.tubes[4].code) not in words
+    assert "test result: detected since 8 Dec" in words
+    assert "Please leave what there still is uneaten" in words
+    assert "Follow your wildlife agency's and public-health authority's instructions." in words
+    told = json.loads((tmp_path / "notices" / "sister.json").read_text())
+    assert [one["code"] for one in told["packages"]] == [season.tubes[3].code]
+    assert told["packages"][0]["holds"][0]["why"] == "test result: detected"
+    assert {one["code"]: [t["result"] for t in one["tests"]] for one in told["animals"]} == {
+        "24A": [],
+        "24B": ["detected"],
+    }
+
+
+def test_notice_after_a_good_result_says_that_nothing_holds_them(season: Season, tmp_path: Path) -> None:
+    result.record(season.now(), result.understand(season.now(), "24B", "not-detected"))
+    write_notices(season.now(), "24B", tmp_path)
+    assert "Nothing holds them now" in (tmp_path / "sister.txt").read_text()
