@@ -15,6 +15,7 @@ from freezerbox.chores.pack import Run, Weighed, doubt_of, usual_pack, write
 from freezerbox.chores.rows import Row, Rows, totals
 from freezerbox.chores.wording import animals_words, count, packs_and_weight
 from freezerbox.cli.output import say
+from freezerbox.cli.table_press import TablePress, table_press
 from freezerbox.core.code import show_code
 from freezerbox.core.mass import parse_mass
 from freezerbox.core.records import State
@@ -30,14 +31,25 @@ class _Table:
     kitchen: Kitchen
     words: Words
     header: Header
+    press: TablePress | None = None
     kept: list[Row] = field(default_factory=list)
     typed: str = ""
 
 
 def wrap_at_the_table(kitchen: Kitchen, words: Words) -> None:
-    """Ask for weights until the run ends; each package is kept as it is entered."""
-    table = _begin(kitchen, words)
+    """Ask for weights until the run ends; each package is kept as it is entered, and its label printed."""
+    table = _begin(kitchen, words, table_press(kitchen))
+    try:
+        _ask_for_weights(table)
+    finally:
+        if table.press:
+            table.press.end(table.kitchen)
+
+
+def _ask_for_weights(table: _Table) -> None:
     while True:
+        if table.press:
+            table.press.look(table.kitchen)
         print(f"{_title(table)}  {len(table.kept) + 1}: ", end="", flush=True)
         raw = sys.stdin.readline()
         answer = raw.strip()
@@ -49,7 +61,7 @@ def wrap_at_the_table(kitchen: Kitchen, words: Words) -> None:
             _strike(table)
         elif answer == "*":
             _close(table)
-            table = _new_header(table)
+            _new_header(table)
         elif answer == "+":
             if table.typed:
                 _keep(table, table.typed)
@@ -59,9 +71,9 @@ def wrap_at_the_table(kitchen: Kitchen, words: Words) -> None:
             _keep(table, answer)
 
 
-def _begin(kitchen: Kitchen, words: Words) -> _Table:
+def _begin(kitchen: Kitchen, words: Words, press: TablePress | None) -> _Table:
     header = understand(kitchen, words)
-    table = _Table(kitchen=kitchen, words=words, header=header)
+    table = _Table(kitchen=kitchen, words=words, header=header, press=press)
     table.kept = _earlier_this_evening(kitchen, header)
     say(KEYS)
     if table.kept:
@@ -109,6 +121,8 @@ def _keep(table: _Table, text: str) -> None:
     row = write(kitchen, run, yes=True).rows[0]
     table.kept.append(row)
     table.typed = text
+    if table.press:
+        table.press.strike(kitchen, row)
     say(f"  {show_code(row.code)}  {kitchen.mass(net_mg)}   {packs_and_weight(kitchen, totals(table.kept))} so far")
 
 
@@ -128,13 +142,15 @@ def _strike(table: _Table) -> None:
         say(error.message)
         return
     gone = {row.code for row in undone.rows}
+    if table.press:
+        table.press.take_back(table.kitchen, gone)
     table.kept = [row for row in table.kept if row.code not in gone]
     table.typed = table.kept[-1].package.typed if table.kept else ""
     struck = ", ".join(show_code(row.code) for row in undone.rows)
     say(f"  struck {struck}; {packs_and_weight(kitchen, totals(table.kept))} so far")
 
 
-def _new_header(table: _Table) -> _Table:
+def _new_header(table: _Table) -> None:
     """Another cut; the animal stays."""
     from freezerbox.cli.pack_commands import settle_words
 
@@ -154,7 +170,9 @@ def _new_header(table: _Table) -> _Table:
             added="",
         )
         try:
-            return _begin(table.kitchen, settle_words(table.kitchen, words))
+            new = _begin(table.kitchen, settle_words(table.kitchen, words), table.press)
+            table.words, table.header, table.kept, table.typed = new.words, new.header, new.kept, new.typed
+            return
         except FreezerboxError as error:
             say(error.message)
 

@@ -250,6 +250,55 @@ def test_at_a_terminal_the_person_decides(house: House, shop: PrintShop) -> None
     assert terminal.end()[0] == 3
 
 
+def test_at_the_table_a_label_comes_out_with_each_weight(house: House, shop: PrintShop) -> None:
+    house.ok("label", "--to", "earlier.pdf")
+    house.ok("settings", "printer", "labels")
+    house.ok("settings", "stock", "roll-2x1in-203dpi")
+    device = shop.devices["labels"]
+    terminal = Terminal(house, "pack", "loin chops", "--animal", "26H", "--pieces", "4")
+    terminal.answer("6: ", "1.04")
+    terminal.answer("7: ", "+")
+    terminal.wait_for("8: ")
+    when(shop, lambda: not shop.busy(device))
+    # The paper ends: weights go on being kept, and what has no label is said once.
+    device.trouble("media-empty", on=True)
+    terminal.type("1.01")
+    terminal.wait_for("9: ")
+    when(shop, lambda: "media-empty" in shop.tool("lpstat", "-l", "-p", "labels"))
+    terminal.type("-")
+    terminal.wait_for("struck")
+    terminal.answer("8: ", "1.02")
+    terminal.wait_for("9: ")
+    when(shop, lambda: "media-empty" in shop.tool("lpstat", "-l", "-p", "labels"))
+    terminal.type("1.03")
+    said = terminal.wait_for("10: ")
+    assert "no labels or paper in it. No label for" in said
+    terminal.type("")
+    terminal.answer("How many did you wrap?", "")
+    terminal.wait_for("Still at the printer: ")
+    assert terminal.end()[0] == 0
+    assert len(unprinted(house)) == 0, "two wait at the printer, the others are out"
+    device.trouble("media-empty", on=False)
+    when(shop, lambda: not shop.busy(device))
+    house.call("label")
+    codes = all_codes(house)[5:]
+    assert len(codes) == 4
+    arrived = [codes_in_picture(pwg_pages(path)[0]) for path in device.arrived()]
+    assert [code for code in arrived if code <= set(codes)] == [{code} for code in codes]
+    shown = house.ok("history", "--json").out
+    assert shown.count("printed 1 label on roll-2x1in-203dpi") == 4
+
+
+def test_a_sheet_is_not_spent_label_by_label(house: House, shop: PrintShop) -> None:
+    house.ok("settings", "printer", "sheets")
+    terminal = Terminal(house, "pack", "loin chops", "--animal", "26H")
+    terminal.answer("1: ", "1.04")
+    terminal.answer("2: ", "")
+    terminal.answer("How many did you wrap?", "1")
+    assert terminal.end()[0] == 0
+    assert shop.devices["sheets"].arrived() == []
+
+
 def test_the_state_of_jobs_long_gone(shop: PrintShop, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("CUPS_SERVER", shop.environment()["CUPS_SERVER"])
     state = printer.job_state(printer.Job(queue="labels", number=999_999))

@@ -1,0 +1,193 @@
+"""Without a print system, and with one that talks nonsense: words, a file, nothing noted that is not so."""
+
+from __future__ import annotations
+
+import json
+import socketserver
+import struct
+import threading
+from collections.abc import Iterator
+from dataclasses import replace
+from http.server import BaseHTTPRequestHandler
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from freezerbox.errors import PrinterTrouble
+from freezerbox.labels import ipp, printer
+from freezerbox.labels.jobs import JobList, Mark, Owed
+from freezerbox.labels.library import stock
+from freezerbox.labels.printer import Job
+from tests.cli.process import House
+
+
+@pytest.fixture
+def lonely(tmp_path: Path) -> House:
+    """A house with two packages on a machine without a print system."""
+    house = House(folder=tmp_path, more={"PATH": str(tmp_path)})
+    house.ok("start", "--units", "lb", "--freezer", "Garage chest")
+    house.ok("pack", "loin chops", "1.1", "1.2", "--species", "pork")
+    return house
+
+
+def test_without_a_print_system_the_file_is_said(lonely: House) -> None:
+    done = lonely.ok("label", "--printer", "anything")
+    assert "no print system on this machine" in done.err
+    assert "labels.pdf" in done.out
+    assert (lonely.folder / "labels.pdf").is_file()
+    assert "no printer here" in lonely.ok("label", "printers").out
+    assert lonely.ok("label", "printers", "--json").json == {"printers": []}
+    lonely.refused_json("settings", "printer", "anything", status=3, kind="printer")
+    assert lonely.ok("settings", "printer", "none").status == 0
+
+
+def test_nothing_to_cancel_and_nothing_to_go_on_from(lonely: House) -> None:
+    lonely.refused_json("label", "cancel", status=1, kind="refused")
+    lonely.refused_json("label", "--from", "2", status=1, kind="refused")
+
+
+def test_from_a_file_run(lonely: House) -> None:
+    codes = [label["code"] for label in lonely.ok("label", "--to", "a.pdf", "--json").json["labels"]]
+    again = lonely.ok("label", "--from", "2", "--to", "b.pdf", "--json").json
+    assert [label["code"] for label in again["labels"]] == codes[1:]
+    for number in ("0", "3", "x", "-1"):
+        lonely.refused_json("label", "--from", number, status=2, kind="input")
+
+
+@pytest.mark.parametrize("spoilt", ["", "{", "[1]", "null", '[{"book": 1}]', "\x00"])
+def test_a_spoilt_job_file_is_an_empty_one(lonely: House, spoilt: str) -> None:
+    path = lonely.folder / ".local" / "share" / "freezerbox" / "print-jobs.json"
+    path.parent.mkdir(parents=True)
+    path.write_text(spoilt)
+    assert lonely.ok("label", "--to", "a.pdf", "--json").json["printed"] is True
+
+
+def test_the_job_file_keeps_each_books_own(tmp_path: Path) -> None:
+    jobs = JobList(tmp_path / "deep" / "jobs.json")
+    mine = Owed(
+        book="a", job=Job(queue="q", number=1), stock="letter-10up", next_start=3,
+        marks=(Mark(code="K7P3MT", text="K7P3MT", mask=2, banner="TEST PENDING"),),
+    )  # fmt: skip
+    theirs = replace(mine, book="b", job=Job(queue="q", number=2))
+    jobs.add(mine)
+    jobs.add(theirs)
+    assert (jobs.of("a"), jobs.of("b"), jobs.of("c")) == ((mine,), (theirs,), ())
+    jobs.fail(mine.job)
+    assert jobs.of("a") == (replace(mine, failed=True),)
+    later = replace(mine, job=Job(queue="q", number=3))
+    jobs.add(later)
+    assert jobs.of("a") == (later,), "what failed is settled by the next run"
+    jobs.forget(later.job)
+    assert jobs.of("a") == ()
+    assert jobs.of("b") == (theirs,)
+    assert [path.name for path in jobs.path.parent.iterdir()] == ["jobs.json"]
+
+
+def test_a_service_that_does_not_answer(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    from tests.printing.press import free_port
+
+    for place in (f"127.0.0.1:{free_port()}", str(tmp_path / "none.sock")):
+        monkeypatch.setenv("CUPS_SERVER", place)
+        with pytest.raises(PrinterTrouble, match="does not answer") as caught:
+            printer.printers()
+        assert caught.value.exit_code == 3
+        assert caught.value.state == "no-service"
+
+
+@pytest.fixture
+def babbler() -> Iterator[list[bytes]]:
+    """A service at a port that answers with the bytes in the list's last place; its address is in the first."""
+    says = [b"", b""]
+
+    class Babble(BaseHTTPRequestHandler):
+        def do_POST(self) -> None:
+            self.send_response(200)
+            self.send_header("Content-Length", str(len(says[1])))
+            self.end_headers()
+            self.wfile.write(says[1])
+
+        def log_message(self, format: str, *arguments: object) -> None:
+            pass
+
+    with socketserver.TCPServer(("127.0.0.1", 0), Babble) as server:
+        says[0] = f"127.0.0.1:{server.server_address[1]}".encode()
+        thread = threading.Thread(target=server.serve_forever)
+        thread.start()
+        yield says
+        server.shutdown()
+        thread.join()
+
+
+@pytest.mark.parametrize(
+    "nonsense", [b"", b"<html>", b"\x02\x00\x00\x00\x00\x00\x00\x01", b"\x02\x00\x00\x00\x00\x00\x00\x01\x44\xff"]
+)
+def test_a_service_that_talks_nonsense(
+    monkeypatch: pytest.MonkeyPatch, babbler: list[bytes], nonsense: bytes
+) -> None:
+    babbler[1] = nonsense
+    monkeypatch.setenv("CUPS_SERVER", babbler[0].decode())
+    with pytest.raises(PrinterTrouble, match="does not answer"):
+        printer.printers()
+
+
+def attribute(tag: int, name: str, value: bytes) -> bytes:
+    return struct.pack(">BH", tag, len(name)) + name.encode() + struct.pack(">H", len(value)) + value
+
+
+def test_answers_are_read_as_the_standard_writes_them() -> None:
+    """RFC 8010, 3.1: groups, values of several kinds, a second value without a name, a collection passed over."""
+    data = (
+        struct.pack(">BBHI", 2, 0, 0, 1)
+        + b"\x01" + attribute(0x47, "attributes-charset", b"utf-8")
+        + b"\x04" + attribute(0x42, "printer-name", b"labels")
+        + attribute(0x44, "printer-state-reasons", b"media-empty-error") + attribute(0x44, "", b"cover-open")
+        + attribute(0x23, "printer-state", struct.pack(">i", 5))
+        + attribute(0x34, "media-col", b"") + attribute(0x4A, "", b"x") + attribute(0x21, "", struct.pack(">i", 9))
+        + attribute(0x37, "", b"")
+        + attribute(0x22, "printer-is-accepting-jobs", b"\x00")
+        + attribute(0x32, "printer-resolution-supported", struct.pack(">iib", 80, 80, 4))
+        + attribute(0x35, "printer-info", struct.pack(">H", 2) + b"en" + struct.pack(">H", 5) + b"table")
+        + b"\x04" + attribute(0x42, "printer-name", b"other") + b"\x03"
+    )  # fmt: skip
+    answer = ipp.decode(data)
+    assert answer.done
+    first, second = answer.groups
+    assert first == {
+        "printer-name": ["labels"],
+        "printer-state-reasons": ["media-empty-error", "cover-open"],
+        "printer-state": [5],
+        "printer-is-accepting-jobs": [False],
+        "printer-resolution-supported": [(203, 203)],
+        "printer-info": ["table"],
+    }
+    assert second == {"printer-name": ["other"]}
+    assert (ipp.number(first, "printer-state"), ipp.number(first, "nothing")) == (5, 0)
+
+
+@given(st.binary(max_size=80))
+def test_any_bytes_are_read_or_refused(data: bytes) -> None:
+    try:
+        answer = ipp.decode(b"\x02\x00\x00\x00\x00\x00\x00\x01" + data)
+    except (struct.error, IndexError, UnicodeDecodeError):
+        return
+    assert json.dumps([list(group) for group in answer.groups])
+
+
+@pytest.mark.parametrize(
+    ("name", "media"),
+    [("letter-10up", "Letter"), ("letter-30up", "Letter"), ("roll-2x1in-203dpi", "Custom.50.8x25.4mm")],
+)
+def test_paper_is_always_asked_for(name: str, media: str) -> None:
+    assert printer.media_of(stock(name)) == media
+
+
+def test_reasons_in_words() -> None:
+    """RFC 8011, 5.4.12: a reason may carry how grave it is; two reasons of one meaning are said once."""
+    assert printer._why(("media-empty-error", "media-needed", "none"), "") == "no labels or paper in it"
+    assert printer._why(("door-open-report", "paused"), "") == "its door is open, the queue is paused"
+    assert printer._why(("other-warning",), "The printer may not exist or is unavailable at this time.").startswith(
+        "printer off"
+    )
+    assert printer._why((), "Printing.") == ""
