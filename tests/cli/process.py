@@ -110,7 +110,7 @@ class House:
         with (
             _environment(self.environment()),
             chdir(self.folder),
-            _stdin(io.TextIOWrapper(raw, encoding="utf-8")),
+            _stdin(io.TextIOWrapper(raw, encoding="utf-8", errors="replace")),
             redirect_stdout(out),
             redirect_stderr(err),
         ):
