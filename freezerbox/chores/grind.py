@@ -10,14 +10,14 @@ from fractions import Fraction
 
 from freezerbox.book import origins
 from freezerbox.book.writer import Writer
-from freezerbox.chores import inputs, mixing
+from freezerbox.chores import ahead, inputs, mixing
 from freezerbox.chores.header import Header, Words, find_animal, parse_fat, understand
 from freezerbox.chores.inputs import Input
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.pack import Run, Weighed, doubts, put_in
 from freezerbox.chores.recipes import known_recipe
 from freezerbox.chores.rows import Row, Rows, Totals, totals
-from freezerbox.chores.take import refuse_before_latest
+from freezerbox.chores.take import find_row, refuse_before_latest
 from freezerbox.chores.wording import count
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
@@ -39,7 +39,8 @@ class Asked:
 
     animals, packages, shop: inputs (see ``inputs``); one of ``shop`` may lack its weight, to be worked out from
     ``fat`` (percent to reach) or ``ratio`` (lean to the other).  each: the size of a package to make.
-    weights: what came out; ``38x1.25`` for 38 alike.  quantity: packages a record stands for.  words: the header.
+    weights: what came out; ``38x1.25`` for 38 alike, ``K7P-3MT=1.25`` under a label printed ahead.
+    quantity: packages a record stands for.  words: the header.
     """
 
     animals: Sequence[str] = ()
@@ -65,6 +66,7 @@ class Plan:
     outputs: weights of what came out, each for one package; empty while it is only planned.
     lean: share of each animal in the meat that came of animals, whole percent.
     run: what will be written; None while it is only planned.
+    onto: codes of the labels printed ahead that it goes under; () when labels are still to be printed.
     scaled, steps: of the household's own recipe of that name: ingredients for this weight, and days of what is to do.
     """
 
@@ -80,6 +82,7 @@ class Plan:
     lean: tuple[tuple[str, int], ...]
     header: Header
     run: Run | None
+    onto: tuple[str, ...]
     recipe: str
     scaled: tuple[str, ...]
     steps: tuple[tuple[date, str], ...]
@@ -119,6 +122,11 @@ def plan(kitchen: Kitchen, asked: Asked) -> Plan:
     Raises: InputError for no inputs, one named twice, an amount that cannot be worked out, a target that cannot be
     reached; what the inputs, the header and the weights raise.
     """
+    onto, weights = ahead.onto_labels(kitchen, asked.weights)
+    asked = replace(asked, weights=weights)
+    if onto:
+        named = [find_row(kitchen, inputs.code_of(text)).code for text in asked.packages]
+        ahead.refuse_circles(Rows(kitchen).lineage, onto, named)
     given = (
         *(inputs.from_animal(kitchen, text) for text in asked.animals),
         *(inputs.from_package(kitchen, text) for text in asked.packages),
@@ -141,6 +149,7 @@ def plan(kitchen: Kitchen, asked: Asked) -> Plan:
     each_mg = parse_mass(asked.each, unit=kitchen.unit) if asked.each else None
     known = all(percent is not None for _, percent in parts)
     header = _header(kitchen, asked, whole, reached if known else None, target)
+    ahead.spares(kitchen, onto, header.cut.key)
     recipe = known_recipe(kitchen, asked.recipe) if asked.recipe.strip() else None
     return Plan(
         inputs=whole,
@@ -155,6 +164,7 @@ def plan(kitchen: Kitchen, asked: Asked) -> Plan:
         lean=lean_shares(kitchen, whole),
         header=header,
         run=_run(kitchen, asked, header),
+        onto=onto,
         recipe=recipe.name if recipe else " ".join(asked.recipe.split()),
         scaled=recipe.scaled(total_mg) if recipe else (),
         steps=recipe.dated(header.packed_on) if recipe else (),
@@ -198,7 +208,11 @@ def make(
             made_on=made_on.isoformat(),
         )
         _consume(act, planned.inputs)
-        codes = put_in(kitchen, act, planned.run, State.FROZEN, batch=code)
+        if planned.onto:
+            ahead.fill(kitchen, act, planned.run, planned.onto, code)
+            codes = list(planned.onto)
+        else:
+            codes = put_in(kitchen, act, planned.run, State.FROZEN, batch=code)
         _write_origins(act, planned, codes)
         for due_on, what in planned.steps:
             act.add("batch_step", batch=code, what=what, due_on=due_on.isoformat(), done_on=None)

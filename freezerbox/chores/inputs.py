@@ -204,6 +204,11 @@ def held_words(kitchen: Kitchen, held: tuple[Input, ...]) -> str:
     )
 
 
+def code_of(text: str) -> str:
+    """The code in ``K7P-3MT``, ``K7P-3MT=4.6`` or ``K7P-3MT*3``, as typed."""
+    return units_of(text.partition("=")[0])[0]
+
+
 def units_of(text: str) -> tuple[str, int | None]:
     """A code and how many of its lot, from ``K7P-3MT*3``; None when no number is said."""
     match = _UNITS.fullmatch(text.strip())

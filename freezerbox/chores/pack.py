@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from statistics import median
 
-from freezerbox.book.writer import Writer
+from freezerbox.book.writer import Value, Writer
 from freezerbox.chores.header import Header, Words, understand
 from freezerbox.chores.house import letter
 from freezerbox.chores.kitchen import Kitchen, one_writer
@@ -171,34 +171,10 @@ def put_in(kitchen: Kitchen, act: Writer, run: Run, state: State, *, batch: str 
     ``batch``: code of the batch that made them; it writes their origins itself.
     """
     header, first = run.header, letter(kitchen)
-    size = len(run.weights)
     codes: list[str] = []
-    for number, one in enumerate(run.weights, start=1):
+    for number in range(1, len(run.weights) + 1):
         code = act.new_code("package", first)
-        act.add(
-            "package",
-            code=code,
-            cut=header.cut.key,
-            form=header.form.key if header.form else "",
-            species=header.species.key if header.species else "",
-            other_words=header.other_words,
-            net_mg=one.net_mg,
-            typed=one.typed,
-            pieces=header.pieces,
-            packed_on=header.packed_on.isoformat(),
-            first_frozen_on=header.first_frozen_on.isoformat(),
-            times_frozen=header.times_frozen,
-            wrap=header.wrap,
-            seasoning=header.seasoning,
-            fat_percent=header.fat_percent,
-            added=header.added,
-            owner=header.owner,
-            reserved_for=header.reserved_for,
-            note=header.note,
-            batch=batch,
-            run_number=number if size > 1 else None,
-            run_size=size if size > 1 else None,
-        )
+        act.add("package", code=code, **package_fields(run, number, batch))
         for animal in () if batch else header.animals:
             act.add("lineage", child=code, kind="animal", name=animal.code, mass_mg=None)
         if header.added and not batch:
@@ -212,3 +188,30 @@ def put_in(kitchen: Kitchen, act: Writer, run: Run, state: State, *, batch: str 
         )
         codes.append(code)
     return codes
+
+
+def package_fields(run: Run, number: int, batch: str = "") -> dict[str, Value]:
+    """What the book keeps of the package with that number of a run, from 1, by column."""
+    header, size, one = run.header, len(run.weights), run.weights[number - 1]
+    return {
+        "cut": header.cut.key,
+        "form": header.form.key if header.form else "",
+        "species": header.species.key if header.species else "",
+        "other_words": header.other_words,
+        "net_mg": one.net_mg,
+        "typed": one.typed,
+        "pieces": header.pieces,
+        "packed_on": header.packed_on.isoformat(),
+        "first_frozen_on": header.first_frozen_on.isoformat(),
+        "times_frozen": header.times_frozen,
+        "wrap": header.wrap,
+        "seasoning": header.seasoning,
+        "fat_percent": header.fat_percent,
+        "added": header.added,
+        "owner": header.owner,
+        "reserved_for": header.reserved_for,
+        "note": header.note,
+        "batch": batch,
+        "run_number": number if size > 1 else None,
+        "run_size": size if size > 1 else None,
+    }

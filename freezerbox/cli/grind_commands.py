@@ -22,6 +22,7 @@ from freezerbox.cli.options import AsJson, Freezer, Yes, ask, kitchen_of
 from freezerbox.cli.output import note, paragraph, say, say_json, table
 from freezerbox.cli.pack_commands import MOST_LOT
 from freezerbox.cli.wiring import at_terminal
+from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.mass import net_grams
 from freezerbox.errors import Held
@@ -47,7 +48,7 @@ HeldToo = Annotated[bool, typer.Option("--with-held", help="Mix in what is on ho
 def grind(
     ctx: typer.Context,
     weights: Annotated[
-        list[str] | None, typer.Argument(metavar="WEIGHT...", help="What came out: 1.25 1.24, or 38x1.25.")
+        list[str] | None, typer.Argument(metavar="WEIGHT...", help="What came out: 1.25 1.24, 38x1.25, CODE=1.25.")
     ] = None,
     animals: From = None,
     packages: Use = None,
@@ -199,7 +200,14 @@ def _made_lines(kitchen: Kitchen, made: grind_chore.Made) -> Iterator[str]:
         yield f"ON HOLD, all of it: {wording.holds_words(row.holds, kitchen.today)}."
         caution = cautions.caution("not-batched")
         yield paragraph(f"{caution.text} [{sources.source(caution.source_id).cite()}]", "  ")
-    yield "Labels: freezerbox label"
+    if planned.onto:
+        yield paragraph(
+            "The labels printed ahead do not say what is only known now (weight, mix, fat, a hold). "
+            f"Clean ones: freezerbox label again {' '.join(show_code(code) for code in planned.onto[:4])}"
+            + (" ..." if len(planned.onto) > 4 else "")
+        )
+    else:
+        yield "Labels: freezerbox label"
 
 
 def _plan_json(planned: grind_chore.Plan) -> dict[str, object]:

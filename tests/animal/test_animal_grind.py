@@ -350,3 +350,50 @@ def test_stocked_ground_mixed_with_held_meat_is_held(stocked: Stocked) -> None:
     )
     made = grind.make(stocked.kitchen, mixed, with_held=True)
     assert [hold.of for hold in made.rows[0].holds] == ["26B"]
+
+
+# --- Labels printed ahead ---------------------------------------------------------------------------
+
+
+def ahead_labels(kitchen: Kitchen, number: int, cut: str = "ground") -> list[str]:
+    run = pack.prepare(kitchen, Words(cut=cut, animals=("24A",)), ["x"] * number)
+    with kitchen.book.act("label-ahead", kitchen.today) as act:
+        return pack.put_in(kitchen, act, run, State.SPARE)
+
+
+def test_batch_goes_under_labels_printed_ahead(deer: Kitchen) -> None:
+    labels = ahead_labels(deer, 3)
+    before = Rows(deer).of_codes(labels)
+    out = tuple(f"{code}={weight}" for code, weight in zip(labels, ("1.2", "1.3", "1.25"), strict=True))
+    made = grind.make(deer.afresh(), asked(animals=("24A=2", "24B=1"), weights=out), with_held=True)
+    assert [row.code for row in made.rows] == labels
+    assert [pounds(row.net_mg) for row in made.rows] == ["1.2", "1.3", "1.2"]
+    row = made.rows[0]
+    assert row.package.state.state is State.FROZEN
+    assert (row.package.batch, row.package.fat_percent, row.package.run_size) == ("G24-1", 20, 3)
+    assert [animal.code for animal in row.animals] == ["24A", "24B"]
+    assert row.mix == (("whitetail", 80), ("pork", 20))
+    undo.undo(deer.afresh(), undo.target(deer.afresh()))
+    assert Rows(deer.afresh()).of_codes(labels) == before
+    assert check(deer.afresh()).faults == ()
+
+
+def test_labels_printed_ahead_are_refused_when_they_do_not_fit(deer: Kitchen) -> None:
+    label, other = ahead_labels(deer, 2)
+    steak = ahead_labels(deer, 1, "top round steaks")[0]
+    sack = pack.write(deer, pack.prepare(deer, Words(cut="trim", animals=("24A",)), ["2"])).rows[0].code
+    plain = {"animals": (), "shop": (), "fat": ""}
+    cases: list[tuple[dict[str, object], type[FreezerboxError], str]] = [
+        ({"packages": (label,), "weights": (f"{label}=2",)}, InputError, "cannot be made of itself"),
+        ({"packages": (sack,), "weights": (f"{sack}=2",)}, InputError, "cannot be made of itself"),
+        ({"animals": ("24A=2",), "weights": (f"{sack}=2",)}, Refused, "no label printed ahead"),
+        ({"animals": ("24A=2",), "weights": (f"{steak}=2",)}, Refused, "says Top round steaks"),
+        ({"animals": ("24A=2",), "weights": (f"{label}=1", "1")}, InputError, "Some of the weights name a label"),
+        ({"animals": ("24A=2",), "weights": (f"{label}=1", f"{label}=1")}, InputError, "named twice"),
+        ({"packages": (other,), "weights": (f"{label}=1",)}, Refused, "printed ahead"),
+    ]
+    for more, error, words in cases:
+        before = deer.book.connection.total_changes
+        with pytest.raises(error, match=words):
+            grind.make(deer.afresh(), asked(**(plain | more)), yes=True)
+        assert deer.book.connection.total_changes == before
