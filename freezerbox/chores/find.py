@@ -7,19 +7,22 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from freezerbox.book import queries
+from freezerbox.chores.balance import use_of
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, Rows, Totals, in_rotation_order, totals
 from freezerbox.core.code import compact, is_valid
 from freezerbox.core.dates import parse_date
 from freezerbox.core.records import State
 from freezerbox.errors import FreezerboxError, InputError, UnknownWord
-from freezerbox.food import cuts
+from freezerbox.food import cuts, uses
 
 Test = Callable[[Row], bool]
 
 LONGEST_PHRASE = 4
 _FAT_WORDS = re.compile(r"%|\bfat\b|\bplain\b|\bnf\b|\d/\d")
-_FILLERS = frozenset({"the", "a", "of", "from", "in", "and", "any", "all", "for", "with", "some"})
+_FILLERS = frozenset(
+    {"the", "a", "of", "from", "in", "and", "any", "all", "for", "with", "some", "anything", "everything"}
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +30,7 @@ class Found:
     """What matches.  rows: in the order to take them.  nearby: neighbouring cuts, not mixed in.
 
     meanings: what an ambiguous word was taken to mean, a cut name each; empty when there was one meaning.
+    reserved: matching, but set aside for something.  away: matching, but in a freezer that stands elsewhere.
     """
 
     words: str
@@ -34,20 +38,27 @@ class Found:
     nearby: tuple[Row, ...]
     meanings: tuple[str, ...]
     totals: Totals
+    reserved: tuple[Row, ...] = ()
+    away: tuple[Row, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Wanted:
-    """One part of the words, understood: a test on rows, and the cuts when the part names cuts."""
+    """One part of the words, understood: a test on rows; the cuts when it names cuts; whether it names a place."""
 
     test: Test
     cuts: tuple[cuts.Cut, ...] = ()
+    is_place: bool = False
 
 
-def find(kitchen: Kitchen, words: str, *, gone: bool = False, everyone: bool = False) -> Found:
+def find(
+    kitchen: Kitchen, words: str, *, gone: bool = False, everyone: bool = False, reserved: bool = False
+) -> Found:
     """Packages that match every part of ``words``: cut, species, animal, place, month, note, owner.
 
-    ``gone``: those that left, instead.  ``everyone``: other people's too.
+    What is reserved, and what is in a freezer elsewhere, is apart and not in the totals; a freezer or place named in
+    the words is here.  ``gone``: those that left, instead.  ``everyone``: other people's too.  ``reserved``: only
+    what is set aside.
 
     Raises: UnknownWord when a part means nothing here, with near words; InputError for no words.
     """
@@ -55,6 +66,10 @@ def find(kitchen: Kitchen, words: str, *, gone: bool = False, everyone: bool = F
     maker = Rows(kitchen)
     pool = [row for row in maker.all(State.GONE if gone else State.FROZEN) if _ours(row, everyone)]
     pool = [row for row in pool if row.package.state.reason != "void"]
+    elsewhere = _away_freezers(kitchen) if not gone and not any(part.is_place for part in wanted) else frozenset()
+    apart = [row for row in pool if all(part.test(row) for part in wanted) and not gone and not reserved]
+    pool = [row for row in pool if gone or bool(row.package.reserved_for) == reserved]
+    pool = [row for row in pool if reserved or row.package.state.freezer_id not in elsewhere]
     matching = [row for row in pool if all(part.test(row) for part in wanted)]
     named = [one for part in wanted for one in part.cuts]
     nearby: list[Row] = []
@@ -71,7 +86,15 @@ def find(kitchen: Kitchen, words: str, *, gone: bool = False, everyone: bool = F
         nearby=in_rotation_order(nearby),
         meanings=tuple(cuts.cut(key).name for key in present) if ambiguous else (),
         totals=totals(rows),
+        reserved=in_rotation_order(row for row in apart if row.package.reserved_for),
+        away=in_rotation_order(
+            row for row in apart if row.package.state.freezer_id in elsewhere and not row.package.reserved_for
+        ),
     )
+
+
+def _away_freezers(kitchen: Kitchen) -> frozenset[int]:
+    return frozenset(freezer.id for freezer in queries.freezers(kitchen.book) if freezer.away)
 
 
 def _ours(row: Row, everyone: bool) -> bool:
@@ -110,13 +133,13 @@ def _read(kitchen: Kitchen, phrase: str) -> _Wanted | None:
     if any(animal.code.lower() == lower for animal in queries.animals(kitchen.book)):
         return _Wanted(test=lambda row: any(animal.code.lower() == lower for animal in row.animals))
     if any(place.name.lower() == lower for place in queries.places(kitchen.book)):
-        return _Wanted(test=lambda row: row.place.lower() == lower)
+        return _Wanted(test=lambda row: row.place.lower() == lower, is_place=True)
     if any(freezer.name.lower() == lower for freezer in queries.freezers(kitchen.book)):
-        return _Wanted(test=lambda row: row.freezer.lower() == lower)
+        return _Wanted(test=lambda row: row.freezer.lower() == lower, is_place=True)
     if any(animal.what.lower() == lower for animal in queries.animals(kitchen.book)):
         # The household's own words for a share come before the trade's: a half hog is not a half carcass here.
         return _Wanted(test=lambda row: any(animal.what.lower() == lower for animal in row.animals))
-    for reader in (_held, _fat, _cut, _species, _month, _free):
+    for reader in (_held, _serving, _fat, _cut, _species, _month, _free):
         part = reader(kitchen, lower)
         if part is not None:
             return part
@@ -125,6 +148,16 @@ def _read(kitchen: Kitchen, phrase: str) -> _Wanted | None:
 
 def _held(_kitchen: Kitchen, phrase: str) -> _Wanted | None:
     return _Wanted(test=lambda row: bool(row.holds)) if phrase in ("held", "on hold") else None
+
+
+def _serving(_kitchen: Kitchen, phrase: str) -> _Wanted | None:
+    """``anything for stew``: what serves, whatever its cut."""
+    wanted = phrase.removeprefix("anything ").removeprefix("something ")
+    found = uses.serving(wanted.removeprefix("for ")) if wanted.startswith("for ") else ()
+    if not found:
+        return None
+    keys = {use.key for use in found}
+    return _Wanted(test=lambda row: use_of(row).key in keys)
 
 
 def _fat(_kitchen: Kitchen, phrase: str) -> _Wanted | None:
@@ -208,7 +241,8 @@ def _free(kitchen: Kitchen, phrase: str) -> _Wanted | None:
         package = row.package
         words: Sequence[str] = (
             row.cut_name, package.other_words, package.note, package.seasoning, package.owner, package.reserved_for,
-            package.added, *(f"{animal.what} {animal.note} {animal.sex_age} {animal.tag}" for animal in row.animals),
+            package.added, package.wrap.replace("-", " "),
+            *(f"{animal.what} {animal.note} {animal.sex_age} {animal.tag}" for animal in row.animals),
         )  # fmt: skip
         return " ".join(words).lower()
 

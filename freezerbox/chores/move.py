@@ -203,9 +203,13 @@ def with_children(kitchen: Kitchen, place: Place) -> tuple[Place, ...]:
 
 
 def looks_like_code(text: str) -> bool:
-    """Whether text is meant as a code: it checks, or has six characters with a figure among them."""
+    """Whether text is meant as a code: it checks, or has six characters with a figure among them as typed.
+
+    >>> looks_like_code("K7P-3MX"), looks_like_code("ground")
+    (True, False)
+    """
     code = compact(text)
-    return is_valid(code) or (len(code) == LENGTH and any(character.isdigit() for character in code))
+    return is_valid(code) or (len(code) == LENGTH and any(character.isdigit() for character in text))
 
 
 def _as_place(kitchen: Kitchen, text: str) -> Place | None:

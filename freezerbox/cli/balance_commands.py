@@ -1,4 +1,4 @@
-"""Commands that say what is left: balance, and the list on the lid."""
+"""Commands that say what is left, in your own words: balance, the list on the lid, words."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from freezerbox.chores.balance import Balance, Line
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import totals_json
 from freezerbox.chores.wording import count, packs_and_weight
-from freezerbox.cli.options import AsJson, kitchen_of
+from freezerbox.cli.options import AsJson, Freezer, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
 from freezerbox.core.dates import month_year
 
@@ -128,6 +128,78 @@ def _as_json(kitchen: Kitchen, report: Balance) -> dict[str, object]:
     }
 
 
+def lid(
+    ctx: typer.Context,
+    freezer: Freezer = "",
+    to: Annotated[Path, typer.Option("--to", metavar="FILE.pdf", help="The file to write.")] = DEFAULT_LID,
+    paper: Annotated[str, typer.Option("--paper", metavar="letter|a4", help="What the printer holds.")] = "letter",
+    as_json: AsJson = False,
+) -> None:
+    """Print the list for the lid: a box to tick for each pack."""
+    from freezerbox.chores.lid import print_lid
+
+    with kitchen_of(ctx) as kitchen:
+        printed = print_lid(kitchen, to, freezer=freezer, paper=paper)
+        if as_json:
+            say_json(
+                {
+                    "file": str(printed.file),
+                    "pages": printed.pages,
+                    "freezer": printed.freezer,
+                    "codes": list(printed.codes),
+                }
+            )
+            return
+        number = f"{count(len(printed.codes), 'line')} of {printed.freezer} on {count(printed.pages, 'page')}"
+        say(f"{printed.file}: {number}.")
+        say("Enter the ticks once a week: freezerbox take --ticks 3 12-15 40x2 --on sun")
+
+
+words_app = typer.Typer(
+    help="Your own words for cuts: list, add, remove.", rich_markup_mode=None, invoke_without_command=True
+)
+
+
+@words_app.callback()
+def words_list(ctx: typer.Context, as_json: AsJson = False) -> None:
+    """Your own words for cuts: list, add, remove."""
+    if ctx.invoked_subcommand is not None:
+        return
+    with kitchen_of(ctx) as kitchen:
+        if as_json:
+            say_json({"words": dict(sorted(kitchen.own_words.items()))})
+            return
+        if not kitchen.own_words:
+            say('No words of your own yet. Teach one: freezerbox words add "deer burger" ground')
+        for line in table(sorted(kitchen.own_words.items())):
+            say(line)
+
+
+@words_app.command("add", epilog='Example: freezerbox words add "deer burger" ground')
+def words_add(
+    ctx: typer.Context,
+    word: Annotated[str, typer.Argument(metavar="WORD", help="Your word, in quotes when there are several.")],
+    meaning: Annotated[list[str], typer.Argument(metavar="CUT", help="The cut it stands for.")],
+) -> None:
+    """Teach a word of your own."""
+    from freezerbox.chores.own_words import add_word
+
+    with kitchen_of(ctx) as kitchen:
+        say(f"{word.strip()} stands for {add_word(kitchen, word, ' '.join(meaning))} now.")
+
+
+@words_app.command("remove", epilog='Example: freezerbox words remove "deer burger"')
+def words_remove(ctx: typer.Context, word: Annotated[str, typer.Argument(metavar="WORD", help="Your word.")]) -> None:
+    """Forget a word of your own."""
+    from freezerbox.chores.own_words import remove_word
+
+    with kitchen_of(ctx) as kitchen:
+        remove_word(kitchen, word)
+        say(f"{word.strip()} is forgotten.")
+
+
 def add_to(app: typer.Typer, panel: str) -> None:
     """Hang these commands into the program."""
     app.command(rich_help_panel=panel, epilog="Example: freezerbox balance --by-cut")(balance)
+    app.command(rich_help_panel=panel, epilog='Example: freezerbox lid --freezer "Garage chest"')(lid)
+    app.add_typer(words_app, name="words", rich_help_panel=panel)

@@ -22,7 +22,7 @@ from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.records import Reason
-from freezerbox.errors import FreezerboxError, InputError, InvalidCode, UnknownWord
+from freezerbox.errors import FreezerboxError, InputError, InvalidCode, OutOfLine, UnknownWord
 
 if TYPE_CHECKING:
     from freezerbox.chores.session import Session
@@ -41,6 +41,7 @@ def find(
     words: Annotated[list[str], typer.Argument(metavar="WORDS", help="Cut, species, animal, place, month, note.")],
     gone: Annotated[bool, typer.Option("--gone", help="Those that left, instead.")] = False,
     everyone: Annotated[bool, typer.Option("--everyone", help="Other people's packages too.")] = False,
+    reserved: Annotated[bool, typer.Option("--reserved", help="Only what is set aside for something.")] = False,
     as_of: AsOf = "",
     as_json: AsJson = False,
 ) -> None:
@@ -48,13 +49,15 @@ def find(
     from freezerbox.chores import find as find_chore
 
     with kitchen_of(ctx, as_of) as kitchen:
-        found = find_chore.find(kitchen, " ".join(words), gone=gone, everyone=everyone)
+        found = find_chore.find(kitchen, " ".join(words), gone=gone, everyone=everyone, reserved=reserved)
         if as_json:
             say_json(
                 {
                     "rows": [row_json(row) for row in found.rows],
                     "nearby": [row_json(row) for row in found.nearby],
                     "totals": totals_json(found.totals),
+                    "reserved": [row_json(row) for row in found.reserved],
+                    "away": [row_json(row) for row in found.away],
                 }
             )
             return
@@ -191,20 +194,63 @@ def _scan_photos(
 
 def take(
     ctx: typer.Context,
-    codes: Codes,
+    what: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="CODE|WORDS [N]", help="Codes from labels; or words and how many: ground 2."),
+    ] = None,
     reason: As = "eaten",
     already_eaten: AlreadyEaten = False,
     on: On = "",
+    origin: Annotated[str, typer.Option("--from", metavar="PLACE", help="With words: only from there.")] = "",
+    ticks: Annotated[
+        bool, typer.Option("--ticks", help="Enter the ticks of the list on the lid: 3 12-15 40x2.")
+    ] = False,
+    freezer: Freezer = "",
+    yes: Annotated[bool, typer.Option("--yes", "-y", help="With words: whatever animal it was of.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Mark packages as taken out."""
+    """Mark packages as taken out: by code, by words, or by the ticks on the lid."""
     with kitchen_of(ctx) as kitchen:
         kind = parse_reason(reason)
+        codes = _what_to_take(kitchen, what or [], origin, ticks=ticks, freezer=freezer, yes=yes, quiet=as_json)
         each_code(
             codes,
             lambda code: take_chore.take(kitchen.afresh(), code, kind, already_eaten=already_eaten, on=on),
             as_json=as_json,
         )
+
+
+def _what_to_take(
+    kitchen: Kitchen, what: list[str], origin: str, *, ticks: bool, freezer: str, yes: bool, quiet: bool
+) -> list[str]:
+    """The codes that codes, words or ticks mean; asks at a terminal when the list alone cannot tell."""
+    if ticks:
+        from freezerbox.chores.lid import read_ticks
+
+        if not what:
+            if at_terminal() and not quiet:
+                say("Numbers of the list that are ticked, such as 3 12-15 40x2; codes; an empty line ends.")
+            what = list(iter(lambda: sys.stdin.readline().strip(), ""))
+        return list(read_ticks(kitchen, what, freezer=freezer))
+    if not what:
+        raise InputError("Say what to take: a code, such as K7P-3MT, or words and how many: ground 2.", value="")
+    from freezerbox.chores.move import looks_like_code
+
+    if not origin and (any(looks_like_code(text) for text in what) or not any(map(str.isalpha, "".join(what)))):
+        return what
+    from freezerbox.chores.pick import pick, proposal
+
+    number = what[-1] if len(what) > 1 and what[-1].isdigit() else ""
+    picked = pick(kitchen, " ".join(what[:-1] if number else what), number, origin=origin)
+    if picked.doubts and not yes:
+        words = "\n".join([*picked.doubts, "The first to expire would be:", proposal(kitchen, picked)])
+        if not (at_terminal() and not quiet and ask(f"{words}\nTake these?")):
+            raise OutOfLine(
+                f"Nothing taken. {words}\nAdd --yes to take these, name the animal too, or give the code.",
+                doubts=list(picked.doubts),
+                codes=[row.code for row in picked.rows],
+            )
+    return [row.code for row in picked.rows]
 
 
 def put_back(

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from freezerbox.book.door import told_plainly
 from freezerbox.chores.find import find
+from freezerbox.chores.move import looks_like_code
 from freezerbox.chores.rotation import rotation
 from freezerbox.chores.session import Session
 from freezerbox.cli import reports
 from freezerbox.cli.output import say
 from freezerbox.cli.wiring import Front
-from freezerbox.core.code import LENGTH, compact, is_valid
 from freezerbox.errors import FreezerboxError
 from freezerbox.reading.lines import Asked, read_line
 
@@ -54,9 +54,3 @@ def _answer(session: Session, raw: str, text: str, *, undo: bool) -> None:
     found = find(kitchen, text)
     for line in reports.found_lines(kitchen, found, gone=False):
         say(line)
-
-
-def looks_like_code(text: str) -> bool:
-    """Whether a line is a code rather than words: it checks, or has six characters with a figure among them."""
-    code = compact(text)
-    return is_valid(code) or (len(code) == LENGTH and any(character.isdigit() for character in code))

@@ -1,0 +1,177 @@
+"""The list on the lid: one page a freezer, by use, a box to tick for each pack; and entering the ticks."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from freezerbox.book import queries
+from freezerbox.chores.balance import use_of
+from freezerbox.chores.kitchen import Kitchen, no_such, one_writer
+from freezerbox.chores.move import find_target, looks_like_code
+from freezerbox.chores.rows import Row, Rows, in_rotation_order, totals
+from freezerbox.chores.wording import holds_words, origin_words, packs_and_weight
+from freezerbox.core.dates import long_date, month_year
+from freezerbox.core.records import Freezer, State
+from freezerbox.errors import InputError, Refused
+from freezerbox.food import uses
+from freezerbox.pages.lid import Group, Section, write_lid
+
+LID_PREFIX = "lid:"
+_RANGE = re.compile(r"(\d{1,4})-(\d{1,4})")
+_TIMES = re.compile(r"(\d{1,4})[x*](\d{1,3})")
+_NUMBER = re.compile(r"\d{1,4}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lid:
+    """A list printed.  file, pages: the PDF.  codes: by number on the list, from 1.  freezer: its name."""
+
+    file: Path
+    pages: int
+    codes: tuple[str, ...]
+    freezer: str
+
+
+@one_writer
+def print_lid(kitchen: Kitchen, to: Path, *, freezer: str = "", paper: str = "letter") -> Lid:
+    """Write the list of one freezer; what its numbers stand for is kept, so that ticks can be entered.
+
+    Raises: UnknownRecord for the freezer; InputError when several are there and none is named, or for the file;
+    Refused for an empty freezer.
+    """
+    of = _which(kitchen, freezer)
+    rows = [row for row in Rows(kitchen).all(State.FROZEN) if row.package.state.freezer_id == of.id]
+    if len(queries.freezers(kitchen.book)) == 1:
+        rows = list(Rows(kitchen).all(State.FROZEN))
+    ours = in_rotation_order(row for row in rows if not row.package.owner)
+    if not ours:
+        raise Refused(f"The list has nothing in {of.name}.")
+    listed = _in_list_order(ours)
+    sections = _sections(kitchen, listed)
+    held = [row for row in ours if row.holds]
+    if held:
+        sections.append(_held(kitchen, held))
+    title = f"{of.name}: {packs_and_weight(kitchen, totals(ours))}"
+    subtitle = (
+        f"{long_date(kitchen.today)} - tick what you take; the number and the day go to: freezerbox take --ticks"
+    )
+    pages, file = write_lid(sections, to, title=title, subtitle=subtitle, paper=paper)
+    codes = tuple(row.code for row in listed)
+    key = f"{LID_PREFIX}{of.id}"
+    kept = json.dumps({"printed": kitchen.today.isoformat(), "codes": codes})
+    with kitchen.book.act("lid", kitchen.today, words=f"printed the list of {of.name}") as act:
+        act.change("setting", key, "value", kitchen.settings.get(key), kept)
+    return Lid(file=file, pages=pages, codes=codes, freezer=of.name)
+
+
+def read_ticks(kitchen: Kitchen, texts: Sequence[str], *, freezer: str = "") -> tuple[str, ...]:
+    """The codes that ticks stand for: numbers of the printed list, ``3``, ``12-15``, ``40x3`` of a lot, or codes.
+
+    Raises: InputError for what is none of these; Refused when no list was printed.
+    """
+    codes: tuple[str, ...] | None = None
+    found: list[str] = []
+    for text in " ".join(texts).replace(",", " ").split():
+        # Three figures and three more are more than any list has; six characters with a figure are a code.
+        if looks_like_code(text) and not _NUMBER.fullmatch(text) and not _RANGE.fullmatch(text):
+            found.append(text)
+            continue
+        codes = codes if codes is not None else _printed(kitchen, freezer)
+        if match := _RANGE.fullmatch(text):
+            first, last, times = int(match[1]), int(match[2]), 1
+        elif match := _TIMES.fullmatch(text):
+            first, last, times = int(match[1]), int(match[1]), int(match[2])
+        elif _NUMBER.fullmatch(text):
+            first, last, times = int(text), int(text), 1
+        else:
+            raise InputError(
+                f"{text!r} is no tick. Write numbers of the list (3, 12-15, 40x3 for three of a lot) or codes.",
+                value=text,
+            )
+        if not 1 <= first <= last <= len(codes) or times < 1:
+            raise InputError(f"{text!r} is not on the list: its numbers go from 1 to {len(codes)}.", value=text)
+        found.extend(code for code in codes[first - 1 : last] for _ in range(times))
+    return tuple(found)
+
+
+def _printed(kitchen: Kitchen, freezer: str) -> tuple[str, ...]:
+    kept = {key: value for key, value in kitchen.settings.items() if key.startswith(LID_PREFIX)}
+    if freezer:
+        kept = {key: value for key, value in kept.items() if key == f"{LID_PREFIX}{_which(kitchen, freezer).id}"}
+    if not kept:
+        raise Refused("No list was printed to tick. Print one: freezerbox lid --to lid.pdf")
+    if len(kept) > 1:
+        names = [queries.freezer_names(kitchen.book)[int(key.removeprefix(LID_PREFIX))] for key in kept]
+        raise InputError(f"Say whose list it is, with --freezer: {', '.join(names)}.", value=freezer)
+    codes: list[str] = json.loads(next(iter(kept.values())))["codes"]
+    return tuple(codes)
+
+
+def _which(kitchen: Kitchen, name: str) -> Freezer:
+    freezers = queries.freezers(kitchen.book)
+    if name:
+        target = find_target(kitchen, name)
+        if target.place is not None:
+            raise no_such("freezer", name, [one.name for one in freezers], "A list is of a whole freezer.")
+        return target.freezer
+    if not freezers:
+        raise Refused('There is no freezer yet. Add one: freezerbox freezer add "Garage chest"')
+    if len(freezers) > 1:
+        names = ", ".join(one.name for one in freezers)
+        raise InputError(f"Say which freezer, with --freezer: {names}.", value=name)
+    return freezers[0]
+
+
+def _in_list_order(rows: Sequence[Row]) -> list[Row]:
+    order = {use.key: number for number, use in enumerate(uses.uses())}
+    free = [row for row in rows if not row.holds]
+    names = list(dict.fromkeys((order[use_of(row).key], _group_name(row)) for row in free))
+    return [row for wanted in sorted(names) for row in free if (order[use_of(row).key], _group_name(row)) == wanted]
+
+
+def _sections(kitchen: Kitchen, rows: Sequence[Row]) -> list[Section]:
+    sections: dict[str, dict[str, list[tuple[str, int]]]] = {}
+    for number, row in enumerate(rows, start=1):
+        groups = sections.setdefault(use_of(row).name, {})
+        groups.setdefault(_group_name(row), []).append(
+            (_cell(kitchen, number, row), max(1, row.package.state.quantity))
+        )
+    return [
+        Section(title=title, groups=tuple(Group(words=words, cells=tuple(cells)) for words, cells in groups.items()))
+        for title, groups in sections.items()
+    ]
+
+
+def _held(kitchen: Kitchen, rows: Sequence[Row]) -> Section:
+    groups: dict[str, list[Row]] = {}
+    for row in rows:
+        groups.setdefault(f"{_group_name(row)}: {holds_words(row.holds, kitchen.today)}", []).append(row)
+    return Section(
+        title="HELD - DO NOT EAT",
+        groups=tuple(
+            Group(words=f"{words} ({packs_and_weight(kitchen, totals(own))})", cells=())
+            for words, own in groups.items()
+        ),
+    )
+
+
+def _group_name(row: Row) -> str:
+    package = row.package
+    details = [
+        row.cut_name,
+        origin_words(row),
+        f"{package.fat_percent}% fat" if package.fat_percent else "",
+        package.seasoning,
+        f"for {package.reserved_for}" if package.reserved_for else "",
+    ]
+    return ", ".join(detail for detail in details if detail)
+
+
+def _cell(kitchen: Kitchen, number: int, row: Row) -> str:
+    weight = "" if row.package.net_mg is None else kitchen.mass(row.package.net_mg)
+    when = month_year(row.package.first_frozen_on).title()
+    return "  ".join(part for part in (str(number), weight, when, row.place) if part)

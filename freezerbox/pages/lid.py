@@ -1,0 +1,198 @@
+"""The list for the lid: columns of sections and groups, a box before each pack, as large as one page allows.
+
+Lengths are millimetres here; reportlab's own unit, the point, is 1/72 in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from freezerbox.errors import BookTrouble, InputError
+from freezerbox.pages import sheet
+
+if TYPE_CHECKING:
+    from reportlab.pdfgen.canvas import Canvas
+
+MARGIN_MM = 10.0
+_POINTS_A_MM = 72 / 25.4
+_COLUMNS = (2, 3)
+_GUTTER_MM = 5.0
+_LARGEST_MM, _SMALLEST_MM = 2.9, 1.45
+_STEP_MM = 0.05
+_MOST_BOXES = 30
+_WRITE_LINES = 4
+_HEAD_MM, _FOOT_MM = 16.0, 9.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """Packs alike.  words: what they are.  cells: words and number of boxes of each; none for what is not ticked."""
+
+    words: str
+    cells: tuple[tuple[str, int], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """One use.  title: its name."""
+
+    title: str
+    groups: tuple[Group, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Line:
+    """A line of a column.  kind: ``title``, ``group`` or ``cell``.  boxes: before the words."""
+
+    kind: str
+    words: str
+    boxes: int = 0
+
+
+def write_lid(
+    sections: Sequence[Section], path: Path, *, title: str, subtitle: str, paper: str = "letter"
+) -> tuple[int, Path]:
+    """Write the list as a PDF, letters as large as one page allows; returns how many pages it took, and the file.
+
+    A list too long for one page at the smallest letters goes on to more.
+
+    Raises: InputError for a paper or an ending that is none; BookTrouble when the file cannot be written.
+    """
+    if paper not in sheet.PAPERS:
+        raise InputError(f"{paper!r} is not a paper. The papers are: {', '.join(sheet.PAPERS)}.", value=paper)
+    if path.suffix.lower() != ".pdf":
+        raise InputError(f"{path.name!r} must end in .pdf, such as lid.pdf.", value=str(path))
+    if not path.parent.is_dir():
+        raise InputError(f"There is no folder {str(path.parent)!r} to write {path.name!r} into.", value=str(path))
+    from reportlab.pdfgen.canvas import Canvas
+
+    sheet.register_font()
+    width, height = sheet.PAPERS[paper]
+    room = height - 2 * MARGIN_MM - _HEAD_MM - _FOOT_MM
+    for abreast in _COLUMNS:
+        column = (width - 2 * MARGIN_MM - (abreast - 1) * _GUTTER_MM) / abreast
+        cap = _LARGEST_MM
+        columns = _filled(sections, cap, column, room)
+        while len(columns) > abreast and cap - _STEP_MM >= _SMALLEST_MM:
+            cap -= _STEP_MM
+            columns = _filled(sections, cap, column, room)
+        if len(columns) <= abreast:
+            break
+    part = path.with_name(f".{path.name}.part")
+    canvas = Canvas(str(part), pagesize=(width * _POINTS_A_MM, height * _POINTS_A_MM), invariant=1)
+    canvas.setTitle(title)
+    pages = 0
+    for first in range(0, len(columns), abreast):
+        pages += 1
+        _head(canvas, title, subtitle if pages == 1 else f"page {pages}", width, height)
+        for number, lines in enumerate(columns[first : first + abreast]):
+            left = MARGIN_MM + number * (column + _GUTTER_MM)
+            _column(canvas, lines, left, height - MARGIN_MM - _HEAD_MM, cap, column)
+        _foot(canvas, width)
+        canvas.showPage()
+    try:
+        canvas.save()
+        part.replace(path)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        raise BookTrouble(f"{path} cannot be written: {(error.strerror or str(error)).lower()}.") from error
+    return pages, path
+
+
+def _filled(sections: Sequence[Section], cap: float, column: float, room: float) -> list[list[_Line]]:
+    """The lines in columns of that height; a title or a group's words never stand alone at a column's foot."""
+    columns: list[list[_Line]] = [[]]
+    left = room
+    for block in _blocks(sections, cap, column):
+        for number, line in enumerate(block):
+            ahead = sum(_height(one.kind, cap) for one in block[number : number + (3 if line.kind != "cell" else 1)])
+            if ahead > left and columns[-1]:
+                columns.append([])
+                left = room
+            columns[-1].append(line)
+            left -= _height(line.kind, cap)
+    return columns
+
+
+def _blocks(sections: Sequence[Section], cap: float, column: float) -> Iterator[list[_Line]]:
+    for section in sections:
+        for number, group in enumerate(section.groups):
+            lines = [_Line(kind="title", words=section.title)] if number == 0 else []
+            lines += [_Line(kind="group", words=words) for words in sheet.wrapped(group.words, cap, column)]
+            for words, boxes in group.cells:
+                lines += _cell_lines(words, boxes, cap, column)
+            yield lines
+
+
+def _cell_lines(words: str, boxes: int, cap: float, column: float) -> list[_Line]:
+    if boxes == 1:
+        return [_Line(kind="cell", words=words, boxes=1)]
+    shown = min(boxes, _MOST_BOXES)
+    a_row = max(5, int((column - cap * 2) / (cap * 1.9)) // 5 * 5)
+    lines = [_Line(kind="cell", words=f"{words} - {boxes} of them:")]
+    for first in range(0, shown, a_row):
+        lines.append(_Line(kind="cell", words="", boxes=min(a_row, shown - first)))
+    return lines
+
+
+def _height(kind: str, cap: float) -> float:
+    return cap * {"title": 2.6, "group": 1.75, "cell": 1.8}[kind]
+
+
+def _column(canvas: Canvas, lines: Sequence[_Line], left: float, top: float, cap: float, width: float) -> None:
+    down = top
+    for line in lines:
+        down -= _height(line.kind, cap)
+        if line.kind == "title":
+            size = _fitting(line.words, cap * 1.15, width)
+            canvas.setFillGray(0.88)
+            canvas.rect(
+                left * _POINTS_A_MM,
+                (down - cap * 0.45) * _POINTS_A_MM,
+                width * _POINTS_A_MM,
+                cap * 2.1 * _POINTS_A_MM,
+                stroke=0,
+                fill=1,
+            )
+            canvas.setFillGray(0)
+            _words(canvas, line.words, left + 1, down, size)
+            continue
+        indent = 0.0 if line.kind == "group" else cap * 1.4
+        for number in range(line.boxes):
+            at = left + indent + number * cap * 1.9
+            canvas.setLineWidth(0.6)
+            side = cap * 1.25 * _POINTS_A_MM
+            canvas.rect(at * _POINTS_A_MM, (down - cap * 0.12) * _POINTS_A_MM, side, side)
+        start = indent + (cap * 2.1 if line.boxes else 0)
+        if line.words:
+            _words(canvas, line.words, left + start, down, _fitting(line.words, cap * 0.95, width - start))
+
+
+def _fitting(words: str, most: float, room: float) -> float:
+    natural = sheet.width_mm(words, 1.0)
+    return min(most, room / natural) if natural else most
+
+
+def _words(canvas: Canvas, words: str, x: float, y: float, cap: float) -> None:
+    canvas.setFont(sheet.FONT, cap * sheet.em_per_cap() * _POINTS_A_MM)
+    canvas.drawString(x * _POINTS_A_MM, y * _POINTS_A_MM, words)
+
+
+def _head(canvas: Canvas, title: str, subtitle: str, width: float, height: float) -> None:
+    room = width - 2 * MARGIN_MM
+    _words(canvas, title, MARGIN_MM, height - MARGIN_MM - 6, _fitting(title, 5.0, room))
+    _words(canvas, subtitle, MARGIN_MM, height - MARGIN_MM - 11.5, _fitting(subtitle, 2.0, room))
+
+
+def _foot(canvas: Canvas, width: float) -> None:
+    """What is not on the list, or came from elsewhere: write the code."""
+    room = (width - 2 * MARGIN_MM) / _WRITE_LINES
+    canvas.setLineWidth(0.6)
+    for number in range(_WRITE_LINES):
+        left = MARGIN_MM + number * room
+        _words(canvas, "code, day", left, MARGIN_MM + 0.5, 1.5)
+        canvas.line(left * _POINTS_A_MM, (MARGIN_MM + 3.5) * _POINTS_A_MM, (left + room - 4) * _POINTS_A_MM,
+                    (MARGIN_MM + 3.5) * _POINTS_A_MM)  # fmt: skip
