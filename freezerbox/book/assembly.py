@@ -6,31 +6,31 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from freezerbox.book import values
-from freezerbox.book.joining import FOLLOWING, NAMED, Clash, Side, Union
+from freezerbox.book.joining import FOLLOWING, NAMED, OWN_SETTINGS, Clash, Key, Side, Union, name_key, number
 from freezerbox.book.schema import CHANGEABLE
 from freezerbox.book.transfer import Row, Value
-from freezerbox.core.fold import fold_all
+from freezerbox.core.fold import fold, fold_all
 from freezerbox.core.records import Movement, Reason, State
 
-OWN_SETTINGS = ("letter", "backup-to", "backup-last")
-"""Settings that belong to one book and do not travel."""
+_WITHOUT_ACT = ("act", "meta", "setting", "package_state")
+_BY_CODE = ("animal", "batch")
+"""Records whose name is their code and never changes; others are renamed by a change like any other."""
 
-Key = tuple[str, str, int]
-"""A row known in both books: its table, the uid of its act, its turn within that act."""
+Rename = dict[tuple[str, str], str]
+"""Table and name in small letters -> what it is called in the joined book."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Decided:
     """What a person said about the clashes.
 
-    same: ``animal 26B`` and the like that are one thing.  renamed: what the other book's is called from now on.
-    ours, theirs: package codes and facts for which that book holds.
+    same: names that are one thing in both books.  renamed: what the other book's is called from now on, by the name
+    of the clash.  ours: names of the clashes for which this book holds; for all others the other one does.
     """
 
     same: frozenset[str] = frozenset()
     renamed: Mapping[str, str] = field(default_factory=dict)
     ours: frozenset[str] = frozenset()
-    theirs: frozenset[str] = frozenset()
 
 
 @dataclass
@@ -43,84 +43,115 @@ class Assembly:
     decided: Decided
     references: Mapping[str, Mapping[str, str]]
     join_act: Row
+    place_of: dict[str, int] = field(default_factory=dict)
     numbers: dict[Key, int] = field(default_factory=dict)
+    alias: dict[Key, Key] = field(default_factory=dict)
+    renames: dict[int, Rename] = field(default_factory=dict)
 
     def rows(self) -> list[tuple[str, Row]]:
         """Every row of the joined book."""
-        self._number()
+        self.place_of = {uid: place for place, uid in enumerate(self.union.acts, start=1)}
+        self._find_aliases()
+        self._find_renames()
+        tables = [table for table in self.mine.rows if table not in _WITHOUT_ACT]
+        ordered = {table: self._in_order(table) for table in tables}
+        for entries in ordered.values():
+            for place, (key, _, _) in enumerate(entries, start=1):
+                self.numbers[key] = place
         found: dict[str, list[dict[str, Value]]] = {"act": list(self._acts())}
-        for table in self.mine.rows:
-            if table not in ("act", "meta", "setting", "package_state"):
-                found[table] = list(self._table(table))
+        found |= {table: [self._row(table, *entry) for entry in entries] for table, entries in ordered.items()}
         self._decide(found)
-        self._follow_changes(found)
+        _follow_changes(found)
         found["package_state"] = list(_states(found["movement"]))
         found["setting"] = list(self._settings(found["change"]))
         found["meta"] = [dict(row) for row in self.mine.rows["meta"]]
         return [(table, row) for table, rows in found.items() for row in rows]
 
-    def _side(self, uid: str) -> Side:
-        return self.other if uid in self.union.new else self.mine
+    # -- which rows --------------------------------------------------------------------------------------------------
 
-    def _turns(self, side: Side, table: str) -> Iterator[tuple[Key, Row]]:
-        """Rows of a table with their keys, act by act as this side wrote them."""
-        turns: dict[str, int] = {}
-        for row in side.rows.get(table, ()):
-            uid = side.act_of(row)
-            turns[uid] = turns.get(uid, -1) + 1
-            yield (table, uid, turns[uid]), row
+    def _find_aliases(self) -> None:
+        """Records said to be one: the one whose act came first stays, whichever book is joined into which."""
+        for clash in self.union.clashes:
+            if clash.kind == "name" and clash.name.lower() in self.decided.same:
+                pair = [(self.mine, clash.subject), (self.other, (clash.subject[0], clash.other))]
+                pair.sort(key=lambda one: self.place_of[one[0].act_of(one[0].row_of[one[1]])])
+                self.alias[pair[1][1]] = pair[0][1]
+        for side, lacking in ((self.mine, self.other), (self.other, self.mine)):
+            acts = set(lacking.uid_of.values())
+            for table in NAMED:
+                gone = [
+                    (key, row)
+                    for key, row in side.keys.get(table, ())
+                    if key not in lacking.row_of and side.act_of(row) in acts
+                ]
+                # Said to be one when the other book was joined before: that book goes on without it.
+                names = (
+                    {name_key(lacking, table, row, frozenset()): row for row in lacking.named(table)} if gone else {}
+                )
+                for key, row in gone:
+                    kept = names.get(name_key(side, table, row, frozenset()))
+                    if kept is None:
+                        kept = next(
+                            (one for name, one in names.items() if name[1] == str(row[NAMED[table]]).lower()), None
+                        )
+                    if kept is not None:
+                        self.alias[key] = (table, str(kept["uid"]))
+
+    def _find_renames(self) -> None:
+        mine: Rename = {}
+        other: Rename = {}
+        for clash in self.union.clashes:
+            table = clash.subject[0]
+            if clash.kind == "name" and table in _BY_CODE and clash.name.lower() in self.decided.renamed:
+                name = str(self.other.row_of[table, clash.other][NAMED[table]])
+                other[table, name.lower()] = self.decided.renamed[clash.name.lower()]
+        for table in _BY_CODE:
+            for key, row in self.mine.keys.get(table, ()):
+                theirs = self.other.row_of.get(key)
+                if theirs is None or row[NAMED[table]] == theirs[NAMED[table]]:
+                    continue
+                # Renamed when one of the books was joined before: the one that has another of the old name.
+                old, new = str(row[NAMED[table]]), str(theirs[NAMED[table]])
+                if any(str(one[NAMED[table]]).lower() == old.lower() for one in self.other.named(table)):
+                    mine[table, old.lower()] = new
+                else:
+                    other[table, new.lower()] = old
+        for side, renames in ((self.mine, mine), (self.other, other)):
+            for key, kept in self.alias.items():
+                lost = side.row_of.get(key)
+                keeper = self.mine.row_of.get(kept) or self.other.row_of.get(kept)
+                if lost is not None and keeper is not None and key[0] in _BY_CODE:
+                    renames[key[0], str(lost[NAMED[key[0]]]).lower()] = str(keeper[NAMED[key[0]]])
+        self.renames = {id(self.mine): mine, id(self.other): other}
 
     def _in_order(self, table: str) -> list[tuple[Key, Row, Side]]:
-        """Each row of the union once, in the order of its acts; those that are the same as ours left out."""
-        place = {uid: number for number, uid in enumerate(self.union.acts)}
-        chosen = [
-            (key, row, side)
-            for side in (self.mine, self.other)
-            for key, row in self._turns(side, table)
-            if self._side(key[1]) is side and not (side is self.other and self._is_same(table, row))
-        ]
-        return sorted(chosen, key=lambda entry: (place[entry[0][1]], entry[0][2]))
+        """Each row of the union once, in the order of its acts; those that are another one left out."""
+        chosen: dict[Key, tuple[int, int, Row, Side]] = {}
+        for side in (self.mine, self.other):
+            for turn, (key, row) in enumerate(side.keys.get(table, ())):
+                act = side.act_of(row)
+                if side is self.other and act not in self.union.new:
+                    continue
+                if key not in chosen and key not in self.alias and not self._voids_a_lost_one(side, table, row):
+                    chosen[key] = (self.place_of[act], turn, row, side)
+        entries = sorted(chosen.items(), key=lambda entry: entry[1][:2])
+        return [(key, row, side) for key, (_, _, row, side) in entries]
 
-    def _is_same(self, table: str, row: Row) -> bool:
-        return table in NAMED and f"{table} {row[NAMED[table]]}".lower() in self.decided.same
+    def _voids_a_lost_one(self, side: Side, table: str, row: Row) -> bool:
+        """A change that takes back a record which is another one now; that one stays."""
+        if table != "change" or row["field"] != "void":
+            return False
+        return side.subject(str(row["subject_kind"]), str(row["subject"])) in self.alias
 
-    def _number(self) -> None:
-        for table in self.mine.rows:
-            if table in ("act", "meta", "setting", "package_state"):
-                continue
-            for number, (key, _, _) in enumerate(self._in_order(table), start=1):
-                self.numbers[key] = number
-
-    def _new_id(self, side: Side, table: str, old: Value) -> Value:
-        """The number in the joined book of a row that ``side`` calls ``old``."""
-        if old is None:
-            return None
-        if table == "act":
-            return self._act_number(side.uid_of[int(str(old))])
-        for key, row in self._turns(side, table):
-            if row["id"] == old:
-                if key in self.numbers:
-                    return self.numbers[key]
-                return self._number_of_same(table, row)
-        raise ValueError(f"{table} {old} is nowhere")
-
-    def _number_of_same(self, table: str, row: Row) -> int:
-        name = str(row[NAMED[table]]).lower()
-        for key, own in self._turns(self.mine, table):
-            if str(own[NAMED[table]]).lower() == name and not own["void"]:
-                return self.numbers[key]
-        raise ValueError(f"{table} {name} is not in this book")
-
-    def _act_number(self, uid: str) -> int:
-        return self.union.acts.index(uid) + 1
+    # -- their values ------------------------------------------------------------------------------------------------
 
     def _acts(self) -> Iterator[dict[str, Value]]:
         undone: set[int] = set()
-        by_uid = {str(row["uid"]): row for side in (self.other, self.mine) for row in side.rows["act"]}
-        for number, uid in enumerate(self.union.acts, start=1):
-            side = self._side(uid)
-            row = dict(by_uid[uid])
-            row["id"] = number
+        by_uid = {str(row["uid"]): (side, row) for side in (self.other, self.mine) for row in side.rows["act"]}
+        for uid in self.union.acts:
+            side, original = by_uid[uid]
+            row = dict(original)
+            row["id"] = self.place_of[uid]
             target = self._new_id(side, "act", row["undoes_act"])
             # Both took the same act back: one of the two says so, the other stands as what it moved.
             row["undoes_act"] = None if target in undone else target
@@ -128,132 +159,160 @@ class Assembly:
                 undone.add(target)
             yield row
 
-    def _table(self, table: str) -> Iterator[dict[str, Value]]:
-        pointing = self.references[table]
-        for key, original, side in self._in_order(table):
-            row = dict(original)
-            if "id" in row:
-                row["id"] = self.numbers[key]
-            row["act_id"] = self._act_number(key[1])
-            for column, to in pointing.items():
-                if column != "act_id":
-                    row[column] = self._new_id(side, to, row[column])
-            if table == "change" and CHANGEABLE.get(str(row["subject_kind"]), ("",))[0] == "id":
-                row["subject"] = str(self._new_id(side, str(row["subject_kind"]), int(str(row["subject"]))))
-            if side is self.other:
-                self._rename(table, row)
-            yield row
+    def _new_id(self, side: Side, table: str, old: Value) -> Value:
+        """The number in the joined book of a row that ``side`` calls ``old``."""
+        if old is None:
+            return None
+        if table == "act":
+            return self.place_of[side.uid_of[number(old)]]
+        return self._number_of(side.key_of[table, number(old)])
 
-    def _rename(self, table: str, row: dict[str, Value]) -> None:
-        if table in NAMED:
-            new = self.decided.renamed.get(f"{table} {row[NAMED[table]]}".lower())
-            if new:
-                row[NAMED[table]] = new
-        if table == "lineage" and row["kind"] == "animal":
-            row["name"] = self.decided.renamed.get(f"animal {row['name']}".lower(), row["name"])
+    def _number_of(self, key: Key) -> int:
+        while key in self.alias:
+            key = self.alias[key]
+        return self.numbers[key]
+
+    def _row(self, table: str, key: Key, original: Row, side: Side) -> dict[str, Value]:
+        row = dict(original)
+        if "id" in row:
+            row["id"] = self.numbers[key]
+        row["act_id"] = self.place_of[side.act_of(original)]
+        for column, to in self.references[table].items():
+            if column != "act_id":
+                row[column] = self._new_id(side, to, row[column])
+        if table == "change" and CHANGEABLE.get(str(row["subject_kind"]), ("",))[0] == "id":
+            row["subject"] = str(self._number_of(side.subject(str(row["subject_kind"]), str(row["subject"]))))
+        self._rename(self.renames[id(side)], table, row)
+        return row
+
+    def _rename(self, renames: Rename, table: str, row: dict[str, Value]) -> None:
+        """Give animals and batches their new codes, wherever a row says one."""
+        said = {
+            "animal": ("animal", "code"),
+            "batch": ("batch", "code"),
+            "package": ("batch", "batch"),
+            "batch_step": ("batch", "batch"),
+            "cost": (str(row.get("subject_kind")), "subject"),
+        }.get(table)
+        if table == "lineage" and row["kind"] in _BY_CODE:
+            said = (str(row["kind"]), "name")
+        if said:
+            row[said[1]] = renames.get((said[0], str(row[said[1]]).lower()), row[said[1]])
+        if table == "change" and (row["subject_kind"], row["field"]) == ("package", "batch"):
+            for column in ("old", "new"):
+                row[column] = renames.get(("batch", str(row[column]).lower()), row[column])
+
+    # -- what was decided --------------------------------------------------------------------------------------------
 
     def _decide(self, found: dict[str, list[dict[str, Value]]]) -> None:
         """The act that says which book holds, where both moved a package or corrected a fact."""
-        number = len(self.union.acts) + 1
-        wrote = False
+        act = len(self.union.acts) + 1
+        before = len(found["movement"]) + len(found["change"])
         for clash in self.union.clashes:
-            if clash.kind not in ("package", "fact"):
-                continue
-            winner, loser = (self.mine, self.other) if clash.name in self.decided.ours else (self.other, self.mine)
-            wrote = True
+            ours = clash.name in self.decided.ours
+            winner, loser = (self.mine, self.other) if ours else (self.other, self.mine)
             if clash.kind == "package":
-                self._settle_package(found["movement"], clash.name, winner, loser, number)
-            else:
-                self._settle_fact(found["change"], clash, winner, number)
-        if wrote:
-            found["act"].append({**self.join_act, "id": number})
+                self._settle_package(found["movement"], clash.name, winner, loser, act)
+            elif clash.kind == "fact":
+                self._settle_fact(found["change"], clash, winner, act)
+            elif clash.kind == "origin":
+                self._settle_origin(found, clash.subject[0], loser, act)
+            elif clash.subject[0] not in _BY_CODE and clash.name.lower() in self.decided.renamed:
+                row = self._number_of((clash.subject[0], clash.other))
+                old = self.other.row_of[clash.subject[0], clash.other]["name"]
+                new = self.decided.renamed[clash.name.lower()]
+                _change(found["change"], act, clash.subject[0], str(row), "name", old, new)
+        if len(found["movement"]) + len(found["change"]) > before:
+            found["act"].append({**self.join_act, "id": act})
+
+    def _only(self, side: Side) -> set[int]:
+        """Numbers of the acts that one book alone has."""
+        other = self.other if side is self.mine else self.mine
+        shared = set(other.uid_of.values())
+        return {self.place_of[uid] for uid in side.uid_of.values() if uid not in shared}
 
     def _settle_package(
         self, movements: list[dict[str, Value]], code: str, winner: Side, loser: Side, act: int
     ) -> None:
-        def own(side: Side) -> list[Row]:
-            other = self.other if side is self.mine else self.mine
-            shared = {str(row["uid"]) for row in other.rows["act"]}
-            return [row for row in side.rows["movement"] if row["code"] == code and side.act_of(row) not in shared]
-
-        held, lost = own(winner), own(loser)
-        last = max(held, key=lambda row: (str(row["happened_on"]), int(str(row["id"]))))
-        movements.append(
-            {
-                **last,
-                "id": len(movements) + 1,
-                "act_id": act,
-                "happened_on": max(str(row["happened_on"]) for row in (*held, *lost)),
-                "freezer_id": self._new_id(winner, "freezer", last["freezer_id"]),
-                "place_id": self._new_id(winner, "place", last["place_id"]),
-                "delta": -sum(int(str(row["delta"])) for row in lost),
-            }
-        )
+        """On each day the loser says something: take its pieces back, and say where the winner has it."""
+        away = self._only(loser)
+        own = [row for row in movements if row["code"] == code]
+        lost = [row for row in own if row["act_id"] in away]
+        held = [_movement(row) for row in own if row["act_id"] not in away]
+        for day in sorted({str(row["happened_on"]) for row in lost}):
+            state = fold(one for one in held if one.happened_on.isoformat() <= day)
+            movements.append(
+                {
+                    **lost[-1],
+                    "id": len(movements) + 1,
+                    "act_id": act,
+                    "happened_on": day,
+                    "state": state.state.value if state else State.GONE.value,
+                    "reason": (state.reason.value if state.reason else None) if state else Reason.VOID.value,
+                    "freezer_id": state.freezer_id if state else None,
+                    "place_id": state.place_id if state else None,
+                    "delta": -sum(number(row["delta"]) for row in lost if row["happened_on"] == day),
+                }
+            )
 
     def _settle_fact(self, changes: list[dict[str, Value]], clash: Clash, winner: Side, act: int) -> None:
         """Say once more what the winner says of a fact, and of what goes with it."""
-        kind, subject, name = clash.name.split(" ", 2)
+        kind, name = clash.subject[0], clash.subject[-1]
+        key = clash.subject[:-1]
+        subject = str(self._number_of(key)) if CHANGEABLE.get(kind, ("",))[0] == "id" else key[-1]
+        own = self._only(winner)
         for one in (name, FOLLOWING.get(name)):
             of_it = [
-                row
-                for row in changes
-                if row["subject_kind"] == kind and row["field"] == one and self._same_subject(row, kind, subject)
+                row for row in changes if (row["subject_kind"], row["subject"], row["field"]) == (kind, subject, one)
             ]
-            theirs = {self._act_number(uid) for uid in self.union.new}
-            held = [row for row in of_it if (row["act_id"] in theirs) == (winner is self.other)]
+            held = [row for row in of_it if row["act_id"] in own]
             if held and of_it[-1]["new"] != held[-1]["new"]:
-                changes.append(
-                    {
-                        **held[-1],
-                        "id": len(changes) + 1,
-                        "act_id": act,
-                        "old": of_it[-1]["new"],
-                        "new": held[-1]["new"],
-                    }
-                )
+                _change(changes, act, kind, subject, str(one), of_it[-1]["new"], held[-1]["new"])
 
-    def _same_subject(self, row: Row, kind: str, subject: str) -> bool:
-        if CHANGEABLE[kind][0] != "id":
-            return row["subject"] == subject
-        # A fact of a record that both books have: its number here, found by the uid the clash names.
-        for key, own in self._turns(self.mine, kind):
-            if str(own.get("uid")) == subject:
-                return row["subject"] == str(self.numbers.get(key))
-        return False
-
-    def _follow_changes(self, found: dict[str, list[dict[str, Value]]]) -> None:
-        latest: dict[tuple[str, str, str], Value] = {}
-        for change in found["change"]:
-            latest[str(change["subject_kind"]), str(change["subject"]), str(change["field"])] = change["new"]
-        for table, (key, fields) in CHANGEABLE.items():
-            for row in found.get(table, ()):
-                for name in fields:
-                    row[name] = latest.get((table, str(row[key]), name), row[name])
+    def _settle_origin(self, found: dict[str, list[dict[str, Value]]], code: str, loser: Side, act: int) -> None:
+        away = self._only(loser)
+        for row in found["lineage"]:
+            if row["child"] == code and row["act_id"] in away and not row["void"]:
+                _change(found["change"], act, "lineage", str(row["id"]), "void", 0, 1)
 
     def _settings(self, changes: Sequence[Row]) -> Iterator[dict[str, Value]]:
         own = {str(row["key"]): row["value"] for row in self.mine.rows["setting"]}
         joined = {str(row["subject"]): row["new"] for row in changes if row["subject_kind"] == "setting"}
         for key in sorted({*own, *joined}):
-            value = own.get(key) if key in OWN_SETTINGS else joined.get(key, own.get(key))
-            yield {"key": key, "value": value}
+            if key not in OWN_SETTINGS:
+                yield {"key": key, "value": joined.get(key, own.get(key))}
+            elif key in own:
+                yield {"key": key, "value": own[key]}
+
+
+def _change(
+    changes: list[dict[str, Value]], act: int, kind: str, subject: str, field: str, old: Value, new: Value
+) -> None:
+    changes.append(
+        {
+            "id": len(changes) + 1,
+            "act_id": act,
+            "subject_kind": kind,
+            "subject": subject,
+            "field": field,
+            "old": old,
+            "new": new,
+        }
+    )
+
+
+def _follow_changes(found: dict[str, list[dict[str, Value]]]) -> None:
+    latest: dict[tuple[str, str, str], Value] = {}
+    for change in found["change"]:
+        latest[str(change["subject_kind"]), str(change["subject"]), str(change["field"])] = change["new"]
+    for table, (key, fields) in CHANGEABLE.items():
+        for row in found.get(table, ()):
+            for name in fields:
+                row[name] = latest.get((table, str(row[key]), name), row[name])
 
 
 def _states(movements: Sequence[Row]) -> Iterator[dict[str, Value]]:
-    records = [
-        Movement(
-            id=int(str(row["id"])),
-            act_id=int(str(row["act_id"])),
-            code=str(row["code"]),
-            happened_on=values.day(str(row["happened_on"])),
-            state=values.word(State, str(row["state"])),
-            reason=values.word(Reason, str(row["reason"])) if row["reason"] else None,
-            freezer_id=_number(row["freezer_id"]),
-            place_id=_number(row["place_id"]),
-            delta=int(str(row["delta"])),
-        )
-        for row in movements
-    ]
-    for code, state in fold_all(records).items():
+    for code, state in fold_all(_movement(row) for row in movements).items():
         yield {
             "code": code,
             "state": state.state.value,
@@ -265,5 +324,15 @@ def _states(movements: Sequence[Row]) -> Iterator[dict[str, Value]]:
         }
 
 
-def _number(value: Value) -> int | None:
-    return None if value is None else int(str(value))
+def _movement(row: Row) -> Movement:
+    return Movement(
+        id=number(row["id"]),
+        act_id=number(row["act_id"]),
+        code=str(row["code"]),
+        happened_on=values.day(str(row["happened_on"])),
+        state=values.word(State, str(row["state"])),
+        reason=values.word(Reason, str(row["reason"])) if row["reason"] else None,
+        freezer_id=None if row["freezer_id"] is None else number(row["freezer_id"]),
+        place_id=None if row["place_id"] is None else number(row["place_id"]),
+        delta=number(row["delta"]),
+    )

@@ -43,11 +43,12 @@ def copy_book(book: Book, to: Path, change: Callable[[sqlite3.Connection], None]
     """
     try:
         with part_file(to) as part:
-            with book.reading():
-                # Counted and copied in one moment: another program may write right after.
-                here = _counts(book.connection)
+            # A connection of its own: the book's may hold it for writing, and then cannot be copied from.  Counted
+            # and copied in one moment, since another program may write right after.
+            with reader(book.path) as source:
+                here = _counts(source)
                 with told_plainly(to):
-                    _fill(part, book.connection, change)
+                    _fill(part, source, change)
             found = look_at(part)
             if (found.acts, found.packages) != here[:2]:
                 raise BookTrouble(f"The copy {to} does not hold what the book holds. It was not kept.", path=str(to))

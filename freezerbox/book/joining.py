@@ -7,7 +7,7 @@ What two people decided differently is not decided here: it is found, and the ca
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from freezerbox.book.schema import CHANGEABLE
@@ -15,25 +15,33 @@ from freezerbox.book.transfer import Row, Value
 
 Rows = Mapping[str, Sequence[Row]]
 """The rows of a book by table."""
+Key = tuple[str, ...]
+"""A row wherever it is: its table and uid, or its table, the uid of its act and its turn within that act."""
 
-NAMED = {"freezer": "name", "place": "name", "animal": "code", "person": "name", "batch": "code"}
-"""Tables whose records go by a name that is unique in a book."""
+NAMED = {"freezer": "name", "person": "name", "animal": "code", "batch": "code", "place": "name"}
+"""Tables whose records go by a name that is unique in a book (of a place: in its freezer, so freezers come first)."""
 FOLLOWING = {"net_mg": "typed"}
 """Facts that another one carries with it: they are not asked about apart."""
+OWN_SETTINGS = ("letter", "backup-to", "backup-last")
+"""Settings that belong to one book and do not travel."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Clash:
     """Something both books say differently.
 
-    kind: ``name`` (two records of one name), ``code`` (two packages of one code), ``package`` (it moved in both) or
-    ``fact`` (corrected in both).  name: what it is about.  ours, theirs: what each book says, in plain words.
+    kind: ``name`` (two records of one name), ``code`` (two packages of one code), ``package`` (it moved in both),
+    ``origin`` (what it came of was corrected in both) or ``fact`` (corrected in both).
+    name: what it is about, as people type it.  subject: the same for the program: a code; table and uid; table, uid
+    and field.  other: the uid of the other book's record, for a name.  ours, theirs: what each book says.
     """
 
     kind: str
     name: str
+    subject: Key
     ours: str
     theirs: str
+    other: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,21 +58,46 @@ class Union:
 
 @dataclass
 class Side:
-    """One book, with its rows findable by act."""
+    """One book, with its rows findable by act and by uid."""
 
     rows: Rows
     uid_of: dict[int, str] = field(default_factory=dict)
+    keys: dict[str, list[tuple[Key, Row]]] = field(default_factory=dict)
+    key_of: dict[tuple[str, int], Key] = field(default_factory=dict)
+    row_of: dict[Key, Row] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self.uid_of = {_int(act["id"]): str(act["uid"]) for act in self.rows["act"]}
+        self.uid_of = {number(act["id"]): str(act["uid"]) for act in self.rows["act"]}
+        for table, rows in self.rows.items():
+            if not rows or "act_id" not in rows[0]:
+                continue
+            turns: dict[str, int] = {}
+            self.keys[table] = []
+            for row in rows:
+                act = self.act_of(row)
+                turns[act] = turns.get(act, -1) + 1
+                key = (table, str(row["uid"])) if row.get("uid") else (table, act, str(turns[act]))
+                self.keys[table].append((key, row))
+                self.row_of[key] = row
+                if "id" in row:
+                    self.key_of[table, number(row["id"])] = key
 
     def order(self) -> list[Row]:
         """Acts as this book recorded them."""
-        return sorted(self.rows["act"], key=lambda act: _int(act["id"]))
+        return sorted(self.rows["act"], key=lambda act: number(act["id"]))
 
     def act_of(self, row: Row) -> str:
         """The uid of the act a row belongs to."""
-        return self.uid_of[_int(row["act_id"])]
+        return self.uid_of[number(row["act_id"])]
+
+    def named(self, table: str) -> Iterator[Row]:
+        """Records of a table that are not void."""
+        return (row for row in self.rows.get(table, ()) if not row["void"])
+
+    def subject(self, kind: str, row_id: str) -> Key:
+        """What a change is about: the key of a record, or its table and its own name."""
+        by_number = kind in CHANGEABLE and CHANGEABLE[kind][0] == "id"
+        return self.key_of.get((kind, int(row_id)), (kind, row_id)) if by_number else (kind, row_id)
 
 
 def by_table(found: Iterable[tuple[str, Row]]) -> dict[str, list[Row]]:
@@ -75,114 +108,160 @@ def by_table(found: Iterable[tuple[str, Row]]) -> dict[str, list[Row]]:
     return grouped
 
 
-def union(ours: Side, theirs: Side) -> Union:
-    """The acts of both in their joined order, and what clashes."""
+def union(ours: Side, theirs: Side, same: frozenset[str] = frozenset()) -> Union:
+    """The acts of both in their joined order, and what clashes.
+
+    ``same``: freezers said to be one, ``freezer cabin``; then the places in them may clash.
+    """
     known = {str(act["uid"]) for act in ours.rows["act"]}
-    new = frozenset(str(act["uid"]) for act in theirs.rows["act"]) - known
+    there = {str(act["uid"]) for act in theirs.rows["act"]}
     return Union(
-        acts=tuple(_joined(ours.order(), theirs.order())), new=new, clashes=tuple(_clashes(ours, theirs, new))
+        acts=tuple(_joined(ours.order(), theirs.order())),
+        new=frozenset(there - known),
+        clashes=tuple(_clashes(ours, theirs, known - there, there - known, same)),
     )
 
 
 def _joined(ours: Sequence[Row], theirs: Sequence[Row]) -> list[str]:
     """Both orders kept; between two that are free, the one recorded first, then the smaller uid."""
-    waiting = [[(str(act["recorded_at"]), str(act["uid"])) for act in side] for side in (ours, theirs)]
-    members = [set(side) for side in waiting]
+    sides = [[(str(act["recorded_at"]), str(act["uid"])) for act in side] for side in (ours, theirs)]
+    members = [{uid for _, uid in side} for side in sides]
     joined: dict[str, None] = {}
-    while any(waiting):
-        heads = [side[0] for side in waiting if side]
+    at = [0, 0]
+    while True:
+        heads = []
+        for turn, side in enumerate(sides):
+            while at[turn] < len(side) and side[at[turn]][1] in joined:
+                at[turn] += 1
+            if at[turn] < len(side):
+                heads.append((turn, side[at[turn]]))
+        if not heads:
+            return list(joined)
         # An act that both books hold waits until it is next in both.
-        free = [
-            head
-            for head in heads
-            if all(head not in own or side[0] == head for side, own in zip(waiting, members, strict=True) if side)
+        free = [head for turn, head in heads if head[1] not in members[1 - turn] or (1 - turn, head) in heads] or [
+            head for _, head in heads
         ]
-        chosen = min(free or heads)
-        joined[chosen[1]] = None
-        for number, side in enumerate(waiting):
-            waiting[number] = side[1:] if side and side[0] == chosen else [one for one in side if one != chosen]
-    return list(joined)
+        joined[min(free)[1]] = None
 
 
-def _clashes(ours: Side, theirs: Side, new: frozenset[str]) -> Iterable[Clash]:
-    mine_only = {str(act["uid"]) for act in ours.rows["act"]} - {str(act["uid"]) for act in theirs.rows["act"]}
-    yield from _name_clashes(ours, theirs, mine_only, new)
-    yield from _code_clashes(ours, theirs, mine_only, new)
-    yield from _package_clashes(ours, theirs, mine_only, new)
-    yield from _fact_clashes(ours, theirs, mine_only, new)
+def _clashes(ours: Side, theirs: Side, mine: set[str], new: set[str], same: frozenset[str]) -> Iterable[Clash]:
+    yield from _name_clashes(ours, theirs, same)
+    yield from _code_clashes(ours, theirs, mine, new)
+    yield from _package_clashes(ours, theirs, mine, new)
+    yield from _origin_clashes(ours, theirs, mine, new)
+    yield from _fact_clashes(ours, theirs, mine, new)
 
 
-def _name_clashes(ours: Side, theirs: Side, mine: set[str], new: frozenset[str]) -> Iterable[Clash]:
+def _name_clashes(ours: Side, theirs: Side, same: frozenset[str]) -> Iterable[Clash]:
     for table, column in NAMED.items():
+        known = {str(row["uid"]) for row in ours.rows.get(table, ())}
+        there = {str(row["uid"]) for row in theirs.rows.get(table, ())}
+        # A record of an act that both books hold, but not in both books, was said to be another one before.
+        acts = [{str(act["uid"]) for act in side.rows["act"]} for side in (theirs, ours)]
         here = {
-            _name_key(ours, table, row): row
-            for row in ours.rows.get(table, ())
-            if not row["void"] and ours.act_of(row) in mine
+            name_key(ours, table, row, same): row
+            for row in ours.named(table)
+            if str(row["uid"]) not in there and ours.act_of(row) not in acts[0]
         }
-        for row in theirs.rows.get(table, ()):
-            other = here.get(_name_key(theirs, table, row))
-            if other is not None and not row["void"] and theirs.act_of(row) in new:
+        for row in theirs.named(table):
+            other = here.get(name_key(theirs, table, row, same))
+            if other is not None and str(row["uid"]) not in known and theirs.act_of(row) not in acts[1]:
                 yield Clash(
                     kind="name",
                     name=f"{table} {row[column]}",
+                    subject=(table, str(other["uid"])),
+                    other=str(row["uid"]),
                     ours=_described(other),
                     theirs=_described(row),
                 )
 
 
-def _name_key(side: Side, table: str, row: Row) -> tuple[str, str]:
-    """A name in small letters, and for a place the freezer it is in."""
-    freezer = _subject_uid(side, "freezer", str(row["freezer_id"])) if table == "place" else ""
+def name_key(side: Side, table: str, row: Row, same: frozenset[str]) -> tuple[str, str]:
+    """A name in small letters, and for a place the freezer it is in: by name where two are said to be one."""
+    freezer = ""
+    if table == "place":
+        key = side.key_of["freezer", number(row["freezer_id"])]
+        name = f"freezer {side.row_of[key]['name']}".lower()
+        freezer = name if name in same else key[1]
     return freezer, str(row[NAMED[table]]).lower()
 
 
-def _code_clashes(ours: Side, theirs: Side, mine: set[str], new: frozenset[str]) -> Iterable[Clash]:
+def _code_clashes(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> Iterable[Clash]:
     here = {str(row["code"]): row for row in ours.rows["code"] if ours.act_of(row) in mine}
     for row in theirs.rows["code"]:
-        if theirs.act_of(row) in new and str(row["code"]) in here:
-            yield Clash(kind="code", name=str(row["code"]), ours="issued in this book", theirs="issued in the other")
+        code = str(row["code"])
+        if theirs.act_of(row) in new and code in here:
+            yield Clash(
+                kind="code", name=code, subject=(code,), ours="issued in this book", theirs="issued in the other"
+            )
 
 
-def _package_clashes(ours: Side, theirs: Side, mine: set[str], new: frozenset[str]) -> Iterable[Clash]:
+def _package_clashes(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> Iterable[Clash]:
     here = _moved(ours, mine)
     for code, movement in _moved(theirs, new).items():
         if code in here:
-            yield Clash(kind="package", name=code, ours=_step(here[code]), theirs=_step(movement))
+            yield Clash(kind="package", name=code, subject=(code,), ours=_step(here[code]), theirs=_step(movement))
 
 
-def _moved(side: Side, acts: Iterable[str]) -> dict[str, Row]:
+def _moved(side: Side, acts: set[str]) -> dict[str, Row]:
     """The latest movement in ``acts`` of each package that moved there."""
-    chosen = set(acts)
-    rows = [row for row in side.rows["movement"] if side.act_of(row) in chosen]
-    return {str(row["code"]): row for row in sorted(rows, key=lambda row: (str(row["happened_on"]), _int(row["id"])))}
+    rows = [row for row in side.rows["movement"] if side.act_of(row) in acts]
+    return {
+        str(row["code"]): row for row in sorted(rows, key=lambda row: (str(row["happened_on"]), number(row["id"])))
+    }
 
 
-def _fact_clashes(ours: Side, theirs: Side, mine: set[str], new: frozenset[str]) -> Iterable[Clash]:
-    here = _corrected(ours, mine)
-    for key, value in _corrected(theirs, new).items():
-        if key in here and here[key] != value and key[2] not in FOLLOWING.values():
-            kind, subject, name = key
-            yield Clash(kind="fact", name=f"{kind} {subject} {name}", ours=str(here[key]), theirs=str(value))
+def _origin_clashes(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> Iterable[Clash]:
+    here, there = _origins(ours, mine), _origins(theirs, new)
+    for code, names in there.items():
+        if code in here and here[code] != names:
+            told = [" and ".join(sorted(side[code])) or "nothing" for side in (here, there)]
+            yield Clash(kind="origin", name=f"package {code} origin", subject=(code,), ours=told[0], theirs=told[1])
 
 
-def _corrected(side: Side, acts: Iterable[str]) -> dict[tuple[str, str, str], Value]:
-    chosen = set(acts)
-    found: dict[tuple[str, str, str], Value] = {}
-    for row in sorted(side.rows["change"], key=lambda row: _int(row["id"])):
-        if side.act_of(row) in chosen and row["subject_kind"] != "setting":
-            kind, subject = str(row["subject_kind"]), str(row["subject"])
-            if CHANGEABLE.get(kind, ("",))[0] == "id":
-                subject = _subject_uid(side, kind, subject)
-            found[kind, subject, str(row["field"])] = row["new"]
+def _origins(side: Side, acts: set[str]) -> dict[str, set[str]]:
+    """What packages are made of, where ``acts`` added to it afterwards."""
+    packed = {str(row["code"]): side.act_of(row) for row in side.rows["package"]}
+    added = {
+        str(row["child"])
+        for row in side.rows["lineage"]
+        if side.act_of(row) in acts and packed.get(str(row["child"])) not in acts
+    }
+    found: dict[str, set[str]] = {code: set() for code in added}
+    for row in side.named("lineage"):
+        if str(row["child"]) in added:
+            found[str(row["child"])].add(f"{row['kind']} {row['name']}")
     return found
 
 
-def _subject_uid(side: Side, table: str, row_id: str) -> str:
-    """A name for a row that is the same in both books: its uid, or its act and turn."""
-    for row in side.rows.get(table, ()):
-        if str(row["id"]) == row_id:
-            return str(row.get("uid") or f"{side.act_of(row)}/{row_id}")
-    return row_id
+def _fact_clashes(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> Iterable[Clash]:
+    here = _corrected(ours, mine)
+    for key, value in _corrected(theirs, new).items():
+        if key in here and here[key] != value and key[-1] not in FOLLOWING.values():
+            yield Clash(
+                kind="fact",
+                name=_fact_name(ours, key),
+                subject=key,
+                ours=_said(here[key]),
+                theirs=_said(value),
+            )
+
+
+def _corrected(side: Side, acts: set[str]) -> dict[Key, Value]:
+    """The latest word of ``acts`` on each fact they corrected."""
+    found: dict[Key, Value] = {}
+    for row in sorted(side.rows["change"], key=lambda row: number(row["id"])):
+        kind, subject = str(row["subject_kind"]), str(row["subject"])
+        if side.act_of(row) in acts and not (kind == "setting" and subject in OWN_SETTINGS):
+            found[*side.subject(kind, subject), str(row["field"])] = row["new"]
+    return found
+
+
+def _fact_name(side: Side, key: Key) -> str:
+    """``package K7P3MT net_mg``, ``animal 26B tag``; records without a name by their uid."""
+    row = side.row_of.get(key[:-1])
+    name = str(row[NAMED[key[0]]]) if row and key[0] in NAMED else "/".join(key[1:-1])
+    return " ".join((key[0], name, key[-1]))
 
 
 def _described(row: Row) -> str:
@@ -195,5 +274,10 @@ def _step(row: Row) -> str:
     return f"{how} on {row['happened_on']}"
 
 
-def _int(value: Value) -> int:
+def _said(value: Value) -> str:
+    return "" if value is None else str(value)
+
+
+def number(value: Value) -> int:
+    """A row number of the file."""
     return value if isinstance(value, int) else int(str(value))

@@ -11,7 +11,8 @@ from freezerbox.book.assembly import Assembly, Decided
 from freezerbox.book.joining import Clash, Side, Union
 from freezerbox.chores import safekeeping
 from freezerbox.chores.check import check
-from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.house import clean_name
+from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.core.code import compact, show_code
 from freezerbox.errors import BookTrouble, InputError, Refused
 
@@ -46,32 +47,51 @@ def join(
     BookTrouble, NewerBook when ``other`` is no whole book.  Then nothing has changed.
     """
     copying.look_at(other)
+    try:
+        return _join(kitchen, other, same, rename, ours, theirs, prefer)
+    except BookTrouble as error:
+        entry = str(error.facts.get("entry", ""))
+        if "UNIQUE" not in entry:
+            raise
+        raise Refused(
+            f"Nothing joined: two things would have one name ({entry.rpartition(' ')[2]}). Give one of them another "
+            "name in its book, or another with --rename, and join then.",
+        ) from error
+
+
+@one_writer
+def _join(
+    kitchen: Kitchen,
+    other: Path,
+    same: Sequence[str],
+    rename: Sequence[str],
+    ours: Sequence[str],
+    theirs: Sequence[str],
+    prefer: str,
+) -> Joined:
+    """The book is held from the first look: an act that came in between would be lost."""
     book = kitchen.book
+    mine = _side(transfer.rows(book.connection))
+    their = _side(transfer.file_rows(other))
+    union = joining.union(mine, their, frozenset(_name(words) for words in same))
+    decided = _decided(kitchen, union, same, rename, ours, theirs, prefer)
+    if not union.new:
+        return Joined(acts=0, packages=0, settled=(), copy=None)
     copy = safekeeping.before(kitchen, "join")
-    # Held for writing from the first look: an act that came in between would be lost.
-    with book.writing():
-        mine = _side(transfer.rows(book.connection))
-        their = _side(transfer.file_rows(other))
-        union = joining.union(mine, their)
-        decided = _decided(kitchen, union, same, rename, ours, theirs, prefer)
-        if not union.new:
-            copy.path.unlink(missing_ok=True)
-            return Joined(acts=0, packages=0, settled=(), copy=None)
-        references = {table: transfer.references(book.connection, table) for table in mine.rows}
-        assembly = Assembly(
-            mine=mine,
-            other=their,
-            union=union,
-            decided=decided,
-            references=references,
-            join_act=_join_act(kitchen, other),
+    assembly = Assembly(
+        mine=mine,
+        other=their,
+        union=union,
+        decided=decided,
+        references={table: transfer.references(book.connection, table) for table in mine.rows},
+        join_act=_join_act(kitchen, other),
+    )
+    transfer.fill(book.connection, assembly.rows())
+    faults = check(kitchen).faults
+    if faults:
+        raise BookTrouble(
+            "The joined book does not add up; nothing was changed:\n  " + "\n  ".join(faults[:8]), faults=faults
         )
-        transfer.fill(book.connection, assembly.rows())
-        faults = check(kitchen).faults
-        if faults:
-            raise BookTrouble(
-                "The joined book does not add up; nothing was changed:\n  " + "\n  ".join(faults[:8]), faults=faults
-            )
     packages = sum(their.act_of(row) in union.new for row in their.rows["package"])
     return Joined(acts=len(union.new), packages=packages, settled=union.clashes, copy=copy.path)
 
@@ -112,12 +132,15 @@ def _decided(
         old, equals, new = words.partition("=")
         if not equals or not new.strip():
             raise InputError(f"{words!r} renames nothing. Write it as: --rename 'animal 26B=26C'", value=words)
-        renamed[_name(old)] = new.strip()
+        renamed[_name(old)] = clean_name(new)
     sides = {"ours": {_name(one) for one in ours}, "theirs": {_name(one) for one in theirs}}
     known = {_name(clash.name) for clash in union.clashes}
-    for one in (*(_name(words) for words in same), *renamed, *sides["ours"], *sides["theirs"]):
-        if one not in known:
+    sames = {_name(words) for words in same}
+    for one in (*sames, *renamed, *sides["ours"], *sides["theirs"]):
+        if one not in known and union.new:
             raise InputError(f"There is no clash about {one!r}; nothing was changed.", value=one)
+    for one in (sames & set(renamed)) | (sides["ours"] & sides["theirs"]):
+        raise InputError(f"{one!r} is decided both ways; nothing was changed.", value=one)
     undecided = []
     for clash in union.clashes:
         name = _name(clash.name)
@@ -127,20 +150,20 @@ def _decided(
                 "book, pack it again there, and join then. Nothing was changed.",
                 code=clash.name,
             )
-        if clash.kind == "name" and not (name in renamed or name in {_name(words) for words in same}):
-            undecided.append(clash)
-        if clash.kind in ("package", "fact"):
-            if prefer and name not in sides["ours"] | sides["theirs"]:
-                sides[prefer].add(name)
-            if name not in sides["ours"] | sides["theirs"]:
+        if clash.kind == "name":
+            if name not in renamed and name not in sames:
                 undecided.append(clash)
+            continue
+        if name not in sides["ours"] | sides["theirs"]:
+            if not prefer:
+                undecided.append(clash)
+            sides[prefer or "ours"].add(name)
     if undecided:
         raise Refused(_clash_words(kitchen, undecided), clashes=[clash.name for clash in undecided])
     return Decided(
-        same=frozenset(_name(words) for words in same),
+        same=frozenset(sames),
         renamed=renamed,
         ours=frozenset(clash.name for clash in union.clashes if _name(clash.name) in sides["ours"]),
-        theirs=frozenset(clash.name for clash in union.clashes if _name(clash.name) in sides["theirs"]),
     )
 
 
