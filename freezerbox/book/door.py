@@ -1,6 +1,6 @@
 """Opening a book, and the one way to write in it: an act, one immediate transaction.
 
-The file is plain SQLite with a rollback journal and ``synchronous=FULL``: what an act has told is on disk, and the
+The file is plain SQLite with a rollback journal and ``synchronous=EXTRA``: what an act has told is on disk, and the
 file can be copied when nothing is running.
 """
 
@@ -207,7 +207,8 @@ def connect(path: Path) -> sqlite3.Connection:
     connection = sqlite3.connect(path, timeout=BUSY_SECONDS, isolation_level=None)
     connection.row_factory = sqlite3.Row
     connection.execute("PRAGMA foreign_keys = ON")
-    connection.execute("PRAGMA synchronous = FULL")
+    # FULL does not bring the end of the journal to the disk: after a power cut an act already told could roll back.
+    connection.execute("PRAGMA synchronous = EXTRA")
     return connection
 
 
