@@ -147,6 +147,9 @@ class _Walk:
         self.lineage: Lineage = self.rows.lineage
         self.of: tuple[str, str] | None = None
         self.batches = {batch.code: batch for batch in origins.batches(kitchen.book)}
+        self._left: dict[str, list[Exit]] = {}
+        for one in exits(kitchen, self.rows.all()):
+            self._left.setdefault(one.row.code, []).append(one)
         self._shown: set[str] = set()
         self._shares: dict[str, Fraction | None] = {}
 
@@ -211,6 +214,13 @@ class _Walk:
         row = self.rows.of_codes([code])[0]
         state = row.package.state
         where = row.where or "in the freezer" if state.state is State.FROZEN else gone_words(row, self.kitchen.today)
+        left = self._left.get(code, [])
+        if state.state is State.GONE and left and left[-1].person:
+            where += f" to {left[-1].person}"
+        elif state.state is State.FROZEN and left:
+            # Some of a lot went; the rest is here.
+            ways = (f"{one.number} {one.reason.value.replace('-', ' ')}" + _to(one) for one in left)
+            where = f"{state.quantity} left, {where}; {', '.join(ways)}"
         if row.holds and state.state is State.FROZEN:
             where += f" - HELD, {holds_words(row.holds, self.kitchen.today)}"
         return Node(
@@ -231,6 +241,10 @@ class _Walk:
         share = self.lineage.share_of(code, *self.of, self._shares)
         net = self.rows.of_codes([code])[0].net_mg
         return None if share is None or net is None else int(share * net)
+
+
+def _to(one: Exit) -> str:
+    return f" to {one.person}" if one.person else ""
 
 
 def _by_batch(nodes: Sequence[Node]) -> list[tuple[str, list[Node]]]:

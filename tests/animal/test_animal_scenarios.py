@@ -198,6 +198,9 @@ def test_gift_of_some_of_a_lot_is_counted(season: Season) -> None:
     take(season.now(), lot.code)
     sister = trace.with_person(season.now(), "Sister")
     assert [one.number for one in sister.exits if one.row.code == lot.code] == [3]
+    assert trace.trace(season.now(), lot.code).down.where == ("6 left, Garage chest; 3 given to Sister, 1 eaten")
+    given = trace.trace(season.now(), season.tubes[3].code).down.where
+    assert given == "given away on 28 Nov to Sister"
     sheet = pull_sheet(season.now(), "24A")
     assert [one.number for one in sheet.eaten if one.row.code == lot.code] == [1]
     assert [row.package.state.quantity for row in sheet.to_pull if row.code == lot.code] == [6]
