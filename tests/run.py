@@ -60,6 +60,8 @@ def main(arguments: Sequence[str]) -> int:
     with tempfile.TemporaryDirectory() as folder:
         report = Path(folder) / "report.xml"
         command = [str(python), "-m", "pytest", "-q", f"--junitxml={report}"]
+        # Both cores; the tests of one file stay together, since some share a print service or a stocked book.
+        command += ["-n", "2", "--dist", "loadfile"]
         command += [] if everything else ["-m", "not sweep"]
         command += [argument for argument in arguments if argument != "--everything"]
         if subprocess.call(command, cwd=ROOT, env=environment, stdin=subprocess.DEVNULL):
