@@ -68,24 +68,29 @@ def test_whole_dots_can_bring_a_module_under_the_minimum() -> None:
 
 
 def test_shipped_stocks_and_designs() -> None:
-    assert library.stock_names() == ("letter-10up", "letter-30up", "roll-2x1in-203dpi")
+    assert library.stock_names() == (
+        "a4-21up", "a4-24up", "a4-plain", "letter-10up", "letter-20up", "letter-30up", "letter-plain",
+        "roll-2x1in-203dpi", "roll-2x1in-300dpi", "roll-4x2in-203dpi", "roll-4x2in-300dpi",
+        "roll-4x6in-203dpi", "roll-4x6in-300dpi", "roll-62x29mm-300dpi",
+    )  # fmt: skip
     for name in library.stock_names():
         paper = library.stock(name)
         design = library.design_for(paper)
         assert paper.name == name
         assert (design.width_mm, design.height_mm) == (paper.width_mm, paper.height_mm)
-    used = {library.stock(name).design for name in library.stock_names()}
-    assert {path.stem for path in (library.templates_folder() / "designs").glob("*.toml")} == used
+    used = {name for stock in library.stock_names() for name in library.kinds_for(library.stock(stock)).values()}
+    assert set(library.design_names()) == used
 
 
 def test_sheets_are_centred_on_their_page() -> None:
     """Source: the grids are symmetric, side + (columns - 1) x pitch + width + side = page."""
-    for name in ("letter-10up", "letter-30up"):
-        paper = library.stock(name)
+    sheets = [paper for name in library.stock_names() if (paper := library.stock(name)).kind == "sheet"]
+    assert len(sheets) == 7
+    for paper in sheets:
         across = 2 * paper.left_mm + (paper.columns - 1) * paper.pitch_x_mm + paper.width_mm
         down = 2 * paper.top_mm + (paper.rows - 1) * paper.pitch_y_mm + paper.height_mm
-        assert across == pytest.approx(215.9, abs=0.001)
-        assert down == pytest.approx(279.4, abs=0.001)
+        page = (215.9, 279.4) if paper.name.startswith("letter") else (210, 297)
+        assert (across, down) == pytest.approx(page, abs=0.001), paper.name
 
 
 @pytest.mark.parametrize("name", ["letter-11up", "../stocks/letter-10up", "", "letter-10up.toml", "LETTER"])
