@@ -74,6 +74,10 @@ class Writer:
                 return code
         raise BookTrouble(f"Every code beginning with {first} is taken. Choose another letter in settings.")
 
+    def adopt_code(self, code: Code) -> None:
+        """Enter a package code that another book issued; the caller has seen that this book does not know it."""
+        self._insert("code", code=code, kind="package", act_id=self.act_id)
+
     def add(self, table: str, **columns: Value) -> int:
         """A new row of ``table``, with its uid and act; returns its row number."""
         if table not in ("lineage", "label"):

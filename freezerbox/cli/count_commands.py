@@ -31,13 +31,18 @@ On = Annotated[str, typer.Option("--on", metavar="DAY", help="When it was not to
 
 def count_place(
     ctx: typer.Context,
-    what: Annotated[list[str], typer.Argument(metavar="PLACE", help="The place; or a food, to hear how many.")],
+    what: Annotated[
+        list[str] | None, typer.Argument(metavar="PLACE", help="The place; or a food, to hear how many.")
+    ] = None,
     freezer: Freezer = "",
     accept: Accept = "",
     anew: Annotated[bool, typer.Option("--again", help="Forget what an open count has seen.")] = False,
     photo: Annotated[
         list[Path] | None, typer.Option("--photo", metavar="FILE", help="Photographs do the scanning.")
     ] = None,
+    tonight: Annotated[
+        bool, typer.Option("--tonight", help="With --photo: is every pack wrapped today in view, with its own label?")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Check one place against the list: scan what lies there, then done.
@@ -45,6 +50,11 @@ def count_place(
     Reads codes line by line. A lot is counted by its code and a number. Nothing moves until it is accepted.
     """
     with kitchen_of(ctx) as kitchen:
+        if tonight:
+            _tonight(kitchen, photo or [], as_json=as_json)
+            return
+        if not what:
+            raise InputError('Say which place: freezerbox count "red bag"', value="")
         name = " ".join(what)
         try:
             place = find_place(kitchen, name, freezer)
@@ -73,6 +83,31 @@ def count_place(
                 _accept(kitchen, place, answer, as_json=False)
                 return
         _say_next(counted, done=done, photo=bool(photo))
+
+
+def _tonight(kitchen: Kitchen, files: Sequence[Path], *, as_json: bool) -> None:
+    """At the wrapping table: photographs against the packages of today."""
+    from freezerbox.chores.tonight import proof
+
+    found = proof(kitchen, files)
+    if as_json:
+        say_json(
+            {
+                "wrapped": [row.code for row in found.wrapped],
+                "seen": list(found.seen),
+                "not_seen": [row_json(row) for row in found.not_seen],
+                "on_two_packs": list(found.twice),
+                "others": list(found.others),
+            }
+        )
+        return
+    say(f"{found.summary()}.")
+    for row in found.not_seen:
+        say(f"  not seen: {coded_line(kitchen, row)}")
+    for code in found.twice:
+        say(f"  on two packs: {show_code(code)}")
+    for code in found.others:
+        say(f"  not of today: {show_code(code)}")
 
 
 def _look(kitchen: Kitchen, place: Place, files: Sequence[Path]) -> None:

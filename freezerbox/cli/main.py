@@ -42,6 +42,7 @@ MODULES: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "trace_commands": (BEHIND, ("trace",)),
     "recipe_commands": (BEHIND, ("recipe",)),
     "hold_commands": (BEHIND, ("hold", "release", "result", "test")),
+    "adopt_commands": (RIGHTING, ("adopt",)),
     "count_commands": (RIGHTING, ("count", "lost", "trust")),
     "record_commands": (RIGHTING, ("undo", "fix", "swap", "history", "check")),
     "safe_commands": (KEEPING, ("backup", "restore", "export", "import")),

@@ -30,6 +30,12 @@ def start(
     freezer: Annotated[str, typer.Option("--freezer", metavar="NAME", help="The first freezer's name.")] = "",
     volume: Volume = "",
     guide: Annotated[str, typer.Option("--guide", metavar="NAME", help="Keeping-time guide to go by.")] = "",
+    existing: Annotated[
+        bool, typer.Option("--existing", help="The freezer is full already: enter it basket by basket.")
+    ] = False,
+    first_frozen: Annotated[
+        str, typer.Option("--first-frozen", metavar="MONTH", help='With --existing, where not said: "nov 2024".')
+    ] = "",
     as_json: AsJson = False,
 ) -> None:
     """Start a new book for this household."""
@@ -60,6 +66,12 @@ def start(
         return
     say(f"Book started: {path}")
     say(paragraph(f"Package codes begin with {letter}. Weights in {units}. Keeping times: {chosen.name}."))
+    if existing:
+        from freezerbox.cli.adopt_commands import take_stock
+
+        with kitchen_of(ctx) as kitchen:
+            take_stock(kitchen, freezer, first_frozen)
+        return
     say('Next: freezerbox animal add 26B whitetail doe --killed "14 nov"')
 
 

@@ -1,0 +1,66 @@
+"""Starting with a full freezer: basket by basket, a line for what lies in it; ``ground, 12, 1.25, nov 2024``."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from freezerbox.book import queries
+from freezerbox.chores.header import Words, find_place, whole_number
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.pack import MOST_IN_A_RUN, Packed, prepare, write
+from freezerbox.chores.places import add_place
+from freezerbox.errors import InputError, UnknownRecord
+
+MOST_LOT = 2_000
+
+
+@dataclass
+class Stocktaking:
+    """Entering what is there: the basket at hand, and what the line before said of the day."""
+
+    kitchen: Kitchen
+    freezer: str = ""
+    place: str = ""
+    frozen: str = ""
+
+    def basket(self, name: str) -> str:
+        """Go on with a basket, added when it is new; returns its name.  Raises: what ``add_place`` raises."""
+        try:
+            self.place = find_place(self.kitchen, name, self.freezer).name
+        except UnknownRecord:
+            self.place = add_place(self.kitchen.afresh(), name, self.freezer).name
+        return self.place
+
+    def line(self, text: str) -> Packed:
+        """Record a line: cut, how many, weight of each, month it was frozen; all but the cut may be left out.
+
+        ``lot`` before the cut makes one record of them.  A month not said is the one of the line before.
+
+        Raises: InputError, UnknownWord, AmbiguousWord, InvalidMass, InvalidDate; OutOfLine for a doubtful weight.
+        """
+        cells = [cell.strip() for cell in text.split(",")]
+        if len(cells) > 4:
+            raise InputError(
+                f"{text!r} has {len(cells)} parts. Write: cut, how many, weight of each, month - such as "
+                "ground, 12, 1.25, nov 2024",
+                value=text,
+            )
+        cut, number, weight, frozen = (*cells, "", "", "")[:4]
+        lot = cut.lower().startswith("lot ")
+        many = whole_number(number, "packages", MOST_LOT if lot else MOST_IN_A_RUN) if number else 1
+        kitchen = self.kitchen.afresh()
+        frozen = frozen or self.frozen
+        words = Words(
+            cut=cut[4:].strip() if lot else cut,
+            place=self.place,
+            freezer=self.freezer,
+            first_frozen=frozen,
+        )
+        run = prepare(kitchen, words, [weight or "x"] * (1 if lot else many), quantity=many if lot else 1)
+        packed = write(kitchen, run)
+        self.frozen = frozen
+        return packed
+
+    def places(self) -> tuple[str, ...]:
+        """Names of the baskets there are."""
+        return tuple(place.name for place in queries.places(self.kitchen.book))

@@ -1,0 +1,71 @@
+"""What the symbols in photographs say, word for word, and how many packs carry the same code."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import dist
+from pathlib import Path
+
+from freezerbox.core.code import LENGTH, compact, is_valid
+from freezerbox.reading.ladder import Symbol
+from freezerbox.reading.pictures import read_picture
+
+# Copies of the symbol on one label lie within five of its sides; two packs are farther apart.
+_APART_SIDES = 6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sighting:
+    """A label seen.  code: its code.  text: the fullest of what its symbols say.  files: where it was seen.
+
+    packs: how many packs in one photograph carry it; 1 but for a code on two packs.
+    """
+
+    code: str
+    text: str
+    files: tuple[Path, ...]
+    packs: int
+
+
+def sightings(files: Sequence[Path]) -> tuple[Sighting, ...]:
+    """Every package label in the photographs, each code once, in the order seen.
+
+    Raises: InputError for a file that is no picture.
+    """
+    found: dict[str, Sighting] = {}
+    for file in files:
+        by_code: dict[str, list[Symbol]] = {}
+        for symbol in read_picture(file):
+            code = compact(symbol.text)[:LENGTH]
+            if is_valid(code) and code[0].isalpha():
+                by_code.setdefault(code, []).append(symbol)
+        for code, symbols in by_code.items():
+            before = found.get(code)
+            texts = [symbol.text for symbol in symbols] + ([before.text] if before else [])
+            found[code] = Sighting(
+                code=code,
+                text=max(texts, key=len),
+                files=(*(before.files if before else ()), file),
+                packs=max(before.packs if before else 1, _packs(symbols)),
+            )
+    return tuple(found.values())
+
+
+def _packs(symbols: Iterable[Symbol]) -> int:
+    """How many labels the symbols of one code belong to, by how far apart they lie."""
+    groups: list[list[tuple[float, float]]] = []
+    for symbol in symbols:
+        if symbol.symbology != "QR":
+            continue
+        side = dist(symbol.position[0], symbol.position[1])
+        middle = (
+            sum(corner[0] for corner in symbol.position) / len(symbol.position),
+            sum(corner[1] for corner in symbol.position) / len(symbol.position),
+        )
+        near = [group for group in groups if any(dist(middle, other) <= _APART_SIDES * side for other in group)]
+        if near:
+            near[0].append(middle)
+        else:
+            groups.append([middle])
+    return max(1, len(groups))
