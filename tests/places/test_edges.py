@@ -1,0 +1,133 @@
+"""Scenario 5 and the short edge checks of the needs notes, and three scenarios of our own, at the command line."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.cli.process import House
+from tests.places.look import codes_in
+
+RED, GREEN = "red bag", "green basket"
+
+
+def test_a_child_scans_a_held_pack_for_dinner(house: House) -> None:
+    """Scenario 5: not taken; why and since when in plain words; the nearest like pack that is not on hold."""
+    house.ok("animal", "add", "26C", "whitetail", "buck", "--killed", "1 nov", "--test", "pending", "--sent", "3 nov")
+    held = house.ok("pack", "backstrap", "1", "--animal", "26C", "--place", GREEN, "--json").json["packages"][0][
+        "code"
+    ]
+    said = house.ok("scan", stdin=f"{held}\n").out
+    assert "DO NOT EAT" in said
+    assert "TEST PENDING SINCE 3 NOV" in said
+    assert "Not on hold: " in said
+    assert "red bag" in said.split("Not on hold: ")[1]
+    row = house.ok("show", held, "--json").json
+    assert (row["state"], row["place"]) == ("frozen", GREEN)
+
+
+def test_a_lost_label_is_found_by_cut_date_and_place_and_printed_again(house: House) -> None:
+    """(i) The same code, and no new package."""
+    rows = house.ok("find", "pork", "chops", "oct", "2025", GREEN, "--json").json["rows"]
+    (code,) = [row["code"] for row in rows]
+    before = house.ok("balance", "--json").json["totals"]
+    report = house.ok("label", "again", code, "--to", "l.pdf", "--json").json
+    assert [label["code"] for label in report["labels"]] == [code]
+    assert house.ok("balance", "--json").json["totals"] == before
+
+
+@pytest.mark.parametrize("text", ["1 lb 4", "1.25 lb", "20 oz", "1lb4", "1:4", "1.25", "1,25 lb"])
+def test_weights_as_people_say_them(house: House, text: str) -> None:
+    """(ii) All are 1.25 lb."""
+    row = house.ok("pack", "stew", text, "--species", "deer", "--json").json["packages"][0]
+    assert row["net_g"] == pytest.approx(566.99, abs=0.001)
+    assert house.ok("pack", "stew", "567 g", "--species", "deer", "--json").json["packages"][0]["net_g"] == 567
+
+
+def test_wrapping_past_midnight_is_still_that_evening(house: House) -> None:
+    """(iii) until four in the morning, unless another day is said."""
+    late = house.at("2026-12-03T01:30")
+    assert (
+        late.ok("pack", "stew", "1", "--species", "deer", "--json").json["packages"][0]["packed_on"] == "2026-12-02"
+    )
+    row = late.ok("pack", "stew", "1", "--species", "deer", "--packed", "2026-12-01", "--json").json["packages"][0]
+    assert row["packed_on"] == "2026-12-01"
+    morning = house.at("2026-12-03T04:00")
+    assert (
+        morning.ok("pack", "stew", "1", "--species", "deer", "--json").json["packages"][0]["packed_on"]
+        == "2026-12-03"
+    )
+
+
+def test_a_dog_food_pack_is_never_dinner(house: House) -> None:
+    """(v)"""
+    dog = house.ok("pack", "dog scraps", "3", "--species", "deer", "--place", RED, "--json").json["packages"][0][
+        "code"
+    ]
+    for words in (("anything", "for", "stew"), ("anything", "for", "burgers"), ("anything", "for", "tonight")):
+        assert dog not in [row["code"] for row in house.ok("find", *words, "--json").json["rows"]]
+    rotation = house.ok("rotation", "--all", "--json").json
+    assert dog not in [row["code"] for row in rotation["rows"] + rotation["no_figure"]]
+    assert [row["code"] for row in house.ok("find", "anything", "for", "dog", "--json").json["rows"]] == [dog]
+    page = house.ok("lid", "--freezer", "Garage chest", "--to", "lid.pdf", "--json").json
+    assert page["codes"][-1] == dog
+
+
+def test_the_same_code_within_seconds_counts_once(house: House) -> None:
+    """(vi) for a single pack; a lot gives one each time, with a second between."""
+    code = codes_in(house, RED)[0]
+    said = house.ok("scan", stdin=f"{code}\n{code}\n").out
+    assert "scanned twice, counted once" in said
+    steps = house.ok("show", code, "--json").json["history"]
+    assert [step["words"] for step in steps if "gone" in step["words"]] == ["gone: eaten"]
+
+
+def test_a_typed_animal_that_is_not_there_makes_no_twin(house: House) -> None:
+    """(ix)"""
+    assert "26A" in house.refused("pack", "stew", "1", "--animal", "26Q").err
+    assert house.refused("animal", "add", "26a", "elk").status == 1
+    row = house.ok("pack", "stew", "1", "--animal", "26a", "--json").json["packages"][0]
+    assert row["animals"] == ["26A"]
+    assert [animal["code"] for animal in house.ok("animal", "--json").json["animals"]] == ["26A", "26H"]
+
+
+def test_moving_day(house: House) -> None:
+    """Ours: the chest is carried off with its baskets, one bag is left behind, and all is found afterwards."""
+    house.ok("freezer", "add", "New shed")
+    house.ok("move", "--freezer", "Garage chest", "--to", "New shed")
+    house.ok("move", RED, "--to", "Kitchen")
+    house.ok("freezer", "retire", "Garage chest")
+    found = {(row["freezer"], row["place"]) for row in house.ok("find", "everything", "--json").json["rows"]}
+    assert found == {("Kitchen", RED), ("New shed", GREEN)}
+    sign = next(one["code"] for one in house.ok("place", "--json").json["places"] if one["name"] == RED)
+    said = house.ok("scan", stdin=f"{sign}\n").out
+    assert "red bag, Kitchen: 4 packages" in said
+
+
+def test_the_basket_nobody_trusts(house: House) -> None:
+    """Ours: taking out was skipped all winter; one basket is made true, the eaten ones are given up with a day."""
+    red = codes_in(house, RED)
+    spring = house.at("2027-03-20T10:00")
+    assert spring.ok("trust", "--json").json["places"][0]["last_checked"] is None
+    spring.ok("count", RED, stdin=f"{red[0]}\ndone\n")
+    spring.ok("count", RED, "--accept", "all")
+    missing = [row["code"] for row in spring.ok("lost", "--json").json["rows"]]
+    assert missing == sorted(red[1:])
+    spring.ok("take", missing[0], "--on", "2027-02-10")
+    spring.ok("lost", *missing[1:])
+    assert codes_in(spring, RED) == [red[0]]
+    reasons = {code: spring.ok("show", code, "--json").json["reason"] for code in missing}
+    assert list(reasons.values()) == ["eaten", "lost", "lost"]
+    assert spring.ok("lost", "--json").json["rows"] == []
+    assert spring.ok("check", "--json").json["faults"] == []
+
+
+def test_a_week_at_the_lid(house: House) -> None:
+    """Ours: no machine near the freezer; paper all week, one minute on Sunday, one wrong tick taken back."""
+    codes = house.ok("lid", "--freezer", "Garage chest", "--to", "lid.pdf", "--json").json["codes"]
+    sunday = house.at("2026-12-06T20:00")
+    result = sunday.ok("take", "--ticks", "--on", "sat", stdin="1 2\n5\n")
+    assert result.out.count("taken:") == 3
+    sunday.ok("undo")
+    states = [sunday.ok("show", code, "--json").json["state"] for code in codes]
+    assert [number for number, state in enumerate(states, start=1) if state == "gone"] == [1, 2]
+    assert sunday.refused("take", "--ticks", "1").status == 1
