@@ -110,7 +110,9 @@ def settle(kitchen: Kitchen, jobs: JobList) -> Settled:
 
 def ask_after(kitchen: Kitchen, jobs: JobList) -> Settled:
     """The same, only looking: nothing is noted."""
-    printed, failed, waiting = [], [], []
+    printed: list[Owed] = []
+    failed: list[Waiting] = []
+    waiting: list[Waiting] = []
     for owed in jobs.of(book_uid(kitchen)):
         if owed.failed:
             continue

@@ -16,6 +16,7 @@ from freezerbox.cli import header_options as header
 from freezerbox.cli.options import AsJson, Codes, Freezer, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
 from freezerbox.cli.pressing import how_to_print, job_list
+from freezerbox.cli.stock_commands import stock_app
 from freezerbox.core.code import show_code
 from freezerbox.labels.printer import available, printers
 
@@ -242,4 +243,5 @@ def _report(printed: label_chore.Printed, as_json: bool) -> None:
 
 def add_to(app: typer.Typer, panel: str) -> None:
     """Hang these commands into the program."""
+    label_app.add_typer(stock_app, name="stock")
     app.add_typer(label_app, name="label", rich_help_panel=panel)

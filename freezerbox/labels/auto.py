@@ -15,7 +15,7 @@ from freezerbox.errors import InputError
 from freezerbox.labels.stock import MM_PER_INCH
 from freezerbox.labels.symbols import LEAST_MODULE_MM, QR_BOX
 
-LEAST_WIDTH_MM, LEAST_HEIGHT_MM = 48.0, 24.0
+LEAST_WIDTH_MM, LEAST_HEIGHT_MM = 50.0, 25.0
 _TALL_MM = 31.0  # from here on the symbols stand in the lower corners with words above them
 _BETWEEN_MM = 24.0  # words between two symbols need this much
 _BARS_MM = 33.0  # the Code 128 of six characters with its white
@@ -74,6 +74,7 @@ class _Sizes:
         large = min(0.39 * height, 0.3 * width) / QR_BOX
         module = max(least, math.floor(large / dot) * dot)
         self.square = math.ceil(module * QR_BOX * 100) / 100
+        self.least_square = math.ceil(least * QR_BOX * 100) / 100
         self.between = width - 2 * self.square - 1
         self.fence = round(min(2.4, max(1.1, height * 0.045)), 2)
         self.inner = round(0.4 + self.fence + 0.45, 2)
@@ -314,7 +315,12 @@ def _low(at: _Sizes) -> list[str]:
         gap=0.3,
         align="center" if two else "left",
     )
-    return [*made, _arrangement("cut beside the symbol", at, _ends(at, two), [beside]), _last(at)]
+    return [
+        *made,
+        _arrangement("cut beside the symbol", at, _ends(at, two), [beside]),
+        _last(at, fenced=False),
+        _last(at),
+    ]
 
 
 def _fenced_between(at: _Sizes, rows: Sequence[_Row]) -> str:
@@ -340,12 +346,13 @@ def _ends(at: _Sizes, two: bool, *, low: bool = False) -> list[tuple[float, floa
     return [(0, y), right] if two else [right]
 
 
-def _last(at: _Sizes) -> str:
+def _last(at: _Sizes, *, fenced: bool = True) -> str:
     """One symbol and the hatched border; everything that must be said, at its least size."""
-    edge, side = at.inner, at.square
+    edge, side = at.inner if fenced else 1.5, at.square
     if side > 22:  # on a large label the one symbol gives way as well
-        side = max(18.5, round(side * 0.7, 2))
-    qx, qy = round(at.width - edge - side, 2), round(at.height - edge - side, 2)
+        side = max(at.least_square, round(side * 0.7, 2))
+    white = edge if fenced else 0.0  # the symbol brings white of its own
+    qx, qy = round(at.width - white - side, 2), round(at.height - white - side, 2)
     left = round(edge + 0.3, 2)
     text = at.share(0.05, 1.8, 5)
     cut = at.share(0.1, 3.55, 12)
@@ -391,7 +398,7 @@ def _last(at: _Sizes) -> str:
         )
     else:
         # The symbol is moved up as far as the border lets it, and the code stands below it.
-        qy = round(edge - 1, 2)
+        qy = round(max(0.0, edge - 1), 2) if fenced else 0.0
         room = round(at.height - edge - qy - side, 2)
         stacks.append(
             _Box(
@@ -403,7 +410,8 @@ def _last(at: _Sizes) -> str:
                 align="center",
             )
         )
-    return _arrangement("banners, one symbol", at, [(qx, qy)], stacks, _fence(at), side)
+    name = "banners, one symbol" if fenced else "one symbol"
+    return _arrangement(name, at, [(qx, qy)], stacks, _fence(at) if fenced else "", side)
 
 
 def _arrangement(

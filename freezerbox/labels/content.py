@@ -62,6 +62,7 @@ class LabelContent:
     run: ``3 of 14``, which keeps packages in weighing order.
     owner, note, wrap: as the household typed them.
     season: ``26/27``.
+    mask: the data mask of the QR, 0..7; None for the one that the encoder chooses.
     """
 
     cut: str
@@ -84,6 +85,7 @@ class LabelContent:
     note: str
     wrap: str
     season: str
+    mask: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

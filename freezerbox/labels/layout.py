@@ -34,6 +34,7 @@ class Box:
     cap_mm: height of the capitals; for a QR or bars the module; for the fence its thickness.
     baseline_mm: where the letters stand; ``None`` when there are none.
     squeeze: the letters' width as a share of their own; 1 is as designed.
+    mask: of a QR its data mask; None for the one that the encoder chooses.
     """
 
     kind: Kind
@@ -47,6 +48,7 @@ class Box:
     cap_mm: float = 0.0
     baseline_mm: float | None = None
     squeeze: float = 1.0
+    mask: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,8 +137,8 @@ def _arrange(
         boxes.append(_fence(arrangement))
     for one in settled:
         boxes.extend(_placed_box(placed) for placed in one.pieces)
-    symbol = qr_symbol(content.symbol_text)
-    boxes.extend(_qr(area, content.symbol_text, stock) for area in arrangement.qr)
+    symbol = qr_symbol(content.symbol_text, mask=content.mask)
+    boxes.extend(_qr(area, content, stock) for area in arrangement.qr)
     shown = {box.field for box in boxes}
     dropped = [field for field in DROP_ORDER if field in said and field not in shown]
     if content.cut != whole.cut:
@@ -167,7 +169,7 @@ def _fence(arrangement: Arrangement) -> Box:
     )
 
 
-def _qr(area: Area, text: str, stock: Stock) -> Box:
+def _qr(area: Area, content: LabelContent, stock: Stock) -> Box:
     """Whole dots a module, centred in its square; what is left over widens the quiet zone."""
     dot = MM_PER_INCH / stock.dpi
     module = int(area.width_mm / QR_BOX / dot + 1e-6) * dot
@@ -179,8 +181,9 @@ def _qr(area: Area, text: str, stock: Stock) -> Box:
         y_mm=area.y_mm + (area.height_mm - side) / 2,
         width_mm=side,
         height_mm=side,
-        text=text,
+        text=content.symbol_text,
         cap_mm=module,
+        mask=content.mask,
     )
 
 

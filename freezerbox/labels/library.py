@@ -88,6 +88,20 @@ def design_named(kind: str, stock: Stock, own: Path | None = None) -> Design:
     return _design(known[wanted], stock, own)
 
 
+def find_design(name: str, width_mm: float, height_mm: float, dpi: int, own: Path | None = None) -> bool:
+    """Whether the design of that name is for labels of that size and can be drawn at that many dots per inch."""
+    tried = Stock(
+        name=name, title=name, kind="roll", dpi=dpi, width_mm=width_mm, height_mm=height_mm, page_width_mm=width_mm,
+        page_height_mm=height_mm, columns=1, rows=1, pitch_x_mm=width_mm, pitch_y_mm=height_mm, left_mm=0, top_mm=0,
+        design=name,
+    )  # fmt: skip
+    try:
+        _design(name, tried, own)
+    except InvalidTemplate:
+        return False
+    return True
+
+
 def kinds_for(stock: Stock, own: Path | None = None) -> dict[str, str]:
     """Kind to name of every design of the stock's size: ``standard``, ``edge``, ``large``, ``spare``."""
     size = stock.design.partition("-")[2]

@@ -109,7 +109,7 @@ def _scaled(rows: Sequence[Sequence[bool]], across: int, down: int) -> Image:
 def _qr(picture: Image, box: Box, stock: Stock) -> None:
     module = round(box.cap_mm * stock.dpi / 25.4)
     left, top, _, _ = _edges(box, stock)
-    symbol = _scaled(qr_modules(box.text), module, module)
+    symbol = _scaled(qr_modules(box.text, mask=box.mask), module, module)
     picture.paste(symbol, (left + QR_QUIET * module, top + QR_QUIET * module))
 
 

@@ -1,0 +1,264 @@
+"""Label paper: what there is, paper of the household's own, and how far its printer is off."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.label import SHIFT_PREFIX, own_templates, paper_of
+from freezerbox.errors import BookTrouble, InputError, InvalidTemplate, Twin
+from freezerbox.labels.auto import design_text
+from freezerbox.labels.library import design_for, design_names, find_design, kinds_for, stock, stock_names
+from freezerbox.labels.ruler import ruler_page
+from freezerbox.labels.sheet import write
+from freezerbox.labels.stock import MM_PER_INCH, Stock
+from freezerbox.labels.template import parse_design, parse_stock
+
+SHEET_DPI = 600
+MOST_SHIFT_MM = 10.0
+PAGES = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
+_LENGTH = re.compile(r"(\d+(?:[.,]\d+)?) ?(mm|cm|in|inch|inches|\"|)")
+_NAME = re.compile(r"[a-z0-9][a-z0-9.-]{1,38}")
+_UNITS = {"mm": 1.0, "": 1.0, "cm": 10.0}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockLine:
+    """A stock in a list.
+
+    name, title, dpi: as in its file.  designs: kinds there are for it, ``standard`` first.
+    own: the household's.  usual: labels go on it when nobody says another.
+    shift_x_mm, shift_y_mm: the correction in use.  faults: what is wrong with its files; then the rest is empty.
+    """
+
+    name: str
+    title: str
+    dpi: int
+    designs: tuple[str, ...]
+    own: bool
+    usual: bool
+    shift_x_mm: float
+    shift_y_mm: float
+    faults: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewStock:
+    """What a household says of its label paper; lengths as typed: ``2.625 in``, ``66.7 mm``, ``66.7``.
+
+    name: what ``--stock`` will take.  width, height: one label.
+    dpi: of the printer; "" for 300 on a roll and 600 on a sheet.
+    page: ``letter``, ``a4`` or ``210 x 297 mm``; "" for a roll, and then the rest is "" too.
+    columns, rows: labels across and down.
+    left, top: from the page's edge to the first label; "" to centre the labels.
+    pitch_x, pitch_y: from one label's edge to the next one's; "" when they touch.
+    """
+
+    name: str
+    width: str
+    height: str
+    dpi: str = ""
+    page: str = ""
+    columns: str = ""
+    rows: str = ""
+    left: str = ""
+    top: str = ""
+    pitch_x: str = ""
+    pitch_y: str = ""
+
+
+def list_stocks(kitchen: Kitchen) -> tuple[StockLine, ...]:
+    """Every stock, the household's own among them; a faulty file is a line with its faults."""
+    own = own_templates(kitchen)
+    usual = paper_name(kitchen)
+    mine = set(stock_names(own)) - set(stock_names()) | {path.stem for path in (own / "stocks").glob("*.toml")}
+    lines = []
+    for name in stock_names(own):
+        try:
+            paper = paper_of(kitchen, name)
+            design_for(stock(name, own), own)
+            faults: tuple[str, ...] = ()
+        except InvalidTemplate as error:
+            paper, faults = None, error.faults or (error.message,)
+        lines.append(
+            StockLine(
+                name=name,
+                title=paper.title if paper else "",
+                dpi=paper.dpi if paper else 0,
+                designs=tuple(kinds_for(stock(name, own), own)) if paper else (),
+                own=name in mine,
+                usual=name == usual,
+                shift_x_mm=paper.shift_x_mm if paper else 0.0,
+                shift_y_mm=paper.shift_y_mm if paper else 0.0,
+                faults=faults,
+            )
+        )
+    return tuple(lines)
+
+
+def paper_name(kitchen: Kitchen) -> str:
+    """The stock labels go on when nobody says another."""
+    from freezerbox.chores.label import DEFAULT_STOCK
+
+    return kitchen.settings.get("stock") or DEFAULT_STOCK
+
+
+def new_stock(kitchen: Kitchen, new: NewStock) -> tuple[Stock, tuple[Path, ...]]:
+    """Write a stock file, and a design file when no shipped design is for labels of that size.
+
+    Raises: InputError for what is no name or length, or a label too small; Twin; InvalidTemplate when the labels do
+    not fit the page; BookTrouble when the files cannot be written.
+    """
+    own = own_templates(kitchen)
+    name = new.name.strip().lower()
+    if not _NAME.fullmatch(name):
+        raise InputError(
+            f"{new.name!r} is not a name for a stock. Use small letters, digits and hyphens: a4-14up.", value=new.name
+        )
+    if name in stock_names(own):
+        raise Twin(f"There is a stock {name!r} already. Give another name.", name=name)
+    values = _values(new)
+    size = f"{values['width_mm']:g}x{values['height_mm']:g}"
+    dpi = int(values["dpi"])
+    design, text = _design(values["width_mm"], values["height_mm"], dpi, size, own)
+    title = _title(values)
+    stock_text = _toml(
+        {"name": name, "title": title, "kind": "sheet" if new.page else "roll", "design": design, **values}
+    )
+    file = f"stocks/{name}.toml"
+    made = parse_stock(stock_text, file=file)
+    if text:
+        parse_design(text, file=f"designs/{design}.toml", stock=made)
+    written = []
+    try:
+        for path, content in ((own / file, stock_text), (own / "designs" / f"{design}.toml", text)):
+            if content:
+                path.parent.mkdir(parents=True, exist_ok=True)
+                path.write_text(content, encoding="utf-8")
+                written.append(path)
+    except OSError as error:
+        raise BookTrouble(f"{str(own)!r} cannot be written: {error.strerror or error}.") from error
+    return made, tuple(written)
+
+
+def print_ruler(kitchen: Kitchen, name: str, to: Path) -> tuple[Stock, Path]:
+    """Write the ruler page of a stock.  Raises: UnknownWord; InputError and BookTrouble for the file."""
+    paper = paper_of(kitchen, name)
+    return paper, write([ruler_page(paper)], to, paper)[0]
+
+
+@one_writer
+def correct(kitchen: Kitchen, name: str, right: str, down: str) -> Stock:
+    """Take what was measured on the ruler page: how far its print lies right of and below where it belongs.
+
+    Negative is left or above.  Corrections add up, since the next ruler page is printed with this one.
+
+    Raises: InputError for what is no number of mm, or beyond a centimetre; UnknownWord for the stock.
+    """
+    paper = paper_of(kitchen, name)
+    across = paper.shift_x_mm - _signed(right or "0")
+    below = paper.shift_y_mm - _signed(down or "0")
+    if max(abs(across), abs(below)) > MOST_SHIFT_MM:
+        raise InputError(
+            f"A shift of {across:g}, {below:g} mm is more than a printer is off. Is the page printed at 100 %?",
+            value=f"{right}, {down}",
+        )
+    key, value = SHIFT_PREFIX + paper.name, f"{round(across, 2):g},{round(below, 2):g}"
+    with kitchen.book.act("settings", kitchen.today, words=f"labels on {paper.name} shifted to {value} mm") as act:
+        act.change("setting", key, "value", kitchen.settings.get(key), value)
+    return paper_of(kitchen.afresh(), name)
+
+
+def parse_length(text: str, what: str) -> float:
+    """A length in mm from ``2.625 in``, ``66.7 mm`` or ``66.7``.  Raises: InputError naming ``what`` it is of."""
+    match = _LENGTH.fullmatch(text.strip().lower())
+    if match is None:
+        raise InputError(f"{text!r} is not a length for {what}. Write 2.625 in or 66.7 mm.", value=text, what=what)
+    number = float(match[1].replace(",", "."))
+    mm = number * _UNITS.get(match[2], MM_PER_INCH)
+    if mm > 2000:
+        raise InputError(f"{text!r} is too long for {what}.", value=text, what=what)
+    return round(mm, 4)
+
+
+def _signed(text: str) -> float:
+    bare = text.strip().removeprefix("+")
+    negative = bare.startswith(("-", "\u2212"))
+    mm = parse_length(bare.lstrip("-\u2212"), "the shift")
+    return -mm if negative else mm
+
+
+def _whole(text: str, what: str, most: int) -> int:
+    if not (text.strip().isascii() and text.strip().isdigit() and 1 <= int(text) <= most):
+        raise InputError(f"{text!r} is not a number for {what}: 1 to {most}.", value=text, what=what)
+    return int(text)
+
+
+def _values(new: NewStock) -> dict[str, float]:
+    width = parse_length(new.width, "the label's width")
+    height = parse_length(new.height, "the label's height")
+    values: dict[str, float] = {"width_mm": width, "height_mm": height}
+    values["dpi"] = _whole(new.dpi, "dots per inch", 2400) if new.dpi else (SHEET_DPI if new.page else 300)
+    if not new.page:
+        return values
+    page_width, page_height = _page(new.page)
+    columns, rows = _whole(new.columns or "1", "columns", 40), _whole(new.rows or "1", "rows", 60)
+    pitch_x = parse_length(new.pitch_x, "the pitch across") if new.pitch_x else width
+    pitch_y = parse_length(new.pitch_y, "the pitch down") if new.pitch_y else height
+    left = (page_width - (columns - 1) * pitch_x - width) / 2
+    top = (page_height - (rows - 1) * pitch_y - height) / 2
+    return values | {
+        "page_width_mm": page_width,
+        "page_height_mm": page_height,
+        "columns": columns,
+        "rows": rows,
+        "pitch_x_mm": pitch_x,
+        "pitch_y_mm": pitch_y,
+        "left_mm": round(parse_length(new.left, "the left margin") if new.left else max(0.0, left), 4),
+        "top_mm": round(parse_length(new.top, "the top margin") if new.top else max(0.0, top), 4),
+    }
+
+
+def _page(text: str) -> tuple[float, float]:
+    known = PAGES.get(text.strip().lower())
+    if known:
+        return known
+    across, cross, down = text.lower().replace("\u00d7", "x").partition("x")
+    if not cross:
+        raise InputError(f"{text!r} is no page. Say letter, a4, or 210 x 297 mm.", value=text)
+    unit = "in" if "in" in down else "mm"
+    if not re.search(r"[a-z]", across):
+        across += unit
+    return parse_length(across, "the page"), parse_length(down, "the page")
+
+
+def _design(width: float, height: float, dpi: int, size: str, own: Path) -> tuple[str, str]:
+    """A design's name, and the text of a new one; "" when there is one already."""
+    for candidate in design_names(own):
+        if candidate.startswith("standard-") and find_design(candidate, width, height, dpi, own):
+            return candidate, ""
+    design = f"standard-{size}-{dpi}dpi"
+    return design, design_text(design, f"Standard, {size}", width, height, dpi)
+
+
+def _title(values: Mapping[str, float]) -> str:
+    size = f"{values['width_mm']:g} x {values['height_mm']:g} mm"
+    if "page_width_mm" not in values:
+        return f"roll of {size} labels, {values['dpi']:g} dpi"
+    page = next(
+        (word for word, size in (("US Letter", PAGES["letter"]), ("A4", PAGES["a4"]))
+         if size == (values["page_width_mm"], values["page_height_mm"])),
+        f"{values['page_width_mm']:g} x {values['page_height_mm']:g} mm page",
+    )  # fmt: skip
+    return f"{page}, {values['columns'] * values['rows']:g} labels of {size}"
+
+
+def _toml(values: Mapping[str, str | float]) -> str:
+    lines = ["# Written by freezerbox label stock new; change it as you like."]
+    lines += [
+        f'{key} = "{value}"' if isinstance(value, str) else f"{key} = {value:.7g}" for key, value in values.items()
+    ]
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,131 @@
+"""Commands about label paper: what there is, paper of one's own, and how far the printer is off."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from freezerbox.chores import stocks
+from freezerbox.cli.options import AsJson, kitchen_of
+from freezerbox.cli.output import say, say_json, table
+from freezerbox.cli.wiring import at_terminal
+
+Name = Annotated[str, typer.Argument(metavar="[NAME]", help="The stock; the house's own when it is left out.")]
+
+stock_app = typer.Typer(
+    help="Label paper: list it, add your own, measure the printer.", rich_markup_mode=None, no_args_is_help=True
+)
+
+
+@stock_app.command("list", epilog="Example: freezerbox label stock list")
+def stock_list(ctx: typer.Context, as_json: AsJson = False) -> None:
+    """Every label paper that freezerbox can print on."""
+    with kitchen_of(ctx) as kitchen:
+        found = stocks.list_stocks(kitchen)
+        if as_json:
+            say_json({"stocks": [asdict(one) for one in found]})
+            return
+        rows = []
+        for one in found:
+            marks = [word for word, true in (("usual", one.usual), ("your own", one.own)) if true]
+            if one.shift_x_mm or one.shift_y_mm:
+                marks.append(f"shifted {one.shift_x_mm:g}, {one.shift_y_mm:g} mm")
+            if len(one.designs) > 1:
+                marks.append(f"designs {', '.join(one.designs)}")
+            words = "; ".join([one.title, *marks]) if not one.faults else f"FAULTY: {'; '.join(one.faults)}"
+            rows.append((one.name, words))
+        for line in table(rows):
+            say(line)
+
+
+@stock_app.command(
+    "new", epilog="Example: freezerbox label stock new a4-14up 99.1mm 38.1mm --page a4 --columns 2 --rows 7"
+)
+def stock_new(
+    ctx: typer.Context,
+    name: Annotated[str, typer.Argument(metavar="[NAME]", help="What --stock will take.")] = "",
+    width: Annotated[str, typer.Argument(metavar="[WIDTH]", help="Of one label: 99.1 mm, 2.625 in.")] = "",
+    height: Annotated[str, typer.Argument(metavar="[HEIGHT]", help="Of one label.")] = "",
+    page: Annotated[str, typer.Option("--page", metavar="SIZE", help="letter, a4, 210x297mm; none: a roll.")] = "",
+    columns: Annotated[str, typer.Option("--columns", metavar="N", help="Labels across.")] = "",
+    rows: Annotated[str, typer.Option("--rows", metavar="N", help="Labels down.")] = "",
+    left: Annotated[str, typer.Option("--left", metavar="MM", help="Edge to first label; none: centred.")] = "",
+    top: Annotated[str, typer.Option("--top", metavar="MM", help="Edge to first label; none: centred.")] = "",
+    pitch_x: Annotated[str, typer.Option("--pitch-x", metavar="MM", help="Label to next; none: they touch.")] = "",
+    pitch_y: Annotated[str, typer.Option("--pitch-y", metavar="MM", help="Label to next; none: they touch.")] = "",
+    dpi: Annotated[
+        str, typer.Option("--dpi", metavar="N", help="Of the printer; 300 on a roll, 600 on sheets.")
+    ] = "",
+    as_json: AsJson = False,
+) -> None:
+    """Add label paper by its sizes."""
+    new = stocks.NewStock(
+        name=name, width=width, height=height, dpi=dpi, page=page, columns=columns, rows=rows, left=left, top=top,
+        pitch_x=pitch_x, pitch_y=pitch_y,
+    )  # fmt: skip
+    if not (name and width and height):
+        if not at_terminal() or as_json:
+            raise typer.BadParameter("give a name, a width and a height: a4-14up 99.1mm 38.1mm")
+        new = _asked(new)
+    with kitchen_of(ctx) as kitchen:
+        made, files = stocks.new_stock(kitchen, new)
+        if as_json:
+            say_json({"stock": asdict(made), "files": [str(file) for file in files]})
+            return
+        say(f"{made.name}: {made.title}, design {made.design}")
+        for file in files:
+            say(f"  {file}")
+        say(f"Try it: freezerbox label stock test {made.name}")
+
+
+def _asked(new: stocks.NewStock) -> stocks.NewStock:
+    def ask(question: str, given: str, default: str = "") -> str:
+        return given or typer.prompt(question, default=default, show_default=bool(default)).strip()
+
+    name = ask("Name for it, such as a4-14up", new.name)
+    width = ask("Width of one label (99.1 mm, 2.625 in)", new.width)
+    height = ask("Height of one label", new.height)
+    page = ask("Page: letter, a4, 210x297mm; Enter for a roll", new.page)
+    if not page:
+        return stocks.NewStock(name=name, width=width, height=height, dpi=ask("Dots per inch", new.dpi, "300"))
+    return stocks.NewStock(
+        name=name, width=width, height=height, page=page, dpi=new.dpi or str(stocks.SHEET_DPI),
+        columns=ask("Labels across", new.columns, "1"), rows=ask("Labels down", new.rows, "1"),
+        pitch_x=ask("From one label's left edge to the next one's (Enter: they touch)", new.pitch_x),
+        pitch_y=ask("From one label's top edge to the next one's (Enter: they touch)", new.pitch_y),
+        left=ask("From the page's left edge to the first label (Enter: centred)", new.left),
+        top=ask("From the page's top edge to the first label (Enter: centred)", new.top),
+    )  # fmt: skip
+
+
+@stock_app.command("test", epilog="Example: freezerbox label stock test a4-21up --right 0.8 --down=-0.5")
+def stock_test(
+    ctx: typer.Context,
+    name: Name = "",
+    right: Annotated[
+        str, typer.Option("--right", metavar="MM", help="The print lies so far to the right; left is negative.")
+    ] = "",
+    down: Annotated[str, typer.Option("--down", metavar="MM", help="So far down; up is negative.")] = "",
+    to: Annotated[Path, typer.Option("--to", metavar="FILE", help="ruler.pdf, or ruler.png.")] = Path("ruler.pdf"),
+    as_json: AsJson = False,
+) -> None:
+    """Print a ruler page, or take what was measured on it."""
+    with kitchen_of(ctx) as kitchen:
+        if right or down:
+            paper = stocks.correct(kitchen, name, right, down)
+            if as_json:
+                say_json({"stock": paper.name, "shift_x_mm": paper.shift_x_mm, "shift_y_mm": paper.shift_y_mm})
+                return
+            moved = f"{paper.shift_x_mm:g} mm right and {paper.shift_y_mm:g} mm down"
+            say(f"Labels on {paper.name} are moved {moved} now.")
+            return
+        paper, file = stocks.print_ruler(kitchen, name, to)
+        if as_json:
+            say_json({"stock": paper.name, "files": [str(file)]})
+            return
+        say(f"{file}: print it at 100 % on plain paper, and hold it against the label paper and a lamp.")
+        say("The rulers must measure 100 mm. Then say how far the frames lie to the right and down, such as:")
+        say(f"  freezerbox label stock test {paper.name} --right 0.8 --down=-0.5")

@@ -1,0 +1,62 @@
+"""A page to hold against the label paper: where this printer puts things, and whether it keeps their size."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from freezerbox.labels.fonts import font
+from freezerbox.labels.stock import Stock
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+    from PIL.ImageDraw import ImageDraw
+
+RULER_MM = 100
+_TICK_MM = {10: 5.0, 5: 3.5, 1: 2.0}
+
+
+def ruler_page(stock: Stock) -> Image:
+    """The outline of every label, a cross in the first one's corner, and rulers in mm from that corner.
+
+    It is drawn with the stock's shift, as labels are: what it shows wrong is what is left to correct.
+    """
+    from PIL import Image, ImageDraw
+
+    page = Image.new("1", (stock.dots(stock.page_width_mm), stock.dots(stock.page_height_mm)), 255)
+    draw = ImageDraw.Draw(page)
+    draw.fontmode = "1"
+    thin = max(1, stock.dots(0.15))
+    for row in range(stock.rows):
+        for column in range(stock.columns):
+            x = stock.left_mm + column * stock.pitch_x_mm + stock.shift_x_mm
+            y = stock.top_mm + row * stock.pitch_y_mm + stock.shift_y_mm
+            box = (
+                stock.dots(x),
+                stock.dots(y),
+                stock.dots(x + stock.width_mm) - 1,
+                stock.dots(y + stock.height_mm) - 1,
+            )
+            draw.rectangle(box, outline=0, width=thin)
+    left, top = stock.left_mm + stock.shift_x_mm, stock.top_mm + stock.shift_y_mm
+    _ruler(draw, stock, left, top, across=True)
+    _ruler(draw, stock, left, top, across=False)
+    words = (stock.title, "The long stroke is 0, then every mm.", "Right and down of the corner: too far.")
+    size = min(3.2, stock.height_mm / 9)
+    for number, line in enumerate(words):
+        place = (stock.dots(left + 8), stock.dots(top + 8 + number * size * 1.7))
+        draw.text(place, line, fill=0, font=font("condensed", stock.dots(size)))
+    return page
+
+
+def _ruler(draw: ImageDraw, stock: Stock, left: float, top: float, *, across: bool) -> None:
+    room = stock.page_width_mm - left if across else stock.page_height_mm - top
+    thin = max(1, stock.dots(0.12))
+    for mm in range(min(RULER_MM, int(room) - 1) + 1):
+        length = next(_TICK_MM[step] for step in _TICK_MM if mm % step == 0) + (2 if mm == 0 else 0)
+        x, y = (left + mm, top) if across else (left, top + mm)
+        at = (stock.dots(x), stock.dots(y))
+        end = (at[0], stock.dots(y + length)) if across else (stock.dots(x + length), at[1])
+        draw.line((*at, *end), fill=0, width=thin)
+        if mm and mm % 10 == 0:
+            face = font("condensed", stock.dots(2.2))
+            draw.text((end[0] + stock.dots(0.4), end[1]), str(mm), fill=0, font=face, anchor="lt" if across else "lm")
