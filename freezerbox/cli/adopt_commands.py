@@ -51,7 +51,7 @@ def adopt(
     on: Annotated[str, typer.Option("--on", metavar="DAY", help="The day they went in, when not today.")] = "",
     as_json: AsJson = False,
 ) -> None:
-    """Take in packages that have labels already: spare codes, a gift, a lost book."""
+    """Take in labels made elsewhere: spares, a gift, a lost book."""
     from freezerbox.chores import adopt as chore
 
     with kitchen_of(ctx) as kitchen:

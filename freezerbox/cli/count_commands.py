@@ -45,7 +45,7 @@ def count_place(
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Check one place against the list: scan what lies there, then done.
+    """Check one place against the list by scanning what lies there.
 
     Reads codes line by line. A lot is counted by its code and a number. Nothing moves until it is accepted.
     """
@@ -294,7 +294,7 @@ def lost(
     yes: Yes = False,
     as_json: AsJson = False,
 ) -> None:
-    """Packages that counts did not find; mark some lost; list a lost freezer.
+    """What counts did not find; mark it lost; list a lost freezer.
 
     Alone it shows the search list. --place only lists, priced by your own prices; with --yes it marks all lost.
     """
@@ -365,7 +365,7 @@ def _lost_place(kitchen: Kitchen, name: str, on: str, *, yes: bool, as_json: boo
 
 
 def trust(ctx: typer.Context, as_json: AsJson = False) -> None:
-    """Which place to check next, and how far the list can be trusted."""
+    """How far the list can be trusted; which place to check next."""
     from freezerbox.chores.places import checked_words
     from freezerbox.chores.trust import trust as trust_chore
 

@@ -31,7 +31,7 @@ Names = Annotated[Path | None, typer.Option("--to", metavar="FILE.pdf", help="Th
 
 
 def hold(ctx: typer.Context, code: Subject, why: Why = "", on: On = "", as_json: AsJson = False) -> None:
-    """Keep a package or an animal's meat from being eaten, for a reason of your own."""
+    """Keep a package or an animal's meat from being eaten."""
     with kitchen_of(ctx) as kitchen:
         _say_held(kitchen, holding.hold(kitchen, code, why, since=on), as_json)
 
@@ -85,7 +85,7 @@ def result(
     yes: Yes = False,
     as_json: AsJson = False,
 ) -> None:
-    """Record a test result; every package made of the animal follows."""
+    """Record a test result; every package of the animal follows."""
     with kitchen_of(ctx) as kitchen:
         coming = result_chore.understand(kitchen, animal, said, on=on, sample=sample, what_for=what_for, yes=yes)
         if not as_json:

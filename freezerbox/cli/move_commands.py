@@ -32,7 +32,7 @@ def move(
     on: On = "",
     as_json: AsJson = False,
 ) -> None:
-    """Move packages, a whole basket or a whole freezer to another place."""
+    """Move packages, a basket or a whole freezer elsewhere."""
     with kitchen_of(ctx) as kitchen:
         if not what and freezer:
             moved = chore.move_freezer(kitchen, freezer, to=to, on=on)

@@ -81,7 +81,7 @@ def history(
     on: Annotated[str, typer.Option("--on", metavar="DAY", help="Only that day.")] = "",
     as_json: AsJson = False,
 ) -> None:
-    """What happened to a package, an animal's meat, in a place, or on a day."""
+    """What happened to a package, an animal, a place, on a day."""
     with kitchen_of(ctx) as kitchen:
         if what and not on and is_valid(compact(what)):
             found = story(kitchen, what)
@@ -158,7 +158,7 @@ def swap(
     other: Annotated[str, typer.Argument(metavar="CODE", help="The other.")],
     as_json: AsJson = False,
 ) -> None:
-    """Two labels went onto each other's packs: exchange their records."""
+    """Two labels on each other's packs: exchange their records."""
     with kitchen_of(ctx) as kitchen:
         _say_fixed(kitchen, fix_chore.swap(kitchen, one, other), as_json=as_json)
 

@@ -21,7 +21,7 @@ def backup(
     letter: Annotated[str, typer.Option("--letter", metavar="X", help="With --for: what its codes begin with.")] = "",
     as_json: AsJson = False,
 ) -> None:
-    """Copy the book, here and to a second disk; each copy is opened and checked."""
+    """Copy the book, here and to a second disk, and check it."""
     with kitchen_of(ctx) as kitchen:
         if other:
             file = to if to and to.suffix else (to or Path()) / f"{other}.book"
@@ -52,7 +52,7 @@ def restore(
     yes: Yes = False,
     as_json: AsJson = False,
 ) -> None:
-    """Bring a copy back as the book; the present one is kept beside it."""
+    """Bring a copy back as the book; the present one is kept."""
     front: Front = ctx.ensure_object(Front)
     book, clock = front.path(), front.clock()
     from freezerbox.book.copying import look_at
@@ -78,7 +78,7 @@ def export(
     to: Annotated[Path, typer.Option("--to", metavar="FOLDER", help="A new folder.")],
     as_json: AsJson = False,
 ) -> None:
-    """Write everything into plain files: tables, lines for programs, a list to read."""
+    """Write everything into plain files, a readable list among them."""
     from freezerbox.chores.export import export as write_out
 
     with kitchen_of(ctx) as kitchen:
@@ -108,7 +108,7 @@ def import_(
     yes: Yes = False,
     as_json: AsJson = False,
 ) -> None:
-    """Bring back an export, take in a CSV evening, or join another book."""
+    """Bring back an export, take a CSV evening, join a book."""
     if (source is None) == (merge is None):
         raise InputError("Give an export or a CSV file, or --merge with another book.", value="")
     if merge is not None:

@@ -42,7 +42,7 @@ def share(
     held_too: Annotated[bool, typer.Option("--held-too", help="Share out what is on hold too.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Propose a fair split by weight and by cut; --accept records it."""
+    """Propose a fair split, by weight and by cut."""
     with kitchen_of(ctx) as kitchen:
         proposal = share_chore.propose(
             kitchen, between, codes=codes or (), animal=animal, parts=parts, wishes=wish or (), held_too=held_too

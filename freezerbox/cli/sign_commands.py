@@ -27,7 +27,7 @@ def sign(
     paper: Paper = "letter",
     as_json: AsJson = False,
 ) -> None:
-    """Print signs for baskets and lots, the command cards, or spare codes."""
+    """Print signs for places, command cards, or spare codes."""
     from freezerbox.chores import signs as chore
 
     if cards + bool(spares) + bool(what) > 1:

@@ -35,7 +35,7 @@ def trace(
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Where a package came from, where an animal went, and who has any."""
+    """Where a package came from, and who has any of an animal."""
     if bool(code) == bool(person):
         raise InputError("Name an animal, a batch or a package; or --person NAME alone.", value=code or person)
     with kitchen_of(ctx) as kitchen:

@@ -147,7 +147,7 @@ def test_a_way_out_is_read_forgivingly(house: House, chops: list[str], written: 
     "form",
     [
         "{code}", "{bare}", "{lower}", " {code} ", "{code}\r", "\x02{bare}\x03", "{spaced}", "]Q1{bare}", "]C0{bare}",
-        "HTTP://NAME/{bare}", "http://freezer.home:8080/{lower}/", "https://192.168.1.20/{bare}", "{symbol}",
+        "HTTP://NAME/{bare}", "http://freezer.home:8080/{lower}/", "http://freezer.local/{bare}", "{symbol}",
         "]Q1{symbol}", "{stripped}",
     ],
 )  # fmt: skip
