@@ -8,8 +8,9 @@ from datetime import date
 from freezerbox.book import journal, queries
 from freezerbox.chores.header import find_animal, find_place
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.move import looks_like_code
 from freezerbox.chores.rows import Rows
-from freezerbox.chores.take import read_day
+from freezerbox.chores.take import read_code, read_day
 from freezerbox.chores.wording import animal_words
 from freezerbox.core.dates import long_date
 from freezerbox.core.records import Act
@@ -46,6 +47,8 @@ def of_thing(kitchen: Kitchen, name: str, on: str = "") -> Chronicle:
         place = find_place(kitchen, name)
         acts = journal.acts_in_place(kitchen.book, place.id)
         return Chronicle(title=f"{place.name}, {place.freezer}", acts=_acts(kitchen, acts, day))
+    if looks_like_code(name):
+        read_code(kitchen, name)  # a damaged one says so itself, with the code it may have been
     raise UnknownRecord(
         f"There is no package, animal or place {name!r} in this book. Write a code such as K7P-3MT, an animal such "
         "as 26B, or a place.",

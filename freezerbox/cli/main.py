@@ -133,13 +133,15 @@ def run(arguments: Sequence[str]) -> int:
         refuse_unreadable(arguments)
         status = program(arguments)(list(arguments), prog_name="freezerbox", standalone_mode=False)
         sys.stdout.flush()
+        if status == STOPPED:
+            # Ctrl-C between two questions: typer has caught the interrupt itself and hands over its status.
+            return _stopped()
         return status if isinstance(status, int) else 0
     except FreezerboxError as error:
         complain(error, as_json=as_json)
         return error.exit_code
     except typer.Exit as stop:
-        # Ctrl-C between two questions arrives as an exit of this status: typer has caught the interrupt itself.
-        return _stopped() if stop.exit_code == STOPPED else stop.exit_code
+        return stop.exit_code
     except (typer.Abort, KeyboardInterrupt, EOFError):
         return _stopped()
     except BrokenPipeError:

@@ -246,6 +246,14 @@ class Terminal:
         """A key as the terminal sends it, such as ``\\x04``."""
         os.write(self._leader, control)
 
+    def interrupt(self) -> None:
+        """Ctrl-C until the program is gone: one that comes just before it waits for a key is not seen until the next."""
+        for _ in range(PATIENCE_SECONDS):
+            self.press(b"\x03")
+            self._read(time.monotonic() + 1)
+            if self._process.poll() is not None:
+                return
+
     def end(self) -> tuple[int, str]:
         """Wait for the end; its status, and what came since the last wait."""
         deadline = time.monotonic() + PATIENCE_SECONDS

@@ -77,7 +77,7 @@ def test_a_run_is_left_and_continued(house: House) -> None:
     second.wait_for("Going on: 2 packs, 2.30 lb")
     second.answer("26B  3: ", "+")
     second.wait_for("26B  4: ")
-    second.press(b"\x03")
+    second.interrupt()
     status, rest = second.end()
     assert status == 130
     assert "What was confirmed above is kept" in rest
@@ -160,7 +160,7 @@ def test_a_slip_at_the_start_leaves_no_book(bare: House) -> None:
     assert not bare.book.exists()
     stopped = Terminal(bare, "start")
     stopped.wait_for("Weights in lb")
-    stopped.press(b"\x03")
+    stopped.interrupt()
     assert stopped.end()[0] == 130
     assert not bare.book.exists()
 
