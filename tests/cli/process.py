@@ -247,7 +247,7 @@ class Terminal:
         os.write(self._leader, control)
 
     def interrupt(self) -> None:
-        """Ctrl-C until the program is gone: one that comes just before it waits for a key is not seen until the next."""
+        """Ctrl-C until the program is gone: one that comes just before it waits for a key is seen at the next."""
         for _ in range(PATIENCE_SECONDS):
             self.press(b"\x03")
             self._read(time.monotonic() + 1)
