@@ -235,6 +235,15 @@ def printed_labels(book: Book) -> dict[str, str]:
     return {row[0]: row[1] for row in rows}
 
 
+def live_symbols(book: Book) -> tuple[tuple[str, str, int], ...]:
+    """Code, text and mask of every symbol printed for a package that is in the freezer or spare; reprints too."""
+    rows = book.connection.execute(
+        "SELECT DISTINCT l.code, l.text, l.mask FROM label l JOIN package_state s ON s.code = l.code "
+        "WHERE l.void = 0 AND l.mask IS NOT NULL AND s.state IN ('frozen', 'spare') ORDER BY l.id"
+    )
+    return tuple((row[0], row[1], row[2]) for row in rows)
+
+
 def _place(row: sqlite3.Row) -> Place:
     return Place(
         id=row["id"],

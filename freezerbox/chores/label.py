@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from freezerbox.book import queries
 from freezerbox.chores.header import Words, understand, whole_number
@@ -26,12 +25,13 @@ from freezerbox.chores.printing import (
     settle,
 )
 from freezerbox.chores.rows import Row, Rows
+from freezerbox.chores.symbols import keep_apart
 from freezerbox.chores.take import find_row, void_words
 from freezerbox.core.code import show_code
 from freezerbox.core.records import Reason, State
 from freezerbox.errors import InputError, LabelDoesNotFit, LabelUnreadable, PrinterTrouble, Refused
 from freezerbox.labels.content import LabelContent
-from freezerbox.labels.draw import draw
+from freezerbox.labels.draw import Picture, draw
 from freezerbox.labels.jobs import JobList, Mark
 from freezerbox.labels.library import design_for, design_named
 from freezerbox.labels.library import stock as stock_named
@@ -39,9 +39,6 @@ from freezerbox.labels.printer import printer as printer_named
 from freezerbox.labels.sheet import Position, write
 from freezerbox.labels.stock import Stock
 from freezerbox.reading.pictures import read_picture
-
-if TYPE_CHECKING:
-    from PIL.Image import Image
 
 DEFAULT_STOCK = "letter-10up"
 SHIFT_PREFIX = "shift:"
@@ -265,13 +262,13 @@ def draw_rows(kitchen: Kitchen, rows: Sequence[Row], how: How) -> Printed:
     start = start_slot(kitchen, paper, how.start_at)
     if how.press and how.to.suffix.lower() != ".pdf":
         raise InputError(f"{how.to.name!r} is not a .pdf; that is what a printer is given.", value=str(how.to))
-    contents = [content_of(kitchen, row) for row in rows]
+    contents = keep_apart(kitchen, [content_of(kitchen, row) for row in rows])
     try:
         drawn = draw(contents, paper, start, design or design_for(paper, own_templates(kitchen)))
     except LabelDoesNotFit as error:
         raise LabelDoesNotFit(f"{error.message} Nothing was printed.", field=error.field) from error
 
-    def watch(number: int, picture: Image) -> None:
+    def watch(number: int, picture: Picture) -> None:
         read_back(contents[number], drawn.layouts[number].symbols, picture)
         if how.progress:
             how.progress(number + 1, len(contents))
@@ -294,7 +291,7 @@ def draw_rows(kitchen: Kitchen, rows: Sequence[Row], how: How) -> Printed:
     )
 
 
-def read_back(content: LabelContent, wanted: Sequence[tuple[str, str]], picture: Image) -> None:
+def read_back(content: LabelContent, wanted: Sequence[tuple[str, str]], picture: Picture) -> None:
     """Decode a drawn label in memory.  Raises: LabelUnreadable when a symbol is missing or says something else."""
     found = sorted((symbol.symbology, symbol.text) for symbol in read_picture(picture))
     if found != sorted(wanted):

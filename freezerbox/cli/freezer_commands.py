@@ -120,16 +120,21 @@ def scan(
     photo: Annotated[list[Path] | None, typer.Option("--photo", metavar="FILE", help="Look at a photograph.")] = None,
     take: Annotated[bool, typer.Option("--take", help="With --photo: take what it shows.")] = False,
     yes: Annotated[bool, typer.Option("--yes", "-y", help="With --take: several at once without asking.")] = False,
+    show: Annotated[
+        Path | None, typer.Option("--show", metavar="FILE", help="With --photo: draw what was read where.")
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Scan packages out: each code is marked used, with one line back."""
+    """Scan packages out: each is marked used, with a line back."""
     with kitchen_of(ctx) as kitchen:
         from freezerbox.chores.session import Session
 
         session = Session(kitchen, parse_reason(reason), already_eaten)
         if photo:
-            _scan_photos(kitchen, session, photo, take=take, yes=yes, as_json=as_json)
+            _scan_photos(kitchen, session, photo, take=take, yes=yes, show=show, as_json=as_json)
             return
+        if show:
+            raise InputError("--show draws what a photograph shows: give --photo FILE too.", value=str(show))
         if at_terminal() and not as_json:
             say(f"Scan labels; each is marked {session.reason}. Type undo to take back the last, done to end.")
         for raw in _lines(prompted=at_terminal() and not as_json):
@@ -159,11 +164,20 @@ def _lines(*, prompted: bool) -> Iterator[str]:
 
 
 def _scan_photos(
-    kitchen: Kitchen, session: Session, files: Sequence[Path], *, take: bool, yes: bool, as_json: bool
+    kitchen: Kitchen,
+    session: Session,
+    files: Sequence[Path],
+    *,
+    take: bool,
+    yes: bool,
+    show: Path | None,
+    as_json: bool,
 ) -> None:
-    from freezerbox.chores.scan import look_at_photos
+    from freezerbox.chores.scan import check_show, look_at_photos
 
-    seen = look_at_photos(kitchen, files)
+    if show:
+        check_show(show)
+    seen = look_at_photos(kitchen, files, show=show)
     codes = list(dict.fromkeys(one.code for _, found in seen for one in found if one.code))
     scans = []
     if take and codes:
@@ -209,7 +223,7 @@ def take(
     yes: Annotated[bool, typer.Option("--yes", "-y", help="With words: whatever animal it was of.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Mark packages as taken out: by code, by words, or by the ticks on the lid."""
+    """Mark packages taken out: by code, words, or the lid's ticks."""
     with kitchen_of(ctx) as kitchen:
         kind = parse_reason(reason)
         codes = _what_to_take(kitchen, what or [], origin, ticks=ticks, freezer=freezer, yes=yes, quiet=as_json)

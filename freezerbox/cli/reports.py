@@ -89,6 +89,8 @@ def _found_lines(kitchen: Kitchen, rows: Sequence[Row], gone: bool) -> Iterator[
 
 def _found_words(kitchen: Kitchen, row: Row, gone: bool) -> tuple[str, str]:
     where = wording.gone_words(row, kitchen.today) if gone else row.where or "place not said"
+    if row.package.missing_since and not gone:
+        where += f" - not found there on {short_date(row.package.missing_since, today=kitchen.today)}"
     if row.holds:
         where += f" - HELD, {wording.holds_words(row.holds, kitchen.today)}"
     quantity = row.package.state.quantity
@@ -201,16 +203,19 @@ def scan_json(result: Scanned) -> dict[str, object]:
 
 def photos_json(seen: Sequence[tuple[Path, Sequence[PhotoCode]]]) -> list[dict[str, object]]:
     """Photographs of the JSON contract."""
-    return [
-        {
-            "file": str(file),
-            "codes": [
-                {"code": one.code, "symbol": one.symbol.symbology, "how": one.symbol.how, "text": one.symbol.text}
-                for one in found
-            ],
-        }
-        for file, found in seen
-    ]
+    return [{"file": str(file), "codes": [_photo_code_json(one) for one in found]} for file, found in seen]
+
+
+def _photo_code_json(one: PhotoCode) -> dict[str, object]:
+    symbol = one.symbol
+    return {
+        "code": one.code,
+        "symbol": symbol.symbology,
+        "how": symbol.how,
+        "text": symbol.text,
+        "likeness": symbol.likeness,
+        "corners": [[round(x), round(y)] for x, y in symbol.position],
+    }
 
 
 def photo_words(kitchen: Kitchen, one: PhotoCode) -> str:
@@ -223,7 +228,8 @@ def photo_words(kitchen: Kitchen, one: PhotoCode) -> str:
     row = Rows(kitchen).row(package)
     state = "" if package.state.state == "frozen" else f" - {wording.now_words(row, kitchen.today)}"
     held = f" - HELD: {wording.holds_words(row.holds, kitchen.today)}" if row.holds else ""
-    return wording.coded_line(kitchen, row) + state + held
+    matched = " - recognised through frost" if one.symbol.how == "matched" else ""
+    return wording.coded_line(kitchen, row) + state + held + matched
 
 
 def package_lines(kitchen: Kitchen, found: Story) -> Iterator[str]:

@@ -1,61 +1,81 @@
-"""Pictures to symbols: plain decoding first, then the filters that pay, stopping at the first find.
-
-Order and choice of filters are measured (reference: the reading lab, section 2): plain 55 % of frosted labels, the
-five passes together 88 %; thirty-two more passes add three points.
-"""
+"""Photographs to symbols: what decodes, and what the book knows through frost; and opening picture files."""
 
 from __future__ import annotations
 
+import math
 import warnings
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, overload
 
 from freezerbox.errors import InputError
+from freezerbox.reading.grid import SIDE
+from freezerbox.reading.ladder import Symbol, climb_ladder
+from freezerbox.reading.matching import Known, Near, match
 
 if TYPE_CHECKING:
     from PIL.Image import Image
 
 MOST_PIXELS = 48_000_000
-# Long side beyond which the filters work on a halved picture first: 12 megapixels would take seconds.
-_LARGE = 2600
+# A label is 80 to 150 modules wide; within this many modules a picture with one code is a close look at one label.
+_CLOSE = 300
+_BARS_MODULES = 101  # of a Code 128 of six characters: start, six, check of 11 each and a stop of 13
+_QR_TO_BARS = 2.5  # a QR module of our labels beside a bar's, about
 # Phones' "MPO" files open as JPEG.
 _KINDS = ("JPEG", "PNG", "WEBP", "BMP", "GIF", "TIFF", "PPM", "AVIF")
+_EXIF_TURN = 0x0112
 _HEIC_BRANDS = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Symbol:
-    """One symbol seen.
+def read_picture(source: Image | Path | str, known: Known | None = None) -> tuple[Symbol, ...]:
+    """Every QR and Code 128 in view, top to bottom, then the ``known`` symbols recognised in what is left of it.
 
-    text: what it says, unchecked.
-    symbology: ``QR`` or ``Code 128``.
-    how: ``decoded`` from the picture as it is, ``filtered`` after a filter; both are full decodings.
-    position: its four corners in pixels of the picture given, clockwise from the symbol's own top left.
-    """
-
-    text: str
-    symbology: Literal["QR", "Code 128"]
-    how: Literal["decoded", "filtered"]
-    position: tuple[tuple[int, int], ...]
-
-
-def read_picture(source: Image | Path | str) -> tuple[Symbol, ...]:
-    """Every QR and Code 128 in view, top to bottom; nothing when none reads.
-
-    Raises: InputError when the file is missing, no picture, cut short, or larger than 48 megapixels.
+    Nothing when none reads.  Raises: InputError when the file is missing, no picture, cut short, or larger than 48
+    megapixels.
     """
     picture = open_picture(Path(source)) if isinstance(source, str | Path) else _grey(source)
-    for number, (tried, halvings, global_threshold) in enumerate(_passes(picture)):
-        found = _decode(tried, 2**halvings, global_threshold, "filtered" if number else "decoded")
-        if found:
-            return tuple(sorted(found, key=lambda symbol: (symbol.position[0][1], symbol.position[0][0])))
-    return ()
+    found = climb_ladder(picture)
+    return (*found, *_recognised(picture, found, known)) if known else tuple(found)
 
 
-def open_picture(path: Path) -> Image:
-    """The picture in a file, in grey.
+def _recognised(picture: Image, found: Sequence[Symbol], known: Known) -> list[Symbol]:
+    """Expected symbols in the regions that decoding left over."""
+    sizes = [size for symbol in found if (size := _module_px(symbol))]
+    near: Near | None = None
+    if sizes:
+        module = sum(sizes) / len(sizes)
+        one = len({symbol.text[:6] for symbol in found}) == 1 and max(picture.size) < _CLOSE * module
+        near = Near(module_px=module, brief=one)
+    taken = [symbol.position for symbol in found if symbol.symbology == "QR"]
+    return [
+        Symbol(
+            text=one.expected.text,
+            symbology="QR",
+            how="matched",
+            position=one.corners,
+            likeness=round(one.r, 2),
+        )
+        for one in match(picture, known, taken, near)
+    ]
+
+
+def _module_px(symbol: Symbol) -> float | None:
+    """About how many pixels a module of a label's QR has beside this symbol; None when it does not tell."""
+    top = math.dist(symbol.position[0], symbol.position[1])
+    if symbol.symbology == "Code 128":
+        return top * _QR_TO_BARS / _BARS_MODULES or None
+    side = math.dist(symbol.position[0], symbol.position[3])
+    return (top + side) / 2 / SIDE or None
+
+
+@overload
+def open_picture(path: Path) -> Image: ...
+@overload
+def open_picture(path: Path, *, display: Literal[True]) -> tuple[Image, int]: ...
+def open_picture(path: Path, *, display: bool = False) -> Image | tuple[Image, int]:
+    """The picture in a file, in grey as the sensor saw it; for ``display`` in colour, with the turn it asks for.
+
+    A turn is a number 1..8 (Exif 2.32, tag 0x0112).  Symbols read at any turn, so reading leaves it alone.
 
     Raises: InputError as :func:`read_picture`.
     """
@@ -65,10 +85,13 @@ def open_picture(path: Path) -> Image:
     if path.is_dir():
         raise InputError(f"{name!r} is a folder, not a picture.", value=name)
     try:
+        kinds = _kinds(path, name)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # large or slightly odd pictures: judged below, not warned about
-            with Image.open(path, formats=_KINDS) as picture:
+            with Image.open(path, formats=kinds) as picture:
                 _refuse_large(picture, name)
+                if display:
+                    return picture.convert("RGB"), picture.getexif().get(_EXIF_TURN, 1)
                 picture.draft("L", picture.size)
                 return _grey(picture)
     except FileNotFoundError:
@@ -86,6 +109,31 @@ def open_picture(path: Path) -> Image:
         raise InputError(f"{name!r} is damaged or cut short ({error}). Copy it again.", value=name) from error
 
 
+def _kinds(path: Path, name: str) -> tuple[str, ...]:
+    """Kinds of picture to try; HEIC only when the file is one and the reader for it is installed.
+
+    Raises: InputError for HEIC without its reader.
+    """
+    if not _is_heic(path):
+        return _KINDS
+    try:
+        import pillow_heif
+    except ImportError:
+        raise InputError(
+            f"{name!r} is a HEIC photograph. To read these, install freezerbox with its extra 'heic', "
+            "or save the photograph as JPEG.",
+            value=name,
+        ) from None
+    pillow_heif.register_heif_opener()
+    return (*_KINDS, "HEIF")
+
+
+def _is_heic(path: Path) -> bool:
+    with path.open("rb") as file:
+        start = file.read(12)
+    return start[4:8] == b"ftyp" and start[8:12] in _HEIC_BRANDS
+
+
 def _refuse_large(picture: Image, name: str) -> None:
     if picture.width * picture.height > MOST_PIXELS:
         raise InputError(_too_large(name), value=name)
@@ -96,12 +144,10 @@ def _too_large(name: str) -> str:
 
 
 def _no_picture(path: Path, name: str) -> str:
-    with path.open("rb") as file:
-        start = file.read(16)
-    if not start:
+    if not path.stat().st_size:
         return f"{name!r} is empty."
-    if start[4:8] == b"ftyp" and start[8:12] in _HEIC_BRANDS:
-        return f"{name!r} is a HEIC photograph, which is not read yet. Send or save it as JPEG."
+    if _is_heic(path):
+        return f"{name!r} is a HEIC photograph that is damaged or cut short. Copy it again."
     return f"{name!r} is not a picture. Use JPEG, PNG or WebP."
 
 
@@ -114,47 +160,3 @@ def _grey(picture: Image) -> Image:
         paper = Image.new("RGBA", layered.size, "white")
         return Image.alpha_composite(paper, layered).convert("L")
     return picture.convert("L")
-
-
-def _passes(picture: Image) -> Iterator[tuple[Image, int, bool]]:
-    """Pictures to try, cheapest first: how often each was halved, and whether one threshold serves all of it."""
-    from PIL import ImageChops, ImageFilter
-
-    yield picture, 0, False
-    halved = 1
-    half = picture.reduce(2) if min(picture.size) > 1 else picture
-    while max(half.size) > _LARGE:
-        half, halved = half.reduce(2), halved + 1
-    yield half, halved, True
-    if min(half.size) < 8:
-        return  # smaller than any symbol, and than the filters below
-    filters: tuple[Callable[[], Image], ...] = (
-        lambda: half.filter(ImageFilter.MinFilter(3)).filter(ImageFilter.MaxFilter(3)),
-        lambda: half.filter(ImageFilter.UnsharpMask(3, 300)),
-        lambda: ImageChops.subtract(half, half.filter(ImageFilter.BoxBlur(20)), 1, 128),
-    )
-    for filtered in filters:
-        yield filtered(), halved, False
-
-
-def _decode(picture: Image, scale: int, global_threshold: bool, how: Literal["decoded", "filtered"]) -> list[Symbol]:
-    import zxingcpp
-
-    # QRCodeModel2 and not QRCode: a frosted QR was once read as a Micro QR (reference: label technology, 4.1).
-    formats = zxingcpp.BarcodeFormats((zxingcpp.BarcodeFormat.QRCodeModel2, zxingcpp.BarcodeFormat.Code128))
-    binarizer = zxingcpp.Binarizer.GlobalHistogram if global_threshold else zxingcpp.Binarizer.LocalAverage
-    found = []
-    for barcode in zxingcpp.read_barcodes(picture, formats=formats, binarizer=binarizer):
-        if not barcode.valid:
-            continue
-        corners = barcode.position
-        points = (corners.top_left, corners.top_right, corners.bottom_right, corners.bottom_left)
-        found.append(
-            Symbol(
-                text=barcode.text,
-                symbology="Code 128" if barcode.format == zxingcpp.BarcodeFormat.Code128 else "QR",
-                how=how,
-                position=tuple((point.x * scale, point.y * scale) for point in points),
-            )
-        )
-    return found

@@ -1,0 +1,109 @@
+"""A photograph with what was read in it drawn on: for people to see what was found, and what was not."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from freezerbox.errors import BookTrouble, InputError
+from freezerbox.reading.grid import Point
+from freezerbox.reading.ladder import How
+from freezerbox.reading.pictures import open_picture
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+_LARGEST = 2000  # pixels, long side: to be looked at on a screen
+_WORDS: dict[How, str] = {"decoded": "", "filtered": " (filtered)", "matched": " (through frost)"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """What to write where.  words: beside the symbol.  how: how it was read.  corners: in pixels of the file."""
+
+    words: str
+    how: How
+    corners: tuple[Point, ...]
+
+
+def draw_marks(photo: Path, marks: Sequence[Mark], to: Path) -> None:
+    """Write the photograph, upright, with each mark drawn round its symbol; dashed where it was only recognised.
+
+    Raises: InputError for a file that is no picture or an ending Pillow does not write; BookTrouble when the disk
+    refuses.
+    """
+    picture, turn = open_picture(photo, display=True)
+    size = picture.size
+    upright = _upright(picture, turn)
+    scale = min(1.0, _LARGEST / max(upright.size))
+    if scale < 1:
+        upright = upright.resize((round(upright.width * scale), round(upright.height * scale)))
+    from PIL import ImageDraw, ImageFont
+
+    draw = ImageDraw.Draw(upright)
+    large = max(14, max(upright.size) // 60)
+    font = ImageFont.load_default(large)
+    for mark in marks:
+        corners = [(x * scale, y * scale) for x, y in (turned(corner, size, turn) for corner in mark.corners)]
+        _outline(draw, corners, large, dashed=mark.how == "matched")
+        words = mark.words + _WORDS[mark.how]
+        x, y = min(x for x, _ in corners), max(y for _, y in corners) + large * 0.3
+        box = draw.textbbox((x, y), words, font=font)
+        # Kept inside the picture; white on black, so that it reads on any ground.
+        dx = min(0.0, upright.width - box[2] - 2) - min(0.0, x)
+        dy = min(0.0, upright.height - box[3] - 2)
+        draw.rectangle((box[0] + dx - 3, box[1] + dy - 3, box[2] + dx + 3, box[3] + dy + 3), fill="black")
+        draw.text((x + dx, y + dy), words, font=font, fill="white")
+    try:
+        upright.save(to)
+    except ValueError:
+        raise InputError(f"{to.name!r} ends in neither .png nor .jpg.", value=str(to)) from None
+    except OSError as error:
+        raise BookTrouble(f"{str(to)!r} cannot be written: {error.strerror or error}.", value=str(to)) from error
+
+
+def _outline(draw: object, corners: Sequence[Point], large: int, *, dashed: bool) -> None:
+    from PIL import ImageDraw
+
+    assert isinstance(draw, ImageDraw.ImageDraw)
+    thick = max(2, large // 6)
+    for at in range(len(corners)):
+        (x0, y0), (x1, y1) = corners[at - 1], corners[at]
+        pieces = 9 if dashed else 1
+        for piece in range(0, pieces, 2):
+            a, b = piece / pieces, (piece + 1) / pieces
+            ends = (x0 + (x1 - x0) * a, y0 + (y1 - y0) * a, x0 + (x1 - x0) * b, y0 + (y1 - y0) * b)
+            draw.line(ends, fill="black", width=thick + 4)
+            draw.line(ends, fill="white", width=thick)
+
+
+def _upright(picture: Image, turn: int) -> Image:
+    """As the camera was held: the turn that the file asks for (Exif 2.32, tag 0x0112)."""
+    from PIL import Image
+
+    way = {
+        2: Image.Transpose.FLIP_LEFT_RIGHT,
+        3: Image.Transpose.ROTATE_180,
+        4: Image.Transpose.FLIP_TOP_BOTTOM,
+        5: Image.Transpose.TRANSPOSE,
+        6: Image.Transpose.ROTATE_270,
+        7: Image.Transpose.TRANSVERSE,
+        8: Image.Transpose.ROTATE_90,
+    }.get(turn)
+    return picture if way is None else picture.transpose(way)
+
+
+def turned(point: Point, size: tuple[int, int], turn: int) -> Point:
+    """Where a point of a picture of ``size`` lies once it is upright."""
+    (x, y), (width, height) = point, size
+    return {
+        2: (width - x, y),
+        3: (width - x, height - y),
+        4: (x, height - y),
+        5: (y, x),
+        6: (height - y, x),
+        7: (height - y, width - x),
+        8: (y, width - x),
+    }.get(turn, (x, y))
