@@ -25,7 +25,8 @@
        |- NoBook                        no-book            3   there is no book yet
        |- NewerBook                     newer-book         3   the book was written by a later program
        |- BookBusy                      book-busy          3   another program holds the book
-       `- PrinterTrouble                printer            3   not printed: no such printer, off, empty, cancelled
+       |- PrinterTrouble                printer            3   not printed: no such printer, off, empty, cancelled
+       `- ScaleTrouble                  scale              3   no steady weight: no scale, nothing on it, a fault
 
 A message says what is wrong, shows the value, and says what would be right.  Attributes carry the same facts,
 so that a program need not read the sentence.
@@ -101,7 +102,9 @@ class FaultyFile(InputError):
     kind = "file"
 
     def __init__(self, message: str, *, faults: Sequence[str] = (), **facts: object) -> None:
-        super().__init__("\n".join([message, *(f"  {fault}" for fault in faults)]), faults=list(faults), **facts)
+        # A fault may quote a cell of a hundred thousand characters; its two ends are enough to find it.
+        faults = [fault if len(fault) <= 600 else f"{fault[:300]} ... {fault[-200:]}" for fault in faults]
+        super().__init__("\n".join([message, *(f"  {fault}" for fault in faults)]), faults=faults, **facts)
         self.faults = tuple(faults)
 
 
@@ -209,3 +212,9 @@ class PrinterTrouble(BookTrouble):
     def __init__(self, message: str, *, state: str, **facts: object) -> None:
         super().__init__(message, state=state, **facts)
         self.state = state
+
+
+class ScaleTrouble(BookTrouble):
+    """The scale gave no weight; type it instead."""
+
+    kind = "scale"

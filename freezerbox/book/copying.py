@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from freezerbox.book.door import APPLICATION_ID, BUSY_SECONDS, Book, connect, look_before, told_plainly
+from freezerbox.book.door import APPLICATION_ID, BUSY_SECONDS, Book, connect, look_before, read_schema, told_plainly
 from freezerbox.book.migrations import CURRENT
 from freezerbox.book.parts import part_file, plain, sync, sync_folder
 from freezerbox.errors import BookTrouble, NewerBook
@@ -83,6 +83,7 @@ def reader(path: Path) -> Iterator[sqlite3.Connection]:
         )
         try:
             connection.execute("BEGIN")
+            read_schema(connection)
             yield connection
         finally:
             connection.close()
@@ -137,22 +138,21 @@ def _hold(book: Path) -> sqlite3.Connection | None:
     """Keep other programs out of the present book; ``None`` when there is none, or it is too broken to be held."""
     if not book.exists() or book.stat().st_size == 0:
         return None
-    connection = connect(book)
+    connection = None
     try:
+        connection = connect(book)
         # The lock outlives the transaction: between looking and writing over nobody gets in.
         connection.execute("PRAGMA locking_mode = EXCLUSIVE")
         connection.execute("BEGIN EXCLUSIVE")
-        connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        read_schema(connection)
         connection.execute("COMMIT")
-    except sqlite3.OperationalError as error:
-        connection.close()
+    except sqlite3.DatabaseError as error:
+        if connection is not None:
+            connection.close()
         if "locked" in str(error) or "busy" in str(error):
             raise BookTrouble(
                 f"Another program holds the book {book}. Close it first; nothing was changed.", path=str(book)
             ) from error
-        return None
-    except sqlite3.DatabaseError:
-        connection.close()
         return None
     return connection
 

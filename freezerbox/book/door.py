@@ -205,11 +205,26 @@ def look_before(path: Path) -> None:
 def connect(path: Path) -> sqlite3.Connection:
     """A connection with the promises of a book: foreign keys on, every commit on the disk."""
     connection = sqlite3.connect(path, timeout=BUSY_SECONDS, isolation_level=None)
-    connection.row_factory = sqlite3.Row
-    connection.execute("PRAGMA foreign_keys = ON")
-    # FULL does not bring the end of the journal to the disk: after a power cut an act already told could roll back.
-    connection.execute("PRAGMA synchronous = EXTRA")
+    try:
+        read_schema(connection)
+        connection.row_factory = sqlite3.Row
+        connection.execute("PRAGMA foreign_keys = ON")
+        # FULL does not bring the end of the journal to the disk: after a power cut an act already told could be
+        # rolled back.
+        connection.execute("PRAGMA synchronous = EXTRA")
+    except BaseException:
+        connection.close()
+        raise
     return connection
+
+
+def read_schema(connection: sqlite3.Connection) -> None:
+    """Have SQLite read its list of tables.  Raises: sqlite3.DatabaseError when it is damaged."""
+    try:
+        connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    except UnicodeDecodeError as error:
+        # Python's way to say that SQLite's own complaint names a thing whose name is no text.
+        raise sqlite3.DatabaseError("the list of its tables is not readable") from error
 
 
 def roll_back(connection: sqlite3.Connection) -> None:

@@ -7,16 +7,18 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from freezerbox.book import inspection, journal, queries
+from freezerbox.book import inspection, journal, origins, queries
 from freezerbox.chores import safekeeping
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.core.code import is_valid, show_code
 from freezerbox.core.fold import fold_all, in_order
+from freezerbox.core.mass import LARGEST_MG
 from freezerbox.core.records import Movement
-from freezerbox.errors import FreezerboxError
+from freezerbox.errors import BookTrouble, FreezerboxError
 from freezerbox.food import cuts
 
 _REPAIR = "freezerbox check --repair rebuilds it from the journal"
+_RESTORE_WORDS = "Bring back a copy, or bring the program up to date."
 _RESTORE = "bring back the latest copy: freezerbox restore COPY"
 
 
@@ -52,13 +54,21 @@ def check(kitchen: Kitchen) -> Checked:
     damage = [f"The file: {fault}. To mend it, {_RESTORE}." for fault in inspection.file_faults(book)]
     if damage:
         return Checked(faults=tuple(damage), packages=0, movements=0, away_days=None)
-    movements = journal.movements(book)
+    try:
+        # Records that are shown elsewhere: each must be readable, wherever the word is that is none.
+        for read in (queries.animals, queries.places, queries.freezers, journal.acts, origins.batches,
+                     origins.batch_steps):  # fmt: skip
+            read(book)
+        movements = journal.movements(book)
+        packages = queries.packages(book)
+    except BookTrouble as error:
+        return Checked(faults=(error.message,), packages=0, movements=0, away_days=None)
     faults = list(_package_faults(kitchen, movements))
     faults += [f"{fault}; {_REPAIR}." for fault in inspection.out_of_step(book)]
     faults += [f"{fault}; {_REPAIR}." for fault in inspection.missing_guards(book)]
     return Checked(
         faults=tuple(faults),
-        packages=len(queries.packages(book)),
+        packages=len(packages),
         movements=len(movements),
         away_days=safekeeping.days_since_away(kitchen),
     )
@@ -73,12 +83,17 @@ def _package_faults(kitchen: Kitchen, movements: tuple[Movement, ...]) -> Iterat
             yield f"{shown} is not a code: its check character is wrong. To mend it, {_RESTORE}."
         if folded.get(package.code) != package.state:
             yield f"{shown} is stored as {package.state.state}, but its journal says otherwise; {_REPAIR}."
+        if package.net_mg is not None and package.net_mg > LARGEST_MG:
+            yield f"{shown} weighs more than a package can, {package.net_mg} mg; correct it: freezerbox fix {shown}."
         for word, table in ((package.cut, cuts.cut), (package.form, cuts.form), (package.species, cuts.species)):
             if word and not _known(word, table):
                 yield f"{shown} has {word!r}, which the tables do not know. Bring the program up to date, or fix it."
     for code in sorted(stateless):
         mend = _REPAIR if code in folded else f"to mend it, {_RESTORE}"
         yield f"{show_code(code)} has a record but no state; {mend}."
+    for animal in queries.animals(kitchen.book):
+        if not _known(animal.species, cuts.species):
+            yield f"Animal {animal.code} is {animal.species!r}, which the tables do not know. {_RESTORE_WORDS}"
     yield from _below_zero(movements)
 
 

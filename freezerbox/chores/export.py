@@ -227,7 +227,7 @@ def read_text(file: Path) -> str:
 
 def _check_mark(file: Path, entry: object) -> None:
     version = entry.get(MARK) if isinstance(entry, dict) else None
-    if not isinstance(version, int):
+    if not isinstance(version, int) or isinstance(version, bool):
         raise InputError(
             f"{file.name} is not an export of this program: its first line does not say so.", value=str(file)
         )
@@ -252,6 +252,8 @@ def _fault(entry: object, known: dict[str, dict[str, str]]) -> str:
             return f"{table}.{name}: {value} is too large"
         if isinstance(value, str) and "\x00" in value:
             return f"{table}.{name}: holds a NUL character"
+        if isinstance(value, str) and any("\ud800" <= character <= "\udfff" for character in value):
+            return f"{table}.{name}: holds half a character"
     return ""
 
 

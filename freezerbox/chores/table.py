@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -87,12 +88,11 @@ def _lines(file: Path, faults: list[str]) -> Iterator[_Line]:
     if len(table) > MOST_LINES:
         raise FaultyFile(f"Nothing recorded: {file.name} has {len(table)} rows; at most {MOST_LINES}.")
     names = [_column(name) for name in table[0]]
-    for name in names:
+    times = Counter(names)
+    for name in times:
         if name and name not in COLUMNS:
             faults.append(f"row 1: no such column {name!r}. The columns are: {', '.join(COLUMNS)}")
-    faults.extend(
-        f"row 1: column {name!r} is there twice" for name in sorted({n for n in names if n and names.count(n) > 1})
-    )
+    faults.extend(f"row 1: column {name!r} is there twice" for name in sorted(times) if name and times[name] > 1)
     faults.extend(f"row 1: column {name!r} is missing" for name in ("cut", "weight") if name not in names)
     if faults:
         return

@@ -15,7 +15,7 @@ WRITES = (
     "unlinkat", "link", "linkat",
 )  # fmt: skip
 """System calls that change a file, or bring it to the disk."""
-_CALL = re.compile(r"(\w+)\((.*)\) += (-?\d+|\?)")
+_CALL = re.compile(r"\d+ +(\w+)\((.*)\) += (-?\d+|\?)")
 _FILE = re.compile(r"\d+<([^>]*)>|\"([^\"]*)\"")
 
 
@@ -48,7 +48,19 @@ def run(house: House, arguments: Sequence[str], stop: Call | None = None, stdin:
     """The program under strace, whole, or killed when it makes the call ``stop``."""
     log = house.folder / "strace.log"
     inject = [f"--inject={stop.name}:signal=SIGKILL:when={stop.nth}"] if stop else []
-    command = ["strace", "-y", "-s", "80", "-o", str(log), f"--trace={','.join(WRITES)}", *inject]
+    # Only the calls asked for stop the program; without -f strace has no such filter.
+    command = [
+        "strace",
+        "-f",
+        "--seccomp-bpf",
+        "-y",
+        "-s",
+        "80",
+        "-o",
+        str(log),
+        f"--trace={','.join(WRITES)}",
+        *inject,
+    ]
     done = subprocess.run(
         [*command, str(program()), *arguments],
         cwd=house.folder,
