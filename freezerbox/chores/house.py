@@ -123,6 +123,12 @@ def all_settings(kitchen: Kitchen) -> tuple[Setting, ...]:
             about="labels go to it",
         ),
         Setting(
+            key="scale",
+            value=stored.get("scale", "none"),
+            choices="none, auto, or a file such as /dev/hidraw0",
+            about="at the table, Enter takes the weight that lies on it",
+        ),
+        Setting(
             key="people",
             value=stored.get("people", ""),
             choices="a number",
@@ -168,6 +174,10 @@ def set_setting(kitchen: Kitchen, key: str, value: str) -> None:
             from freezerbox.labels.printer import printer
 
             printer(value)
+    elif key == "scale":
+        value = value.strip()
+        if value not in ("none", "auto") and not value.startswith("/"):
+            raise InputError(f"{value!r} is no scale. Say auto, none, or its file: /dev/hidraw0", value=value)
     elif key == "people":
         value = str(whole_number(value, "people", MOST_PEOPLE))
     elif key == "portion":

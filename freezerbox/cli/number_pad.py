@@ -15,6 +15,8 @@ from freezerbox.chores.pack import Run, Weighed, doubt_of, usual_pack, write
 from freezerbox.chores.rows import Row, Rows, totals
 from freezerbox.chores.wording import animals_words, count, packs_and_weight
 from freezerbox.cli.output import say
+from freezerbox.cli.scale_key import KEYS as SCALE_KEYS
+from freezerbox.cli.scale_key import from_scale, has_scale
 from freezerbox.cli.table_press import TablePress, table_press
 from freezerbox.core.code import show_code
 from freezerbox.core.mass import parse_mass
@@ -53,6 +55,10 @@ def _ask_for_weights(table: _Table) -> None:
         print(f"{_title(table)}  {len(table.kept) + 1}: ", end="", flush=True)
         raw = sys.stdin.readline()
         answer = raw.strip()
+        if raw and not answer and has_scale(table.kitchen):
+            if weight := from_scale(table.kitchen):
+                _keep(table, weight)
+            continue
         if answer in ("", "done"):
             if raw and not _ended(table):
                 continue
@@ -75,7 +81,7 @@ def _begin(kitchen: Kitchen, words: Words, press: TablePress | None) -> _Table:
     header = understand(kitchen, words)
     table = _Table(kitchen=kitchen, words=words, header=header, press=press)
     table.kept = _earlier_this_evening(kitchen, header)
-    say(KEYS)
+    say(SCALE_KEYS if has_scale(kitchen) else KEYS)
     if table.kept:
         table.typed = table.kept[-1].package.typed
         say(f"Going on: {packs_and_weight(kitchen, totals(table.kept))} of these are packed already this evening.")

@@ -215,6 +215,7 @@ def _weigh_lines(kitchen: Kitchen, *, yes: bool, as_json: bool) -> None:
 
     from freezerbox.chores.take import read_code
     from freezerbox.chores.weigh import weigh as weigh_one
+    from freezerbox.cli.scale_key import from_scale, has_scale
     from freezerbox.reading.lines import Asked, read_line
 
     talking = at_terminal()
@@ -222,6 +223,10 @@ def _weigh_lines(kitchen: Kitchen, *, yes: bool, as_json: bool) -> None:
         say("Scan a label, type its weight, Enter. An empty line or done ends it.")
     waiting = ""
     while raw := _prompted(waiting, talking):
+        if waiting and talking and not raw.strip() and has_scale(kitchen):
+            raw = from_scale(kitchen)
+            if not raw:
+                continue
         line = read_line(raw)
         if line.asked is Asked.DONE or (line.asked is Asked.NOTHING and talking):
             break

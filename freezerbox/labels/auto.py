@@ -7,13 +7,10 @@ arrangement gives up one symbol before it gives up a word that must be there.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from freezerbox.errors import InputError
-from freezerbox.labels.stock import MM_PER_INCH
-from freezerbox.labels.symbols import LEAST_MODULE_MM, QR_BOX
+from freezerbox.labels.auto_parts import Box, Row, Sizes, arrangement, fence
 
 LEAST_WIDTH_MM, LEAST_HEIGHT_MM = 50.0, 25.0
 _TALL_MM = 31.0  # from here on the symbols stand in the lower corners with words above them
@@ -22,29 +19,6 @@ _BARS_MM = 33.0  # the Code 128 of six characters with its white
 _EDGE = 1.8
 _SHAPES = "small = { form = 0.66, fat = 0.62, seasoning = 0.66 }"
 _CUT = '"cut", "form", "fat", "seasoning"'
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Row:
-    """fields: as the file writes them.  least, most: heights of capitals in mm.  more: further keys."""
-
-    fields: str
-    least: float
-    most: float
-    more: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Box:
-    """A stack: where it is, and its rows."""
-
-    x: float
-    y: float
-    width: float
-    height: float
-    rows: Sequence[_Row]
-    gap: float = 0.4
-    align: str = "left"
 
 
 def design_text(name: str, title: str, width_mm: float, height_mm: float, dpi: int) -> str:
@@ -58,33 +32,13 @@ def design_text(name: str, title: str, width_mm: float, height_mm: float, dpi: i
             f"At least {LEAST_WIDTH_MM:g} x {LEAST_HEIGHT_MM:g} mm.",
             value=f"{width_mm:g} x {height_mm:g}",
         )
-    sizes = _Sizes(width_mm, height_mm, dpi)
+    sizes = Sizes(width_mm, height_mm, dpi)
     made = _low(sizes) if height_mm < _TALL_MM else _upright(sizes) if height_mm > 1.1 * width_mm else _tall(sizes)
     head = f'name = "{name}"\ntitle = "{title}"\nwidth_mm = {width_mm:g}\nheight_mm = {height_mm:g}\n'
     return "\n".join([head, *made])
 
 
-class _Sizes:
-    """The label and what follows from it."""
-
-    def __init__(self, width: float, height: float, dpi: int) -> None:
-        self.width, self.height = width, height
-        dot = MM_PER_INCH / dpi
-        least = math.ceil(LEAST_MODULE_MM / dot - 1e-6) * dot
-        large = min(0.39 * height, 0.3 * width) / QR_BOX
-        module = max(least, math.floor(large / dot) * dot)
-        self.square = math.ceil(module * QR_BOX * 100) / 100
-        self.least_square = math.ceil(least * QR_BOX * 100) / 100
-        self.between = width - 2 * self.square - 1
-        self.fence = round(min(2.4, max(1.1, height * 0.045)), 2)
-        self.inner = round(0.4 + self.fence + 0.45, 2)
-
-    def share(self, part: float, least: float, most: float) -> float:
-        """A share of the height within bounds: letters grow with the label."""
-        return round(min(most, max(least, part * min(self.height, 0.62 * self.width))), 2)
-
-
-def _tall(at: _Sizes) -> list[str]:
+def _tall(at: Sizes) -> list[str]:
     qy = round(at.height - at.square - 0.4, 2)
     right = round(at.width - at.square - 0.4, 2)
     cut = at.share(0.158, 3.6, 14)
@@ -96,40 +50,40 @@ def _tall(at: _Sizes) -> list[str]:
     middle = round((right - 0.5 if two else right - 0.3) - x, 2)
     bars = middle >= _BARS_MM and at.square >= 18
 
-    def above(lines: int, least: float) -> _Box:
+    def above(lines: int, least: float) -> Box:
         rows = [
-            _Row(
+            Row(
                 fields=_CUT,
                 least=least,
                 most=cut * 1.6,
                 more=f"good_mm = {max(least, cut)}, squeeze = 0.75, lines = {lines}, {_SHAPES}",
             ),
-            _Row(fields='"hold"', least=text * 0.9, most=text * 1.3, more="squeeze = 0.8"),
-            _Row(fields='"banners"', least=text * 0.9, most=text * 1.4, more="squeeze = 0.75, lines = 2"),
-            _Row(fields='"animal"', least=text, most=text * 1.5, more="squeeze = 0.75"),
+            Row(fields='"hold"', least=text * 0.9, most=text * 1.3, more="squeeze = 0.8"),
+            Row(fields='"banners"', least=text * 0.9, most=text * 1.4, more="squeeze = 0.75, lines = 2"),
+            Row(fields='"animal"', least=text, most=text * 1.5, more="squeeze = 0.75"),
         ]
         width = round(at.width - 2 * _EDGE, 2)
-        return _Box(x=_EDGE, y=1.6, width=width, height=round(qy - 1.8, 2), rows=rows, gap=at.share(0.016, 0.4, 2))
+        return Box(x=_EDGE, y=1.6, width=width, height=round(qy - 1.8, 2), rows=rows, gap=at.share(0.016, 0.4, 2))
 
     rows = [
-        _Row(fields='"weight", "pieces"', least=text, most=text * 1.4, more="dot = true, squeeze = 0.72"),
-        _Row(
+        Row(fields='"weight", "pieces"', least=text, most=text * 1.4, more="dot = true, squeeze = 0.72"),
+        Row(
             fields='"month", "season"',
             least=text * 1.1,
             most=text * 1.9,
             more="squeeze = 0.75, small = { season = 0.62 }",
         ),
-        _Row(
+        Row(
             fields='"best_by", "cue", "run", "owner", "note", "wrap"',
             least=small,
             most=small * 1.3,
             more="dot = true, squeeze = 0.75, lines = 2",
         ),
-        _Row(fields='"code"', least=at.share(0.08, 2.6, 6), most=at.share(0.09, 3.4, 7), more='face = "mono"'),
+        Row(fields='"code"', least=at.share(0.08, 2.6, 6), most=at.share(0.09, 3.4, 7), more='face = "mono"'),
     ]
     if bars:
-        rows.append(_Row(fields='"code_128"', least=3.8, most=7, more="module_mm = 0.254"))
-    below = _Box(
+        rows.append(Row(fields='"code_128"', least=3.8, most=7, more="module_mm = 0.254"))
+    below = Box(
         x=round(x, 2),
         y=round(qy + 0.6, 2),
         width=middle,
@@ -139,14 +93,14 @@ def _tall(at: _Sizes) -> list[str]:
         align="center" if two else "left",
     )
     return [
-        _arrangement("cut on one line", at, squares, [above(1, cut), below]),
-        _arrangement("cut on two lines", at, squares, [above(2, max(3.6, cut * 0.75)), below]),
+        arrangement("cut on one line", at, squares, [above(1, cut), below]),
+        arrangement("cut on two lines", at, squares, [above(2, max(3.6, cut * 0.75)), below]),
         *([_tight(at, fenced=False), _tight(at, fenced=True)] if two else []),
         _last(at),
     ]
 
 
-def _upright(at: _Sizes) -> list[str]:
+def _upright(at: Sizes) -> list[str]:
     """Higher than wide: all words above, as large as they come; symbols, code and bars below."""
 
     def filled(name: str, edge: float, fence: str) -> str:
@@ -154,31 +108,31 @@ def _upright(at: _Sizes) -> list[str]:
         side, top = round(max(edge + 0.4, _EDGE), 2), round(max(1.6, edge + 0.3), 2)
         unit = at.width / 100
         words = [
-            _Row(fields=_CUT, least=9.3 * unit, most=21 * unit, more=f"squeeze = 0.7, lines = 2, {_SHAPES}"),
-            _Row(fields='"hold"', least=3 * unit, most=5 * unit, more="squeeze = 0.75, lines = 2"),
-            _Row(fields='"banners"', least=3 * unit, most=7 * unit, more="squeeze = 0.75, lines = 3"),
-            _Row(fields='"animal"', least=3.5 * unit, most=7.5 * unit, more="squeeze = 0.75, lines = 2"),
-            _Row(
+            Row(fields=_CUT, least=9.3 * unit, most=21 * unit, more=f"squeeze = 0.7, lines = 2, {_SHAPES}"),
+            Row(fields='"hold"', least=3 * unit, most=5 * unit, more="squeeze = 0.75, lines = 2"),
+            Row(fields='"banners"', least=3 * unit, most=7 * unit, more="squeeze = 0.75, lines = 3"),
+            Row(fields='"animal"', least=3.5 * unit, most=7.5 * unit, more="squeeze = 0.75, lines = 2"),
+            Row(
                 fields='"weight", "pieces"',
                 least=4 * unit,
                 most=8.5 * unit,
                 more="dot = true, squeeze = 0.75, lines = 2",
             ),
-            _Row(
+            Row(
                 fields='"month", "season"',
                 least=5 * unit,
                 most=9 * unit,
                 more="squeeze = 0.75, small = { season = 0.6 }",
             ),
-            _Row(
+            Row(
                 fields='"best_by", "cue", "run", "owner", "wrap"',
                 least=2.5 * unit,
                 most=5 * unit,
                 more="dot = true, lines = 2",
             ),
-            _Row(fields='"note"', least=2.5 * unit, most=6 * unit, more="squeeze = 0.75, lines = 2"),
+            Row(fields='"note"', least=2.5 * unit, most=6 * unit, more="squeeze = 0.75, lines = 2"),
         ]
-        above = _Box(
+        above = Box(
             x=side,
             y=top,
             width=round(at.width - 2 * side, 2),
@@ -186,12 +140,12 @@ def _upright(at: _Sizes) -> list[str]:
             rows=words,
             gap=1.2,
         )
-        code = [_Row(fields='"code"', least=3.2 * unit, most=6.2 * unit, more='face = "mono"')]
+        code = [Row(fields='"code"', least=3.2 * unit, most=6.2 * unit, more='face = "mono"')]
         x = round(edge + at.square + 0.4, 2)
         middle = round(right - 0.4 - x, 2)
         if middle >= _BARS_MM:
-            code.append(_Row(fields='"code_128"', least=5, most=9, more="module_mm = 0.254"))
-        below = _Box(
+            code.append(Row(fields='"code_128"', least=5, most=9, more="module_mm = 0.254"))
+        below = Box(
             x=x,
             y=round(qy + 1, 2),
             width=middle,
@@ -200,43 +154,43 @@ def _upright(at: _Sizes) -> list[str]:
             align="center",
             gap=1.5,
         )
-        return _arrangement(name, at, [(edge, qy), (right, qy)], [above, below], fence)
+        return arrangement(name, at, [(edge, qy), (right, qy)], [above, below], fence)
 
-    return [filled("words above", 0.4, ""), filled("fenced", at.inner, _fence(at)), _last(at)]
+    return [filled("words above", 0.4, ""), filled("fenced", at.inner, fence(at)), _last(at)]
 
 
-def _tight(at: _Sizes, *, fenced: bool) -> str:
+def _tight(at: Sizes, *, fenced: bool) -> str:
     """Both symbols, with the animal between them: room above for long names and for banners."""
     edge = at.inner if fenced else 0.4
     qy, right = round(at.height - edge - at.square, 2), round(at.width - edge - at.square, 2)
     side = round(max(edge + 0.2, _EDGE), 2)
     cut, text = at.share(0.1, 3.6, 9), at.share(0.05, 1.85, 4)
     rows = [
-        _Row(fields=_CUT, least=cut, most=cut * 1.6, more=f"good_mm = {cut}, squeeze = 0.72, lines = 2, {_SHAPES}"),
-        _Row(fields='"hold"', least=text, most=text * 1.3, more="squeeze = 0.72"),
-        _Row(fields='"banners"', least=text, most=text * 1.4, more="squeeze = 0.72, lines = 2"),
+        Row(fields=_CUT, least=cut, most=cut * 1.6, more=f"good_mm = {cut}, squeeze = 0.72, lines = 2, {_SHAPES}"),
+        Row(fields='"hold"', least=text, most=text * 1.3, more="squeeze = 0.72"),
+        Row(fields='"banners"', least=text, most=text * 1.4, more="squeeze = 0.72, lines = 2"),
     ]
     top = max(1.5, edge + 0.2)
-    above = _Box(x=side, y=round(top, 2), width=round(at.width - 2 * side, 2), height=round(qy - top, 2), rows=rows)
+    above = Box(x=side, y=round(top, 2), width=round(at.width - 2 * side, 2), height=round(qy - top, 2), rows=rows)
     between = [
-        _Row(fields='"animal"', least=text, most=text * 1.4, more="squeeze = 0.7, lines = 2"),
-        _Row(fields='"weight", "pieces"', least=text, most=text * 1.5, more="dot = true, squeeze = 0.7, lines = 2"),
-        _Row(
+        Row(fields='"animal"', least=text, most=text * 1.4, more="squeeze = 0.7, lines = 2"),
+        Row(fields='"weight", "pieces"', least=text, most=text * 1.5, more="dot = true, squeeze = 0.7, lines = 2"),
+        Row(
             fields='"month", "season"',
             least=text * 1.1,
             most=text * 1.8,
             more="squeeze = 0.7, small = { season = 0.7 }",
         ),
-        _Row(
+        Row(
             fields='"cue", "run"',
             least=at.share(0.04, 1.8, 3),
             most=at.share(0.05, 2.2, 4),
             more="dot = true, squeeze = 0.7",
         ),
-        _Row(fields='"code"', least=2.4, most=at.share(0.08, 3.2, 6), more='face = "mono"'),
+        Row(fields='"code"', least=2.4, most=at.share(0.08, 3.2, 6), more='face = "mono"'),
     ]
     x = round(edge + at.square + 0.4, 2)
-    below = _Box(
+    below = Box(
         x=x,
         y=round(qy + 0.3, 2),
         width=round(right - 0.4 - x, 2),
@@ -246,56 +200,49 @@ def _tight(at: _Sizes, *, fenced: bool) -> str:
         align="center",
     )
     name = "fenced" if fenced else "long names and banners"
-    return _arrangement(name, at, [(edge, qy), (right, qy)], [above, below], _fence(at) if fenced else "")
+    return arrangement(name, at, [(edge, qy), (right, qy)], [above, below], fence(at) if fenced else "")
 
 
-def _fence(at: _Sizes) -> str:
-    return (
-        f"fence = {{ x_mm = 0.4, y_mm = 0.4, width_mm = {at.width - 0.8:g}, height_mm = {at.height - 0.8:g}, "
-        f"thick_mm = {at.fence:g} }}"
-    )
-
-
-def _low(at: _Sizes) -> list[str]:
+def _low(at: Sizes) -> list[str]:
     two = at.between >= _BETWEEN_MM
     wide = at.between >= 45
     band = at.height - at.square - 1.5
     x = at.square + 0.4 if two else _EDGE
     across = round(at.width - (2 if two else 1) * at.square - (0.8 if two else _EDGE + 0.3), 2)
     rows = [
-        _Row(fields='"animal"', least=1.9, most=3.2, more="good_mm = 2.3, squeeze = 0.72"),
-        _Row(fields='"weight", "pieces"', least=2, most=3.2, more="dot = true, squeeze = 0.75"),
-        _Row(fields='"month", "season"', least=2.4, most=4.2, more="squeeze = 0.75, small = { season = 0.65 }"),
-        _Row(fields='"hold"', least=1.85, most=2.4, more="squeeze = 0.72, lines = 2"),
-        _Row(fields='"banners"', least=1.85, most=2.6, more="squeeze = 0.75, lines = 2"),
-        _Row(
+        Row(fields='"animal"', least=1.9, most=3.2, more="good_mm = 2.3, squeeze = 0.72"),
+        Row(fields='"weight", "pieces"', least=2, most=3.2, more="dot = true, squeeze = 0.75"),
+        Row(fields='"month", "season"', least=2.4, most=4.2, more="squeeze = 0.75, small = { season = 0.65 }"),
+        Row(fields='"hold"', least=1.85, most=2.4, more="squeeze = 0.72, lines = 2"),
+        Row(fields='"banners"', least=1.85, most=2.6, more="squeeze = 0.75, lines = 2"),
+        Row(
             fields='"best_by", "cue", "run", "owner", "note"', least=1.8, most=2.2, more="dot = true, squeeze = 0.75"
         ),
-        _Row(fields='"code"', least=2.5, most=3.8, more='face = "mono"'),
+        Row(fields='"code"', least=2.5, most=3.8, more='face = "mono"'),
     ]
     if across >= _BARS_MM - 3 and not two:
-        rows.append(_Row(fields='"code_128"', least=3.6, most=5, more="module_mm = 0.25"))
+        rows.append(Row(fields='"code_128"', least=3.6, most=5, more="module_mm = 0.25"))
     made = []
-    cut = _Row(fields=_CUT, least=3.6, most=5.2, more=f"good_mm = 3.8, squeeze = 0.75, {_SHAPES}")
+    cut = Row(fields=_CUT, least=3.6, most=5.2, more=f"good_mm = 3.8, squeeze = 0.75, {_SHAPES}")
     if wide:
-        big = _Row(fields=_CUT, least=4.6, most=7, more=f"good_mm = 5, squeeze = 0.75, {_SHAPES}")
+        big = Row(fields=_CUT, least=4.6, most=7, more=f"good_mm = 5, squeeze = 0.75, {_SHAPES}")
         two_a_row = [
-            _Row(fields='"animal", "hold"', least=2, most=3.4, more="squeeze = 0.72"),
-            _Row(fields='"weight", "pieces", "run"', least=2.2, most=3.4, more="dot = true, squeeze = 0.75"),
+            Row(fields='"animal", "hold"', least=2, most=3.4, more="squeeze = 0.72"),
+            Row(fields='"weight", "pieces", "run"', least=2.2, most=3.4, more="dot = true, squeeze = 0.75"),
             *rows[4:6],
-            _Row(
+            Row(
                 fields='"month", "season", "code"',
                 least=2.8,
                 most=4.4,
                 more="squeeze = 0.75, small = { season = 0.62 }",
             ),
         ]
-        stack = _Box(x=x, y=1.5, width=across, height=at.height - 3, rows=[big, *two_a_row], align="center")
-        made.append(_arrangement("cut between the symbols", at, _ends(at, two), [stack]))
+        stack = Box(x=x, y=1.5, width=across, height=at.height - 3, rows=[big, *two_a_row], align="center")
+        made.append(arrangement("cut between the symbols", at, _ends(at, two), [stack]))
         made.append(_fenced_between(at, [big, *two_a_row]))
     elif band >= 5:
-        top = _Box(x=_EDGE, y=1.3, width=round(at.width - 2 * _EDGE, 2), height=round(band, 2), rows=[cut])
-        under = _Box(
+        top = Box(x=_EDGE, y=1.3, width=round(at.width - 2 * _EDGE, 2), height=round(band, 2), rows=[cut])
+        under = Box(
             x=round(x, 2),
             y=round(1.5 + band, 2),
             width=across,
@@ -304,9 +251,9 @@ def _low(at: _Sizes) -> list[str]:
             align="center" if two else "left",
             gap=0.3,
         )
-        made.append(_arrangement("cut across the top", at, _ends(at, two, low=True), [top, under]))
-    first = _Row(fields=_CUT, least=3.55, most=4.6, more=f"good_mm = 3.6, squeeze = 0.7, lines = 2, {_SHAPES}")
-    beside = _Box(
+        made.append(arrangement("cut across the top", at, _ends(at, two, low=True), [top, under]))
+    first = Row(fields=_CUT, least=3.55, most=4.6, more=f"good_mm = 3.6, squeeze = 0.7, lines = 2, {_SHAPES}")
+    beside = Box(
         x=round(x, 2),
         y=1.5,
         width=across,
@@ -317,18 +264,18 @@ def _low(at: _Sizes) -> list[str]:
     )
     return [
         *made,
-        _arrangement("cut beside the symbol", at, _ends(at, two), [beside]),
+        arrangement("cut beside the symbol", at, _ends(at, two), [beside]),
         _last(at, fenced=False),
         _last(at),
     ]
 
 
-def _fenced_between(at: _Sizes, rows: Sequence[_Row]) -> str:
+def _fenced_between(at: Sizes, rows: Sequence[Row]) -> str:
     """As between the symbols, with the hatched border round all of it."""
     edge = round(min(at.inner, (at.height - at.square) / 2), 2)
     y, right = round((at.height - at.square) / 2, 2), round(at.width - edge - at.square, 2)
     x = round(edge + at.square + 0.3, 2)
-    stack = _Box(
+    stack = Box(
         x=x,
         y=edge,
         width=round(right - 0.3 - x, 2),
@@ -337,16 +284,16 @@ def _fenced_between(at: _Sizes, rows: Sequence[_Row]) -> str:
         gap=0.3,
         align="center",
     )
-    return _arrangement("fenced", at, [(edge, y), (right, y)], [stack], _fence(at))
+    return arrangement("fenced", at, [(edge, y), (right, y)], [stack], fence(at))
 
 
-def _ends(at: _Sizes, two: bool, *, low: bool = False) -> list[tuple[float, float]]:
+def _ends(at: Sizes, two: bool, *, low: bool = False) -> list[tuple[float, float]]:
     y = round(at.height - at.square if low else (at.height - at.square) / 2, 2)
     right = (round(at.width - at.square, 2), y)
     return [(0, y), right] if two else [right]
 
 
-def _last(at: _Sizes, *, fenced: bool = True) -> str:
+def _last(at: Sizes, *, fenced: bool = True) -> str:
     """One symbol and the hatched border; everything that must be said, at its least size."""
     edge, side = at.inner if fenced else 1.5, at.square
     if side > 22:  # on a large label the one symbol gives way as well
@@ -356,18 +303,18 @@ def _last(at: _Sizes, *, fenced: bool = True) -> str:
     left = round(edge + 0.3, 2)
     text = at.share(0.05, 1.8, 5)
     cut = at.share(0.1, 3.55, 12)
-    code = _Row(fields='"code"', least=2.1, most=at.share(0.07, 2.6, 6), more='face = "mono"')
+    code = Row(fields='"code"', least=2.1, most=at.share(0.07, 2.6, 6), more='face = "mono"')
     words = [
-        _Row(fields=_CUT, least=3.55, most=cut * 1.4, more=f"good_mm = {cut}, squeeze = 0.66, lines = 2, {_SHAPES}"),
-        _Row(fields='"hold"', least=1.8, most=text * 1.3, more="squeeze = 0.62, lines = 2"),
-        _Row(fields='"banners"', least=1.8, most=text * 1.4, more="squeeze = 0.66, lines = 3"),
-        _Row(
+        Row(fields=_CUT, least=3.55, most=cut * 1.4, more=f"good_mm = {cut}, squeeze = 0.66, lines = 2, {_SHAPES}"),
+        Row(fields='"hold"', least=1.8, most=text * 1.3, more="squeeze = 0.62, lines = 2"),
+        Row(fields='"banners"', least=1.8, most=text * 1.4, more="squeeze = 0.66, lines = 3"),
+        Row(
             fields='"animal", "weight", "pieces"',
             least=1.8,
             most=text * 1.4,
             more="dot = true, squeeze = 0.7, lines = 2",
         ),
-        _Row(
+        Row(
             fields='"month", "run", "season"',
             least=2,
             most=text * 1.7,
@@ -375,7 +322,7 @@ def _last(at: _Sizes, *, fenced: bool = True) -> str:
         ),
     ]
     stacks = [
-        _Box(
+        Box(
             x=left,
             y=round(edge + 0.2, 2),
             width=round(qx - left - 0.3, 2),
@@ -387,7 +334,7 @@ def _last(at: _Sizes, *, fenced: bool = True) -> str:
     above = round(qy - edge - 0.3, 2)
     if above >= 2.6:
         stacks.append(
-            _Box(
+            Box(
                 x=round(qx + 0.6, 2),
                 y=round(edge + 0.2, 2),
                 width=round(side - 1.2, 2),
@@ -401,7 +348,7 @@ def _last(at: _Sizes, *, fenced: bool = True) -> str:
         qy = round(max(0.0, edge - 1), 2) if fenced else 0.0
         room = round(at.height - edge - qy - side, 2)
         stacks.append(
-            _Box(
+            Box(
                 x=round(qx + 0.6, 2),
                 y=round(qy + side, 2),
                 width=round(side - 1.2, 2),
@@ -411,39 +358,4 @@ def _last(at: _Sizes, *, fenced: bool = True) -> str:
             )
         )
     name = "banners, one symbol" if fenced else "one symbol"
-    return _arrangement(name, at, [(qx, qy)], stacks, _fence(at) if fenced else "", side)
-
-
-def _arrangement(
-    name: str,
-    at: _Sizes,
-    squares: Sequence[tuple[float, float]],
-    stacks: Sequence[_Box],
-    fence: str = "",
-    side: float = 0,
-) -> str:
-    size = side or at.square
-    lines = ["[[arrangement]]", f'name = "{name}"', *([fence] if fence else []), "qr = ["]
-    lines += [f"  {{ x_mm = {x:g}, y_mm = {y:g}, size_mm = {size:g} }}," for x, y in squares]
-    lines.append("]")
-    for stack in stacks:
-        lines += [
-            "[[arrangement.stack]]",
-            f"x_mm = {stack.x:g}",
-            f"y_mm = {stack.y:g}",
-            f"width_mm = {stack.width:g}",
-            f"height_mm = {stack.height:g}",
-            f"gap_mm = {stack.gap:g}",
-            f'align = "{stack.align}"',
-            "row = [",
-        ]
-        for row in stack.rows:
-            face = "" if "face" in row.more else 'face = "condensed", '
-            if row.fields == '"code_128"':
-                face = ""
-            lines.append(
-                f"  {{ fields = [{row.fields}], {face}least_mm = {round(row.least, 2):g}, "
-                f"most_mm = {round(max(row.least, row.most), 2):g}{', ' + row.more if row.more else ''} }},"
-            )
-        lines.append("]")
-    return "\n".join(lines) + "\n"
+    return arrangement(name, at, [(qx, qy)], stacks, fence(at) if fenced else "", side)

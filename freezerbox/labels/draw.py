@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, overload
+from typing import TYPE_CHECKING, TypeAlias, overload
 
 from freezerbox.labels.content import LabelContent
 from freezerbox.labels.layout import Layout, lay_out
@@ -15,6 +15,9 @@ from freezerbox.labels.stock import Design, Stock
 
 if TYPE_CHECKING:
     from PIL.Image import Image
+
+Picture: TypeAlias = "Image"
+"""A label as painted, for rooms that hand pictures on and do not draw."""
 
 
 class Pictures(Sequence["Image"]):
