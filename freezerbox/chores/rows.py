@@ -211,6 +211,7 @@ def as_json(row: Row) -> dict[str, object]:
         "source": row.source or None,
         "added": package.added or None,
         "from_frozen": row.from_frozen,
+        "missing_since": package.missing_since.isoformat() if package.missing_since else None,
         "mix": [{"species": species, "percent": percent} for species, percent in row.mix] or None,
     }
 

@@ -143,6 +143,8 @@ def test_found_again_or_given_up(house: House) -> None:
     house.ok("count", RED, stdin=lines(red[0], "done"))
     house.ok("count", RED, "--accept", "all")
     assert {row["code"] for row in house.ok("lost", "--json").json["rows"]} == set(red[1:])
+    assert "not found there on 2 Dec" in house.ok("find", "backstrap").out
+    assert house.ok("show", red[1], "--json").json["missing_since"] == "2026-12-02"
     house.ok("move", red[1], "--to", GREEN)
     house.ok("count", RED, stdin=lines(red[0], red[2], "done"))
     assert [row["code"] for row in house.ok("lost", "--json").json["rows"]] == [red[3]]
