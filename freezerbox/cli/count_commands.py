@@ -1,4 +1,4 @@
-"""Commands that make the list true again: count, lost, trust."""
+"""Commands that make the list true again: count, trust."""
 
 from __future__ import annotations
 
@@ -15,18 +15,16 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, totals_json
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.wording import coded_line, count, gone_words, packs_and_weight
-from freezerbox.cli.options import AsJson, Freezer, Yes, ask, kitchen_of
-from freezerbox.cli.output import note, paragraph, say, say_json, table
+from freezerbox.cli.options import AsJson, Freezer, kitchen_of
+from freezerbox.cli.output import note, say, say_json, table
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import show_code
-from freezerbox.core.dates import long_date
-from freezerbox.core.records import Place, Reason
+from freezerbox.core.records import Place
 from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, UnknownRecord
 
 Accept = Annotated[
     str, typer.Option("--accept", metavar="all|none|CODE,...", help="End the count: which differences are right.")
 ]
-On = Annotated[str, typer.Option("--on", metavar="DAY", help="When it was not today.")]
 
 
 def count_place(
@@ -284,86 +282,6 @@ def _how_many(kitchen: Kitchen, words: str, error: UnknownRecord, *, as_json: bo
         say(f"  {where}: {packs_and_weight(kitchen, totals(rows))}")
 
 
-def lost(
-    ctx: typer.Context,
-    codes: Annotated[list[str] | None, typer.Argument(metavar="[CODE...]", help="Packages to mark lost.")] = None,
-    place: Annotated[
-        str, typer.Option("--place", metavar="NAME", help="All that a freezer or place held, with weights.")
-    ] = "",
-    on: On = "",
-    yes: Yes = False,
-    as_json: AsJson = False,
-) -> None:
-    """What counts did not find; mark it lost; list a lost freezer.
-
-    Alone it shows the search list. --place only lists, priced by your own prices; with --yes it marks all lost.
-    """
-    with kitchen_of(ctx) as kitchen:
-        if place and codes:
-            raise InputError("Give either codes or --place, not both.", value=" ".join(codes))
-        if place:
-            _lost_place(kitchen, place, on, yes=yes, as_json=as_json)
-            return
-        if codes:
-            from freezerbox.chores.take import take
-            from freezerbox.cli.freezer_commands import each_code
-
-            each_code(codes, lambda code: take(kitchen.afresh(), code, Reason.LOST, on=on), as_json=as_json)
-            return
-        rows = chore.search_list(kitchen)
-        if as_json:
-            say_json({"rows": [row_json(row) for row in rows]})
-            return
-        if not rows:
-            say("Nothing is missing.")
-        for row in rows:
-            say(paragraph(f"{coded_line(kitchen, row)}: {row.where}, {chore.missing_words(row)}", "", "  "))
-        if rows:
-            say("Found one: scan it in a count, or freezerbox move CODE --to PLACE. Given up: freezerbox lost CODE")
-
-
-def _lost_place(kitchen: Kitchen, name: str, on: str, *, yes: bool, as_json: bool) -> None:
-    from freezerbox.chores.lost import lose_place
-    from freezerbox.chores.take import read_day
-
-    if not yes and at_terminal() and not as_json:
-        seen = lose_place(kitchen, name, on=on)
-        yes = ask(f"Mark {packs_and_weight(kitchen, seen.totals)} of {seen.target.words} as lost?")
-    loss = lose_place(kitchen, name, on=on, mark=yes)
-    if as_json:
-        say_json(
-            {
-                "place": loss.target.words,
-                "on": read_day(kitchen, on).isoformat(),
-                "rows": [row_json(row) for row in loss.rows],
-                "worth": [None if value is None else float(value) for value in loss.worth],
-                "totals": totals_json(loss.totals),
-                "total_worth": float(loss.total),
-                "marked": loss.marked,
-            }
-        )
-        return
-    say(f"What was in {loss.target.words} on {long_date(read_day(kitchen, on))}:")
-    cells = [
-        (
-            show_code(row.code),
-            str(max(1, row.package.state.quantity)),
-            kitchen.mass(row.net_mg),
-            "no price" if value is None else f"{value:,.2f}",
-            row.cut_name + (f", {row.species_name}" if row.species_name else ""),
-        )
-        for row, value in zip(loss.rows, loss.worth, strict=True)
-    ]
-    for line in table(cells, right=(1, 2, 3), indent=2):
-        say(line)
-    unpriced = sum(value is None for value in loss.worth)
-    say(f"Together {packs_and_weight(kitchen, loss.totals)}, worth {loss.total:,.2f} by your prices"
-        + (f" ({count(unpriced, 'line')} without a price or weight)." if unpriced else "."))  # fmt: skip
-    if unpriced:
-        say("Set prices with: freezerbox settings price:any 8.00, or price:backstrap 14.00")
-    say("All marked lost." if loss.marked else "Only listed; --yes marks them lost.")
-
-
 def trust(ctx: typer.Context, as_json: AsJson = False) -> None:
     """How far the list can be trusted; which place to check next."""
     from freezerbox.chores.places import checked_words
@@ -418,5 +336,4 @@ def _iso(place: Place) -> str | None:
 def add_to(app: typer.Typer, panel: str) -> None:
     """Hang these commands into the program."""
     app.command("count", rich_help_panel=panel, epilog='Example: freezerbox count "red bag"')(count_place)
-    app.command(rich_help_panel=panel, epilog='Example: freezerbox lost --place "Garage chest" --on "2 mar"')(lost)
     app.command(rich_help_panel=panel, epilog="Example: freezerbox trust")(trust)

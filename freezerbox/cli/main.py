@@ -43,7 +43,8 @@ MODULES: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "recipe_commands": (BEHIND, ("recipe",)),
     "hold_commands": (BEHIND, ("hold", "release", "result", "test")),
     "adopt_commands": (RIGHTING, ("adopt",)),
-    "count_commands": (RIGHTING, ("count", "lost", "trust")),
+    "count_commands": (RIGHTING, ("count", "trust")),
+    "lost_commands": (RIGHTING, ("lost",)),
     "record_commands": (RIGHTING, ("undo", "fix", "swap", "history", "check")),
     "safe_commands": (KEEPING, ("backup", "restore", "export", "import")),
 }
