@@ -248,11 +248,15 @@ class Terminal:
 
     def interrupt(self) -> None:
         """Ctrl-C until the program is gone: one that comes just before it waits for a key is seen at the next."""
-        for _ in range(PATIENCE_SECONDS):
+        for _ in range(PATIENCE_SECONDS // 10):
             self.press(b"\x03")
-            self._read(time.monotonic() + 1)
-            if self._process.poll() is not None:
-                return
+            # A second one while it is leaving would cut its last words short.
+            enough = time.monotonic() + 10
+            while time.monotonic() < enough:
+                self._read(time.monotonic() + 0.2)
+                if self._process.poll() is not None:
+                    return
+                time.sleep(0.02)
 
     def end(self) -> tuple[int, str]:
         """Wait for the end; its status, and what came since the last wait."""
