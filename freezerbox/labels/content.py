@@ -28,13 +28,14 @@ FIELDS: Mapping[str, str] = {
     "run": "place in the run, 3 of 14",
     "owner": "whose it is",
     "note": "anything the household wants to remember",
+    "memory": "the note, or a line to write what is to be remembered",
     "wrap": "how it is wrapped",
     "code": "the code in letters, K7P-3MT",
     "code_128": "the code as bars, for laser scanners",
 }
 MUST = frozenset(("cut", "form", "fat", "seasoning", "animal", "weight", "month", "hold", "banners", "fence", "code"))
 # What gives way first when room is short.  "synonym" is the part of the cut's name in brackets.
-DROP_ORDER = ("code_128", "wrap", "best_by", "note", "season", "owner", "cue", "run", "pieces")
+DROP_ORDER = ("code_128", "wrap", "best_by", "note", "memory", "season", "owner", "cue", "run", "pieces")
 SYNONYM = "synonym"
 
 Style = Literal["plain", "block", "tick", "blank"]
@@ -122,6 +123,8 @@ def field_tokens(content: LabelContent, field: str) -> tuple[Token, ...]:
     """What a field puts on the label, in order; nothing when the content leaves it empty."""
     if field == "weight" and not clean(content.weight):
         return (Token(field=field, text="", style="blank"), *_words(field, content.weight_unit))
+    if field == "memory":
+        return _words(field, content.note) or (Token(field=field, text="", style="blank"),)
     if field == "code":
         return (Token(field=field, text=shown_code(clean(content.code))),)
     if field == "code_128":

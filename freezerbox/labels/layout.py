@@ -19,14 +19,17 @@ from freezerbox.labels.stack import Misfit, Placed, settle
 from freezerbox.labels.stock import MM_PER_INCH, Area, Arrangement, Design, Stock
 from freezerbox.labels.symbols import QR_BOX, qr_symbol
 
-Kind = Literal["text", "block", "tick", "blank", "qr", "bars", "fence"]
+Kind = Literal["text", "block", "tick", "blank", "qr", "bars", "fence", "tab", "room"]
+SEASONS = 4
+"""So many places has the season's block before it begins again: nobody keeps meat for four years."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Box:
     """One thing on the label, in mm from the label's top left corner.
 
-    kind: letters, white letters on a block, a tick box, a line to write on, a symbol, or the hatched border.
+    kind: letters, white letters on a block, a tick box, a line to write on, a symbol, the hatched border, the strip
+        with the season's block, or a frame to draw in.
     field: the field it shows; ``qr`` for the QR.
     x_mm, y_mm, width_mm, height_mm: what it covers, quiet zones included.
     text: the letters, or what the symbol says.
@@ -127,6 +130,8 @@ def _arrange(
     content: LabelContent, whole: LabelContent, stock: Stock, design: Design, arrangement: Arrangement
 ) -> Layout:
     fields = {field: field_tokens(content, field) for field in FIELDS}
+    if "memory" not in arrangement.fields:
+        fields["memory"] = ()
     said = {field for field, tokens in fields.items() if tokens}
     for field in FIELDS:
         if field in said and field not in arrangement.fields and field not in DROP_ORDER:
@@ -139,7 +144,10 @@ def _arrange(
         boxes.extend(_placed_box(placed) for placed in one.pieces)
     symbol = qr_symbol(content.symbol_text, mask=content.mask)
     boxes.extend(_qr(area, content, stock) for area in arrangement.qr)
+    boxes.extend(_plain(arrangement, content))
     shown = {box.field for box in boxes}
+    if "memory" in shown:
+        shown.add("note")
     dropped = [field for field in DROP_ORDER if field in said and field not in shown]
     if content.cut != whole.cut:
         dropped.append(SYNONYM)
@@ -153,6 +161,25 @@ def _arrange(
         dropped=tuple(dropped),
         qr_mask=symbol.mask,
     )
+
+
+def _plain(arrangement: Arrangement, content: LabelContent) -> list[Box]:
+    """The strip with the season's block, and the frame to draw in."""
+    found: list[Box] = []
+    year = clean(content.season).partition("/")[0]
+    wanted: tuple[tuple[Kind, Area | None], ...] = (
+        ("tab", arrangement.tab if year.isascii() and year.isdigit() else None),
+        ("room", arrangement.room),
+    )
+    for kind, area in wanted:
+        if area:
+            found.append(
+                Box(
+                    kind=kind, field=kind, x_mm=area.x_mm, y_mm=area.y_mm, width_mm=area.width_mm,
+                    height_mm=area.height_mm, text=f"{int(year) % SEASONS + 1} of {SEASONS}" if kind == "tab" else "",
+                )
+            )  # fmt: skip
+    return found
 
 
 def _fence(arrangement: Arrangement) -> Box:

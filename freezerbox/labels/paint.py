@@ -30,7 +30,9 @@ def paint(layout: Layout, stock: Stock) -> Image:
             _qr(picture, box, stock)
         elif box.kind == "bars":
             _bars(picture, box, stock)
-        elif box.kind in ("tick", "blank"):
+        elif box.kind == "tab":
+            _tab(picture, box, stock)
+        elif box.kind in ("tick", "blank", "room"):
             _frame(picture, box, stock)
         else:
             _letters(picture, box, stock)
@@ -93,8 +95,23 @@ def _frame(picture: Image, box: Box, stock: Stock) -> None:
     if box.kind == "blank":
         thick = max(1, stock.dots(box.cap_mm * BLANK_THICK))
         draw.rectangle((left, bottom - thick, right - 1, bottom - 1), fill=BLACK)
+    elif box.kind == "room":
+        draw.rectangle((left, top, right - 1, bottom - 1), outline=BLACK, width=max(1, stock.dots(0.2)))
     else:
         draw.rectangle((left, top, right - 1, bottom - 1), outline=BLACK, width=max(2, (right - left) // 9))
+
+
+def _tab(picture: Image, box: Box, stock: Stock) -> None:
+    """A thin frame with one part of it black: in a basket of packs the blocks of one season stand in line."""
+    from PIL import ImageDraw
+
+    left, top, right, bottom = _edges(box, stock)
+    number, _, of = box.text.partition(" of ")
+    part = (bottom - top) / int(of)
+    draw = ImageDraw.Draw(picture)
+    draw.rectangle((left, top, right - 1, bottom - 1), outline=BLACK, width=max(1, stock.dots(0.12)))
+    start = top + round(part * (int(number) - 1))
+    draw.rectangle((left, start, right - 1, min(bottom - 1, start + round(part))), fill=BLACK)
 
 
 def _scaled(rows: Sequence[Sequence[bool]], across: int, down: int) -> Image:

@@ -121,12 +121,16 @@ class Arrangement:
 
     qr: squares for the QR symbol, its quiet zone included; one copy in each.
     fence: ``None`` when this arrangement has no room for one.
+    tab: a strip along an edge, in which a block stands lower each season; ``None`` for none.
+    room: left empty inside a thin frame, to draw in; ``None`` for none.
     """
 
     name: str
     qr: tuple[Area, ...]
     fence: Fence | None
     stacks: tuple[Stack, ...]
+    tab: Area | None = None
+    room: Area | None = None
 
     @property
     def fields(self) -> frozenset[str]:

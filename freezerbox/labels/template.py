@@ -193,7 +193,7 @@ def parse_design(text: str, *, file: str, stock: Stock | None = None) -> Design:
 def _arrangement(
     reader: _Reader, table: Mapping[str, Any], where: str, label: Area, stock: Stock | None
 ) -> Arrangement:
-    reader.keys(table, where, ("name", "qr", "stack"), ("fence",))
+    reader.keys(table, where, ("name", "qr", "stack"), ("fence", "tab", "room"))
     squares = []
     for number, square in enumerate(reader.tables(table, where, "qr"), 1):
         key = f"{where}qr[{number}]."
@@ -226,7 +226,24 @@ def _arrangement(
     for number, stack in enumerate(stacks, 1):
         if any(_overlap(stack.area, square) for square in squares):
             reader.fault(f"{where}stack[{number}]", "lies over a QR or the white it needs round it")
-    return Arrangement(name=reader.word(table, where, "name"), qr=tuple(squares), fence=fence, stacks=stacks)
+    tab, room = (_plain_area(reader, table, where, key, label) for key in ("tab", "room"))
+    for key, area in (("tab", tab), ("room", room)):
+        others = [*squares, *(stack.area for stack in stacks), *([tab] if key == "room" and tab else [])]
+        if area and any(_overlap(area, other) for other in others):
+            reader.fault(f"{where}{key}", "lies over a QR, a stack or the tab")
+    return Arrangement(
+        name=reader.word(table, where, "name"), qr=tuple(squares), fence=fence, stacks=stacks, tab=tab, room=room
+    )
+
+
+def _plain_area(reader: _Reader, table: Mapping[str, Any], where: str, key: str, label: Area) -> Area | None:
+    if key not in table:
+        return None
+    if not isinstance(table[key], Mapping):
+        reader.fault(f"{where}{key}", "is not a table")
+        return None
+    reader.keys(table[key], f"{where}{key}.", _AREA_KEYS)
+    return _area(reader, table[key], f"{where}{key}.", label)
 
 
 def _overlap(one: Area, other: Area) -> bool:
