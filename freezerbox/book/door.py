@@ -100,10 +100,23 @@ class Book:
             self.connection.execute("BEGIN IMMEDIATE")
             try:
                 yield
-                self.connection.execute("COMMIT")
+                self._commit()
             except BaseException:
                 roll_back(self.connection)
                 raise
+
+    def _commit(self) -> None:
+        try:
+            self.connection.execute("COMMIT")
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorname not in ("SQLITE_IOERR_DIR_FSYNC", "SQLITE_IOERR_DELETE"):
+                raise
+            # The journal may be gone already, with only its end not on the disk: nobody can say that nothing changed.
+            raise BookTrouble(
+                f"The disk with {self.path} failed at the last moment: {error}. It may be recorded or not; look "
+                "before doing it again: freezerbox undo --list",
+                path=str(self.path),
+            ) from error
 
     @contextmanager
     def reading(self) -> Iterator[None]:

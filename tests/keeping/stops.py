@@ -15,7 +15,7 @@ WRITES = (
     "unlinkat", "link", "linkat",
 )  # fmt: skip
 """System calls that change a file, or bring it to the disk."""
-_CALL = re.compile(r"\d+ +(\w+)\((.*)\) += (-?\d+|\?)")
+_CALL = re.compile(r"(?:\d+ +)?(\w+)\((.*)\) += (-?\d+|\?)")
 _FILE = re.compile(r"\d+<([^>]*)>|\"([^\"]*)\"")
 
 
@@ -44,25 +44,17 @@ class Run:
     calls: tuple[Call, ...]
 
 
-def run(house: House, arguments: Sequence[str], stop: Call | None = None, stdin: str = "") -> Run:
-    """The program under strace, whole, or killed when it makes the call ``stop``."""
+def run(house: House, arguments: Sequence[str], stop: Call | None = None, fail: str = "", stdin: str = "") -> Run:
+    """The program under strace: whole, or killed when it makes the call ``stop``.
+
+    ``fail``: calls that fail from some time on, as strace writes it: ``pwrite64:error=ENOSPC:when=3+``.
+    """
     log = house.folder / "strace.log"
-    inject = [f"--inject={stop.name}:signal=SIGKILL:when={stop.nth}"] if stop else []
-    # Only the calls asked for stop the program; without -f strace has no such filter.
-    command = [
-        "strace",
-        "-f",
-        "--seccomp-bpf",
-        "-y",
-        "-s",
-        "80",
-        "-o",
-        str(log),
-        f"--trace={','.join(WRITES)}",
-        *inject,
-    ]
+    # With its filter strace lets other calls run at full speed; but then it delivers no signal.
+    how = [f"--inject={stop.name}:signal=SIGKILL:when={stop.nth}"] if stop else ["-f", "--seccomp-bpf"]
+    how += [f"--inject={fail}"] if fail else []
     done = subprocess.run(
-        [*command, str(program()), *arguments],
+        ["strace", "-y", "-s", "80", "-o", str(log), f"--trace={','.join(WRITES)}", *how, str(program()), *arguments],
         cwd=house.folder,
         env=house.environment() | {"PYTHONDONTWRITEBYTECODE": "1"},
         input=stdin,
@@ -94,11 +86,11 @@ def _calls(log: Path) -> list[Call]:
 
 
 def worth_stopping(calls: Sequence[Call], *, every: bool) -> list[Call]:
-    """Where to stop: at each call; in a file that has no name yet at every eighth, they are all alike."""
+    """Where to stop: at each call; in a file that has no name yet at every sixteenth, they are all alike."""
     chosen, alike = [], 0
     for call in calls:
         alike = alike + 1 if call.unnamed else 0
-        if alike % 8 in (0, 1):
+        if alike % 16 in (0, 1):
             chosen.append(call)
     # A few of each stretch for the everyday run: first, last, and evenly between.
     return chosen if every else [chosen[at * (len(chosen) - 1) // 3] for at in range(4)]
