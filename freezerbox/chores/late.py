@@ -10,7 +10,7 @@ from freezerbox.chores.rows import Row
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.fold import fold
-from freezerbox.core.records import Movement, PackageState, State
+from freezerbox.core.records import Act, Movement, PackageState, State
 from freezerbox.errors import Refused
 
 
@@ -24,6 +24,9 @@ def state_on(kitchen: Kitchen, row: Row, day: date) -> PackageState:
     """
     movements = journal.movements(kitchen.book, code=row.code)
     later = [movement for movement in movements if movement.happened_on > day]
+    if later:
+        standing = _standing(kitchen, {movement.act_id for movement in later})
+        later = [movement for movement in later if movement.act_id in standing]
     before = fold(movement for movement in movements if movement.happened_on <= day)
     if before is None:
         first = movements[0]
@@ -42,6 +45,32 @@ def state_on(kitchen: Kitchen, row: Row, day: date) -> PackageState:
             act=later[0].act_id,
         )
     return before
+
+
+def days_to_say_again(kitchen: Kitchen, row: Row, day: date) -> tuple[date, ...]:
+    """Days after ``day`` of which the journal says something, though all of it was taken back.
+
+    The latest day tells the state of a package, so a late entry that ends it must be said again on each of them.
+    """
+    movements = journal.movements(kitchen.book, code=row.code)
+    return tuple(dict.fromkeys(movement.happened_on for movement in movements if movement.happened_on > day))
+
+
+def _standing(kitchen: Kitchen, numbers: set[int]) -> set[int]:
+    """Which of the acts count: neither taken back, nor themselves the taking back of another."""
+    acts: dict[int, Act] = {}
+    waiting = list(numbers)
+    while waiting:
+        act = journal.act(kitchen.book, waiting.pop())
+        if act is not None and act.id not in acts:
+            acts[act.id] = act
+            waiting.extend(number for number in (act.undone_by, act.undoes) if number is not None)
+
+    def counts(number: int) -> bool:
+        undone_by = acts[number].undone_by
+        return undone_by is None or not counts(undone_by)
+
+    return {number for number, act in acts.items() if act.undoes is None and counts(number)}
 
 
 def _leaves_the_rest_true(movements: tuple[Movement, ...], later: list[Movement], day: date) -> bool:

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from freezerbox.book import journal, queries
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.late import state_on
+from freezerbox.chores.late import days_to_say_again, state_on
 from freezerbox.chores.rows import Row, Rows, in_rotation_order
 from freezerbox.chores.wording import age_words, coded_line, gone_words, holds_words, package_line
 from freezerbox.core.code import parse_code, show_code
@@ -127,6 +127,16 @@ def take(
             delta=-1,
             person=person,
         )
+        for later in () if left else days_to_say_again(kitchen, row, day):
+            act.move(
+                row.code,
+                state=State.GONE,
+                reason=reason,
+                freezer_id=then.freezer_id,
+                place_id=then.place_id,
+                person=person,
+                on=later,
+            )
     after = Rows(kitchen.afresh()).of_codes([row.code])[0]
     message = f"{show_code(row.code)}  {words}"
     if row.where:

@@ -1,0 +1,372 @@
+"""The book against a plain model: acts in any order, undo anywhere, late entries, past days, other books.
+
+The model keeps what people did, and takes an act that was taken back out of it as if it had never been.  The state
+of any day is what is left, walked in order.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from hypothesis import settings
+from hypothesis import strategies as st
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    invariant,
+    precondition,
+    rule,
+    run_state_machine_as_test,
+)
+
+from freezerbox.book import copying, queries
+from freezerbox.book.door import Book, create_book, open_book
+from freezerbox.chores import pack, places, safekeeping
+from freezerbox.chores.check import check
+from freezerbox.chores.export import bring_back, export
+from freezerbox.chores.fix import Corrections, fix
+from freezerbox.chores.header import Words
+from freezerbox.chores.join import join
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.move import move
+from freezerbox.chores.take import put_back, take
+from freezerbox.chores.undo import target, undo
+from freezerbox.core.records import Reason
+from freezerbox.errors import CannotUndo, Refused
+from tests.book.look import everything
+from tests.conftest import StoppedClock, seeded_chance, started
+
+PLACES = ("red bag", "top layer")
+CHEST = ""
+"""The freezer itself, no place in it."""
+Where = tuple[str, str, int]
+"""Where a package is: its place, or how it went when the last is gone; "" for the freezer itself; how many."""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What an act did to a package.  place: None for out of the freezer.  delta: how many more."""
+
+    code: str
+    day: date
+    place: str | None
+    reason: str
+    delta: int
+
+
+@dataclass
+class Done:
+    """An act.  uid: as the book has it, which another book has too.  undoes: the act it takes back."""
+
+    uid: str
+    kind: str
+    steps: tuple[Step, ...] = ()
+    codes: frozenset[str] = frozenset()
+    weights: tuple[tuple[str, int, int], ...] = ()
+    undoes: Done | None = None
+    undone_by: Done | None = None
+
+    @property
+    def stands(self) -> bool:
+        return self.undone_by is None or not self.undone_by.stands
+
+
+@dataclass
+class Model:
+    """Everything done, in the order it was recorded."""
+
+    acts: list[Done] = field(default_factory=list)
+
+    def steps(self, code: str, day: date) -> Iterator[Step]:
+        standing = [act for act in self.acts if act.undoes is None and act.stands]
+        own = [step for act in standing for step in act.steps if step.code == code and step.day <= day]
+        yield from sorted(own, key=lambda step: step.day)
+
+    def where(self, code: str, day: date) -> Where | None:
+        """None before it came, or when its packing was taken back."""
+        found: Where | None = None
+        count = 0
+        for step in self.steps(code, day):
+            count += step.delta
+            found = (step.place if step.place is not None else "out", step.reason, count)
+        return found
+
+    def codes(self) -> list[str]:
+        return list(dict.fromkeys(step.code for act in self.acts for step in act.steps if act.kind == "pack"))
+
+    def weight(self, code: str) -> int:
+        weight = 0
+        for act in self.acts:
+            for changed, _, new in act.weights:
+                if changed == code and act.undoes is None and act.stands:
+                    weight = new
+        return weight
+
+    def refused_to_undo(self, act: Done) -> bool:
+        """Whether something that stands came after it and touches a package of it."""
+        place = self.acts.index(act)
+        for later in self.acts[place + 1 :]:
+            # An undo that stands is no hindrance; one that brings an undone act back is.
+            hinders = later.undoes is None or later.undoes.undoes is not None
+            if hinders and later.stands and later.codes & act.codes:
+                return True
+        return False
+
+
+class KeepingMachine(RuleBasedStateMachine):
+    """A household with a cabin."""
+
+    @initialize()
+    def start(self) -> None:
+        self.folder = tempfile.TemporaryDirectory(prefix="freezerbox-keeping-")
+        self.clock = StoppedClock()
+        self.books = 0
+        self.model = Model()
+        book = create_book(self.path(), chance=seeded_chance("keeping"), now=self.clock.stamp, station="table")
+        self.kitchen = self.quick(started(book, self.clock))
+        for place in PLACES:
+            places.add_place(self.kitchen, place)
+
+    def path(self) -> Path:
+        return Path(self.folder.name) / f"{self.books}.book"
+
+    def quick(self, kitchen: Kitchen) -> Kitchen:
+        # The disk is not what is tried here.
+        kitchen.book.connection.execute("PRAGMA synchronous = OFF")
+        return kitchen
+
+    def opened(self, path: Path, station: str = "table") -> Kitchen:
+        self.books += 1
+        book = open_book(path, chance=seeded_chance(f"{path}/{self.books}"), now=self.clock.stamp, station=station)
+        return self.quick(Kitchen(book, self.clock))
+
+    def teardown(self) -> None:
+        if hasattr(self, "kitchen"):
+            self.kitchen.book.close()
+            self.folder.cleanup()
+
+    # -- doing -------------------------------------------------------------------------------------------------------
+
+    def done(self, kind: str, kitchen: Kitchen, **what: object) -> Done:
+        uid = uids(kitchen.book)[-1]
+        act = Done(uid=uid, kind=kind, **what)  # type: ignore[arg-type]
+        self.model.acts.append(act)
+        return act
+
+    def code(self, pick: int) -> str:
+        codes = self.model.codes()
+        return codes[-1 - pick % min(len(codes), 4)]
+
+    def some(self) -> bool:
+        return bool(self.model.codes())
+
+    @rule(days=st.sampled_from((1, 2, 30)))
+    def days_go_by(self, days: int) -> None:
+        self.clock.at += timedelta(days=days)
+        self.kitchen = self.kitchen.afresh()
+
+    @rule(ago=st.integers(0, 4), quantity=st.sampled_from((1, 1, 1, 3)), place=st.sampled_from((CHEST, *PLACES)))
+    def packs(self, ago: int, quantity: int, place: str) -> None:
+        self._pack(self.kitchen, ago, quantity, place)
+
+    def _pack(self, kitchen: Kitchen, ago: int, quantity: int, place: str) -> str:
+        day = kitchen.today - timedelta(days=ago)
+        words = Words(cut="loin chops", species="pork", packed=day.isoformat(), place=place)
+        row = pack.write(kitchen, pack.prepare(kitchen, words, ["1.1"], quantity=quantity)).rows[0]
+        step = Step(row.code, day, place, "", quantity)
+        weight = (row.code, 0, row.package.net_mg or 0)
+        self.done("pack", kitchen, steps=(step,), codes=frozenset({row.code}), weights=(weight,))
+        return row.code
+
+    @precondition(some)
+    @rule(
+        pick=st.integers(0, 3),
+        ago=st.sampled_from((0, 0, 0, 1, 3)),
+        reason=st.sampled_from((Reason.EATEN, Reason.GIVEN)),
+    )
+    def takes(self, pick: int, ago: int, reason: Reason) -> None:
+        self._take(self.kitchen, self.code(pick), ago, reason)
+
+    def _take(self, kitchen: Kitchen, code: str, ago: int, reason: Reason) -> None:
+        day = kitchen.today - timedelta(days=ago)
+        now, then = self.model.where(code, kitchen.today), self.model.where(code, day)
+        later = [step for step in self.model.steps(code, kitchen.today) if step.day > day]
+        fine = now is not None and now[2] > 0 and then is not None
+        if fine and later and then is not None:
+            # Only of a lot may one have gone before others: one is left through all that came later.
+            left = then[2] - 1
+            counts = [left := left + step.delta for step in later]
+            fine = then[2] > 1 and all(
+                count >= (0 if step.place is None else 1) for count, step in zip(counts, later, strict=True)
+            )
+        if not fine:
+            with pytest.raises(Refused):
+                take(kitchen, code, reason, on=day.isoformat())
+            return
+        assert then is not None
+        assert now is not None
+        take(kitchen, code, reason, on=day.isoformat())
+        last = now[2] == 1
+        step = Step(code, day, None if last else then[0], reason.value if last else "", -1)
+        self.done("take", kitchen, steps=(step,), codes=frozenset({code}))
+
+    @precondition(some)
+    @rule(pick=st.integers(0, 3))
+    def puts_back(self, pick: int) -> None:
+        code = self.code(pick)
+        now = self.model.where(code, self.kitchen.today)
+        if now is None or now[0] != "out":
+            with pytest.raises(Refused):
+                put_back(self.kitchen, code)
+            return
+        put_back(self.kitchen, code)
+        place = self.place_before(code)
+        self.done(
+            "put-back", self.kitchen, steps=(Step(code, self.kitchen.today, place, "", 1),), codes=frozenset({code})
+        )
+
+    def place_before(self, code: str) -> str:
+        """Where it lay before it was taken."""
+        place = CHEST
+        for step in self.model.steps(code, self.kitchen.today):
+            place = step.place if step.place is not None else place
+        return place
+
+    @precondition(some)
+    @rule(pick=st.integers(0, 3), place=st.sampled_from(PLACES))
+    def moves(self, pick: int, place: str) -> None:
+        code = self.code(pick)
+        now = self.model.where(code, self.kitchen.today)
+        if now is None or now[0] in ("out", place):
+            with pytest.raises(Refused):
+                move(self.kitchen, [code], to=place)
+            return
+        move(self.kitchen, [code], to=place)
+        self.done(
+            "move", self.kitchen, steps=(Step(code, self.kitchen.today, place, "", 0),), codes=frozenset({code})
+        )
+
+    @precondition(some)
+    @rule(pick=st.integers(0, 3), grams=st.integers(300, 900))
+    def corrects(self, pick: int, grams: int) -> None:
+        code = self.code(pick)
+        old = self.model.weight(code)
+        if self.model.where(code, self.kitchen.today) is None or old == grams * 1000:
+            return
+        fix(self.kitchen, code, Corrections(weight=f"{grams} g"), yes=True)
+        self.done("fix", self.kitchen, codes=frozenset({code}), weights=((code, old, grams * 1000),))
+
+    @precondition(lambda self: self.model.acts)
+    @rule(pick=st.integers(0, 7))
+    def takes_an_act_back(self, pick: int) -> None:
+        """Any act of the last eight, an undo too."""
+        act = self.model.acts[-1 - pick % len(self.model.acts)]
+        number = uids(self.kitchen.book).index(act.uid) + 1
+        if act.undone_by is not None or self.model.refused_to_undo(act):
+            if act.undone_by is not None:
+                return
+            with pytest.raises(CannotUndo):
+                undo(self.kitchen, target(self.kitchen, number))
+            return
+        undo(self.kitchen, target(self.kitchen, number))
+        act.undone_by = self.done("undo", self.kitchen, codes=act.codes, undoes=act)
+
+    # -- other books -------------------------------------------------------------------------------------------------
+
+    @rule()
+    def goes_out_into_plain_files_and_comes_back(self) -> None:
+        folder = Path(self.folder.name) / f"export-{self.books}"
+        export(self.kitchen, folder)
+        self.books += 1
+        path = self.path()
+        bring_back(path, folder, chance=seeded_chance(), clock=self.clock)
+        back, here = everything(path), everything(self.kitchen.book.path)
+        # When the tables were made, by the machine's own clock.
+        del back["_sqlite_migrations"], here["_sqlite_migrations"]
+        assert back == here
+        self.kitchen.book.close()
+        self.kitchen = self.opened(path)
+
+    @precondition(some)
+    @rule(pick=st.integers(0, 3), place=st.sampled_from(PLACES), ago=st.sampled_from((0, 2)), home=st.booleans())
+    def has_a_book_at_the_cabin(self, pick: int, place: str, ago: int, home: bool) -> None:
+        """Packed and taken there, packed here meanwhile, and joined: either way round it is the same book."""
+        self.books += 1
+        cabin_file = self.path()
+        safekeeping.for_other_place(self.kitchen, "cabin", "", cabin_file)
+        cabin = self.opened(cabin_file, station="cabin")
+        there = self._pack(cabin, 0, 1, place)
+        self._take(cabin, self.code(pick + 1), ago, Reason.EATEN)
+        self.clock.at += timedelta(minutes=5)
+        self.kitchen, cabin = self.kitchen.afresh(), cabin.afresh()
+        if home:
+            self._pack(self.kitchen, ago, 1, CHEST)
+        self._take(cabin, there, 0, Reason.GIVEN)
+        self.books += 1
+        mine = self.path()
+        copying.copy_book(self.kitchen.book, mine)
+        cabin.book.close()
+        first = join(self.kitchen, cabin_file)
+        again = join(self.kitchen.afresh(), cabin_file)
+        assert (again.acts, again.packages) == (0, 0)
+        assert first.acts >= 2
+        other = self.opened(cabin_file, station="cabin")
+        join(other, mine)
+        other.book.close()
+        here, elsewhere = everything(self.kitchen.book.path), everything(cabin_file)
+        for own in ("meta", "setting", "_sqlite_migrations"):
+            del here[own], elsewhere[own]
+        assert here == elsewhere
+        self.kitchen = self.kitchen.afresh()
+        order = {uid: place for place, uid in enumerate(uids(self.kitchen.book))}
+        self.model.acts.sort(key=lambda act: order[act.uid])
+
+    # -- what must hold ----------------------------------------------------------------------------------------------
+
+    @invariant()
+    def holds(self) -> None:
+        if not hasattr(self, "kitchen"):
+            return
+        assert check(self.kitchen.afresh()).faults == ()
+        self.compare(self.kitchen.today, None)
+        for package in queries.packages(self.kitchen.book):
+            if self.model.where(package.code, self.kitchen.today) is not None:
+                assert package.net_mg == self.model.weight(package.code)
+
+    @rule(ago=st.integers(0, 40))
+    def looks_back(self, ago: int) -> None:
+        day = self.kitchen.today - timedelta(days=ago)
+        self.compare(day, day)
+
+    def compare(self, day: date, as_of: date | None) -> None:
+        names = queries.place_names(self.kitchen.book)
+        found: dict[str, Where] = {}
+        for package in queries.packages(self.kitchen.book, as_of=as_of):
+            state = package.state
+            if state.reason is Reason.VOID:
+                assert state.quantity == 0
+                continue
+            place = "out" if state.reason else names.get(state.place_id or 0, CHEST)
+            found[package.code] = (place, state.reason.value if state.reason else "", state.quantity)
+        wanted = {code: self.model.where(code, day) for code in self.model.codes()}
+        assert found == {code: where for code, where in wanted.items() if where is not None}
+
+
+def uids(book: Book) -> list[str]:
+    return [row[0] for row in book.connection.execute("SELECT uid FROM act ORDER BY id")]
+
+
+@pytest.mark.parametrize(
+    ("examples", "steps"),
+    [pytest.param(8, 22, id="some"), pytest.param(100, 35, marks=pytest.mark.sweep, id="many")],
+)
+def test_the_book_is_what_people_did(examples: int, steps: int) -> None:
+    run_state_machine_as_test(
+        KeepingMachine,
+        settings=settings(max_examples=examples, stateful_step_count=steps, deadline=None, print_blob=True),
+    )
