@@ -72,6 +72,7 @@ def write_lid(
     sheet.register_font()
     width, height = sheet.PAPERS[paper]
     room = height - 2 * MARGIN_MM - _HEAD_MM - _FOOT_MM
+    ways = []
     for abreast in _COLUMNS:
         column = (width - 2 * MARGIN_MM - (abreast - 1) * _GUTTER_MM) / abreast
         cap = _LARGEST_MM
@@ -79,8 +80,8 @@ def write_lid(
         while len(columns) > abreast and cap - _STEP_MM >= _SMALLEST_MM:
             cap -= _STEP_MM
             columns = _filled(sections, cap, column, room)
-        if len(columns) <= abreast:
-            break
+        ways.append((len(columns) <= abreast, cap, abreast, column, columns))
+    _, cap, abreast, column, columns = max(ways, key=lambda way: way[:3])
     part = path.with_name(f".{path.name}.part")
     canvas = Canvas(str(part), pagesize=(width * _POINTS_A_MM, height * _POINTS_A_MM), invariant=1)
     canvas.setTitle(title)
@@ -105,13 +106,17 @@ def write_lid(
 def _filled(sections: Sequence[Section], cap: float, column: float, room: float) -> list[list[_Line]]:
     """The lines in columns of that height; a title or a group's words never stand alone at a column's foot."""
     columns: list[list[_Line]] = [[]]
-    left = room
+    left, group = room, ""
     for block in _blocks(sections, cap, column):
         for number, line in enumerate(block):
             ahead = sum(_height(one.kind, cap) for one in block[number : number + (3 if line.kind != "cell" else 1)])
             if ahead > left and columns[-1]:
                 columns.append([])
                 left = room
+                if line.kind == "cell":
+                    columns[-1].append(_Line(kind="group", words=f"{group}, more"))
+                    left -= _height("group", cap)
+            group = line.words if line.kind == "group" else group
             columns[-1].append(line)
             left -= _height(line.kind, cap)
     return columns
