@@ -33,7 +33,7 @@ from freezerbox.errors import InputError, LabelDoesNotFit, LabelUnreadable, Prin
 from freezerbox.labels.content import LabelContent
 from freezerbox.labels.draw import Picture, draw
 from freezerbox.labels.jobs import JobList, Mark
-from freezerbox.labels.library import design_for, design_named
+from freezerbox.labels.library import design_for, design_named, stock_names
 from freezerbox.labels.library import stock as stock_named
 from freezerbox.labels.printer import printer as printer_named
 from freezerbox.labels.sheet import Position, write
@@ -138,7 +138,8 @@ def print_from(kitchen: Kitchen, number: str, how: How) -> Printed:
     codes = [one if isinstance(one, str) else one.code for one in run]
     out = [one for one in run[: first - 1] if isinstance(one, Mark)]
     rows = [find_row(kitchen, code) for code in codes[first - 1 :]]
-    how = replace(how, stock=how.stock or stock)
+    # Spare codes are printed on pages that are no label stock.
+    how = replace(how, stock=how.stock or (stock if stock in stock_names(own_templates(kitchen)) else ""))
     if out and not counted and not how.look:
         mark(kitchen, out, stock, None)
         kitchen = kitchen.afresh()

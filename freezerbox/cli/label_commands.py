@@ -28,7 +28,7 @@ To = Annotated[
 Printer = Annotated[
     str, typer.Option("--printer", metavar="QUEUE", help="From: freezerbox label printers; none for a file alone.")
 ]
-Design = Annotated[str, typer.Option("--design", metavar="KIND", help="standard, edge, large or spare.")]
+Design = Annotated[str, typer.Option("--design", metavar="KIND", help="standard, edge or large.")]
 Look = Annotated[bool, typer.Option("--look", help="Only draw; nothing counts as printed.")]
 StartAt = Annotated[
     str,

@@ -103,7 +103,7 @@ def find_design(name: str, width_mm: float, height_mm: float, dpi: int, own: Pat
 
 
 def kinds_for(stock: Stock, own: Path | None = None) -> dict[str, str]:
-    """Kind to name of every design of the stock's size: ``standard``, ``edge``, ``large``, ``spare``."""
+    """Kind to name of every design of the stock's size: ``standard``, ``edge``, ``large``."""
     size = stock.design.partition("-")[2]
     found: dict[str, str] = {}
     for name in (stock.design, *design_names(own)):

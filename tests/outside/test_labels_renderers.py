@@ -97,7 +97,7 @@ def test_every_label_reads_after_the_renderer(tmp_path: Path, name: str, kind: s
 
 @pytest.mark.parametrize(("name", "kind"), KINDS)
 def test_a_second_decoder_says_the_same(tmp_path: Path, name: str, kind: str) -> None:
-    """Debian's zbar, an independent decoder, on the labels of every stock: each QR and each Code 128, and no others."""
+    """Debian's zbar on the labels of every stock: each QR and each Code 128, and no others."""
     needs("zbarimg")
     drawn = all_labels(name, kind)
     for number, layout in enumerate(drawn.layouts):

@@ -1,0 +1,69 @@
+"""Label paper at the command line: listed, added by its sizes, measured, printed on."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.cli.process import House, Terminal
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> House:
+    made = House(folder=tmp_path)
+    made.ok("start", "--units", "lb", "--freezer", "Garage chest")
+    made.ok("pack", "loin chops", "1.1", "1.2", "--species", "pork")
+    return made
+
+
+def test_added_listed_measured_and_used(house: House) -> None:
+    made = house.ok(
+        "label", "stock", "new", "a4-14up", "99.1mm", "38.1mm", "--page", "a4", "--columns", "2", "--rows", "7",
+        "--pitch-x", "101.6", "--json",
+    ).json  # fmt: skip
+    assert made["stock"]["name"] == "a4-14up"
+    assert all(Path(file).is_file() for file in made["files"])
+    listed = {one["name"]: one for one in house.ok("label", "stock", "list", "--json").json["stocks"]}
+    assert listed["a4-14up"]["own"]
+    assert listed["letter-10up"]["usual"]
+    assert "edge" in house.ok("label", "stock", "list").out
+    ruler = house.ok("label", "stock", "test", "a4-14up", "--json").json
+    assert (house.folder / ruler["files"][0]).is_file()
+    moved = house.ok("label", "stock", "test", "a4-14up", "--right", "0.8", "--down=-0.5", "--json").json
+    assert (moved["shift_x_mm"], moved["shift_y_mm"]) == (-0.8, 0.5)
+    house.ok("settings", "stock", "a4-14up")
+    printed = house.ok("label", "--to", "a.pdf", "--json").json
+    assert [round(label["x_mm"], 2) for label in printed["labels"]] == [4.65, 106.25]
+
+
+def test_the_other_design(house: House) -> None:
+    house.ok("label", "--look", "--design", "edge", "--to", "edge.png")
+    house.ok("label", "--look", "--to", "standard.png")
+    assert (house.folder / "edge.png").read_bytes() != (house.folder / "standard.png").read_bytes()
+    error = house.refused_json("label", "--design", "large", status=2, kind="word")
+    assert error["near"] == ["standard", "edge"]
+
+
+def test_sizes_are_asked_for_at_a_terminal(house: House) -> None:
+    terminal = Terminal(house, "label", "stock", "new")
+    terminal.answer("Name for it", "big-roll")
+    terminal.answer("Width of one label", "3 in")
+    terminal.answer("Height of one label", "2 in")
+    terminal.answer("Page:", "")
+    terminal.answer("Dots per inch", "203")
+    terminal.wait_for("roll of 76.2 x 50.8 mm labels, 203 dpi")
+    assert terminal.end()[0] == 0
+    house.ok("label", "--stock", "big-roll", "--to", "roll.pdf")
+    assert house.call("label", "stock", "new").status == 2
+
+
+def test_a_bad_file_is_told_with_every_fault_and_the_others_go_on(house: House) -> None:
+    folder = house.folder / "label_templates" / "stocks"
+    folder.mkdir(parents=True)
+    (folder / "torn.toml").write_text('name = "torn"\nkind = "sheet"\ndpi = 0\ncolour = 3\n')
+    error = house.refused_json("label", "--stock", "torn", status=2, kind="template")
+    assert {fault.split(": ")[1] for fault in error["faults"]} >= {"dpi", "colour", "width_mm", "page_width_mm"}
+    assert "FAULTY" in house.ok("label", "stock", "list").out
+    house.refused_json("label", "stock", "test", "torn", status=2, kind="template")
+    house.ok("label", "--to", "a.pdf")
