@@ -77,7 +77,8 @@ def find(
         neighbours = {near.key for one in named for near in cuts.neighbours(one)} - {one.key for one in named}
         others = [part for part in wanted if not part.cuts]
         nearby = [row for row in pool if row.package.cut in neighbours and all(part.test(row) for part in others)]
-    rows = in_rotation_order(matching)
+    # What may be eaten comes first; what is held is shown, and never stands before it.
+    rows = tuple(sorted(in_rotation_order(matching), key=lambda row: bool(row.holds)))
     present = dict.fromkeys(row.package.cut for row in rows)
     ambiguous = any(len(part.cuts) > 1 for part in wanted) and len(present) > 1
     return Found(

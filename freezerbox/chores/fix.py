@@ -15,8 +15,10 @@ from freezerbox.chores.pack import doubt_of, usual_pack
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.story import FIELD_WORDS
 from freezerbox.chores.take import find_row, read_day
+from freezerbox.chores.wording import holds_words
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
+from freezerbox.core.lineage import animal_holds
 from freezerbox.core.mass import parse_mass
 from freezerbox.core.records import Animal, Package, State
 from freezerbox.errors import InputError, InvalidDate, OutOfLine, Refused
@@ -86,6 +88,8 @@ def fix(kitchen: Kitchen, text: str, to: Corrections, *, yes: bool = False) -> F
         animal = None
     if not changed and animal is None:
         raise Refused(f"{show_code(row.code)} says that already; nothing was changed.", code=row.code)
+    if animal and not yes:
+        _refuse_hold_in_silence(kitchen, row, animal)
     named = dict.fromkeys(FIELD_WORDS.get(field, field) for field in changed if field != "typed")
     names = ", ".join([*named, *(["animal"] if animal else [])])
     with kitchen.book.act("fix", kitchen.today, words=f"corrected {show_code(row.code)}: {names}") as act:
@@ -99,6 +103,23 @@ def fix(kitchen: Kitchen, text: str, to: Corrections, *, yes: bool = False) -> F
             if package.species != animal.species:
                 act.change("package", row.code, "species", package.species, animal.species)
     return _fixed(kitchen, [row.code], f"{show_code(row.code)}  corrected: {names}.")
+
+
+def _refuse_hold_in_silence(kitchen: Kitchen, row: Row, animal: Animal) -> None:
+    """Raises: OutOfLine when another animal would take a hold off the package, or put one on it."""
+    shown, before, after = show_code(row.code), row.holds, animal_holds(animal)
+    if before and not after:
+        raise OutOfLine(
+            f"Nothing changed: {shown} is on hold ({holds_words(before, kitchen.today)}). As {animal.code}'s meat it "
+            "would be on hold no longer, nor what was made of it. Add --yes if the animal really was the wrong one.",
+            code=row.code,
+        )
+    if after and not before:
+        raise OutOfLine(
+            f"Nothing changed: as meat of {animal.code}, {shown} and all that was made of it would be on hold "
+            f"({holds_words(after, kitchen.today)}). Add --yes if that is the right animal.",
+            code=row.code,
+        )
 
 
 @one_writer

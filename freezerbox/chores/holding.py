@@ -11,8 +11,9 @@ from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import find_row, read_day
 from freezerbox.chores.wording import animal_words, count, package_line
 from freezerbox.core.code import show_code
-from freezerbox.core.records import HOLDING_RESULTS, Animal, State
-from freezerbox.errors import InputError, InvalidCode, Refused, UnknownCode, UnknownRecord
+from freezerbox.core.records import HOLDING_RESULTS, Animal, State, TestResult
+from freezerbox.errors import InputError, InvalidCode, OutOfLine, Refused, UnknownCode, UnknownRecord
+from freezerbox.food.cautions import caution
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,13 +97,14 @@ def hold(kitchen: Kitchen, text: str, why: str, *, since: str = "") -> Held:
 
 
 @one_writer
-def release(kitchen: Kitchen, text: str, why: str, *, on: str = "") -> Held:
+def release(kitchen: Kitchen, text: str, why: str, *, on: str = "", yes: bool = False) -> Held:
     """Let go of every hold that stands on this very package or animal; the reason is kept.
 
     Holds that a package has from its animal or its sources are let go there.
 
     Raises: InvalidCode, UnknownCode, UnknownRecord for the code; InputError without a reason; Refused when nothing
-    holds it, or what holds it lies elsewhere, named then; InvalidDate.
+    holds it, or what holds it lies elsewhere, named then; OutOfLine when a test says detected and ``yes`` does not
+    say that it is let go all the same; InvalidDate.
     """
     subject = find_subject(kitchen, text)
     reason = _reason(why, f"freezerbox release {text} --why")
@@ -115,6 +117,12 @@ def release(kitchen: Kitchen, text: str, why: str, *, on: str = "") -> Held:
     ]
     if not own and not tests:
         raise _nothing_here(subject)
+    if any(test.result is TestResult.DETECTED for test in tests) and not yes:
+        raise OutOfLine(
+            f"Nothing released: a test of {subject.words} says DETECTED. {caution('test-detected').text} "
+            "If the result was wrong, record the right one: freezerbox result. To let go all the same, add --yes.",
+            code=subject.code,
+        )
     before = reached(kitchen, subject)
     with kitchen.book.act("release", kitchen.today, words=f"released {subject.words}: {reason}") as act:
         for hold_row in own:

@@ -17,6 +17,7 @@ from freezerbox.food.bought import bought
 from freezerbox.labels.content import LabelContent
 
 FROZEN_TWICE = "FROZEN TWICE"
+DO_NOT_EAT = "DO NOT EAT: TEST SAYS DETECTED"
 NOT_FOR_PEOPLE = "NOT FOR PEOPLE"
 _NO_ANIMAL = ("other", "mystery")
 """Cuts that need not come from an animal: a chili, a lump nobody knows."""
@@ -29,6 +30,7 @@ def content_of(kitchen: Kitchen, row: Row) -> LabelContent:
     package = row.package
     cut = cuts.cut(package.cut)
     form = cuts.form(package.form) if package.form else None
+    detected = is_detected(row)
     return LabelContent(
         cut=row.cut_name,
         form="",
@@ -37,20 +39,25 @@ def content_of(kitchen: Kitchen, row: Row) -> LabelContent:
         weight_unit="kg" if kitchen.unit is MassUnit.KG else "lb",
         pieces=pieces_words(row),
         month=month_year(package.first_frozen_on),
-        best_by=f"best by {month_year(row.best_by)}" if row.best_by else "",
+        best_by=f"best by {month_year(row.best_by)}" if row.best_by and not detected else "",
         code=package.code,
         symbol_text=symbol_of(row),
         fat=fat_line(package.fat_percent, cuts.keeps_as(cut, form)),
         seasoning=package.seasoning,
         banners=banners(row),
-        hold=row.holds[0].why.split(" (")[0].upper() if row.holds else "",
-        cue=_CUES.get(cut.cue, ""),
+        hold=row.holds[0].why.split(" (")[0].upper() if row.holds and not detected else "",
+        cue="" if detected else _CUES.get(cut.cue, ""),
         run=run_words(row),
         owner=f"for {package.owner}" if package.owner else "",
         note=package.note or (f"for {package.reserved_for}" if package.reserved_for else ""),
         wrap=package.wrap.replace("-", " "),
         season=season(package.first_frozen_on),
     )
+
+
+def is_detected(row: Row) -> bool:
+    """Whether a test of an animal in the package says detected."""
+    return any(hold.kind == "test" and hold.why.startswith("test result: detected") for hold in row.holds)
 
 
 def run_words(row: Row) -> str:
@@ -112,6 +119,9 @@ def fat_line(percent: int | None, keeps_as: str) -> str:
 def banners(row: Row) -> tuple[str, ...]:
     """What must be on the label when it is true."""
     found = []
+    if is_detected(row):
+        # No box to tick: nothing clears this one.
+        found.append(DO_NOT_EAT)
     if not row.for_people:
         found.append(NOT_FOR_PEOPLE)
     if row.package.times_frozen > 1:

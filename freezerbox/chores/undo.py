@@ -9,7 +9,7 @@ from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.core.code import show_code
-from freezerbox.core.fold import fold
+from freezerbox.core.fold import fold, in_order
 from freezerbox.core.records import Act, Movement, Reason, State
 from freezerbox.errors import BookTrouble, CannotUndo
 
@@ -114,7 +114,8 @@ def _reverse(kitchen: Kitchen, pen: Writer, act: Act, code: str) -> None:
     delta = -sum(movement.delta for movement in own if movement.act_id == act.id)
     later_days = {movement.happened_on for movement in own if movement.happened_on > act.happened_on}
     for day in (act.happened_on, *sorted(later_days)):
-        before = fold(movement for movement in earlier if movement.happened_on <= day)
+        by_then = in_order(movement for movement in earlier if movement.happened_on <= day)
+        before = fold(by_then)
         pen.move(
             code,
             state=before.state if before else State.GONE,
@@ -122,6 +123,7 @@ def _reverse(kitchen: Kitchen, pen: Writer, act: Act, code: str) -> None:
             freezer_id=before.freezer_id if before else own[-1].freezer_id,
             place_id=before.place_id if before else own[-1].place_id,
             delta=delta,
+            person=by_then[-1].person if by_then else "",
             on=day,
         )
         delta = 0

@@ -36,10 +36,12 @@ def hold(ctx: typer.Context, code: Subject, why: Why = "", on: On = "", as_json:
         _say_held(kitchen, holding.hold(kitchen, code, why, since=on), as_json)
 
 
-def release(ctx: typer.Context, code: Subject, why: Why = "", on: On = "", as_json: AsJson = False) -> None:
+def release(
+    ctx: typer.Context, code: Subject, why: Why = "", on: On = "", yes: Yes = False, as_json: AsJson = False
+) -> None:
     """Let go of a hold; the reason is kept."""
     with kitchen_of(ctx) as kitchen:
-        _say_held(kitchen, holding.release(kitchen, code, why, on=on), as_json)
+        _say_held(kitchen, holding.release(kitchen, code, why, on=on, yes=yes), as_json)
 
 
 def _say_held(kitchen: Kitchen, held: holding.Held, as_json: bool) -> None:

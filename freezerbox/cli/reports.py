@@ -69,10 +69,11 @@ def _headline(kitchen: Kitchen, found: Found) -> str:
     if held and len(held) == len(found.rows):
         same = {wording.holds_words(row.holds, kitchen.today) for row in held}
         return f"{words}, HELD: {'; '.join(sorted(same))}"
-    oldest = min(found.rows, key=lambda row: row.package.first_frozen_on)
-    words += f", oldest {month_year(oldest.package.first_frozen_on).title()}"
+    free = [row for row in found.rows if not row.holds]
+    oldest = month_year(min(row.package.first_frozen_on for row in free)).title()
+    words = f"{wording.packs_and_weight(kitchen, totals(free))}, oldest {oldest}"
     if held:
-        words += f"; {len(held)} of them HELD"
+        words += f"; besides, HELD: {wording.packs_and_weight(kitchen, totals(held))}"
     return words
 
 

@@ -166,7 +166,9 @@ def test_animal_story_in_words_and_json(house: House) -> None:
 
 def test_held_scan_is_loud_and_offers_another(house: House) -> None:
     house.ok("pack", "backstrap", "1", "--species", "whitetail")
-    done = house.ok("scan", stdin=codes(house, "backstrap")[0] + "\n")
+    free, held = codes(house, "backstrap")[0], codes(house, "backstrap")[1]
+    assert house.ok("show", free, "--json").json["holds"] == []  # what may be eaten comes first
+    done = house.ok("scan", stdin=held + "\n")
     assert len(codes(house, "backstrap")) == 5
     assert "DO NOT EAT" in done.out
     assert "Not on hold:" in done.out

@@ -9,11 +9,13 @@ import pytest
 from freezerbox.book import queries
 from freezerbox.chores import animals, holding, result, undo
 from freezerbox.chores.check import check
+from freezerbox.chores.fix import Corrections, fix
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.label_words import content_of
 from freezerbox.chores.pull import FOLLOW, pull_sheet
 from freezerbox.chores.rotation import rotation
 from freezerbox.chores.rows import Rows
-from freezerbox.chores.take import take
+from freezerbox.chores.take import find_row, take
 from freezerbox.core.code import show_code
 from freezerbox.core.records import Reason, TestResult
 from freezerbox.errors import (
@@ -82,7 +84,24 @@ def test_other_answers_keep_the_hold_until_the_owner_releases(stocked: Stocked, 
     kitchen, code = stocked.kitchen, stocked.backstraps[0].code
     result.record(kitchen, result.understand(kitchen, "26B", said))
     assert holds(kitchen, code) == [f"test result: {said}"]
-    holding.release(kitchen.afresh(), "26B", "second sample clear, letter of 12 Dec")
+    why = "second sample clear, letter of 12 Dec"
+    if said == "detected":
+        with pytest.raises(OutOfLine, match="says DETECTED"):
+            holding.release(kitchen.afresh(), "26B", why)
+        assert holds(kitchen, code) == ["test result: detected"]
+        content = content_of(kitchen.afresh(), find_row(kitchen.afresh(), code))
+        assert (content.hold, content.best_by, content.cue) == ("", "", "")  # nothing to tick, nothing to cook
+        assert content.banners[0] == "DO NOT EAT: TEST SAYS DETECTED"
+    holding.release(kitchen.afresh(), "26B", why, yes=said == "detected")
+    assert holds(kitchen, code) == []
+
+
+def test_fix_does_not_lift_a_hold_in_silence(stocked: Stocked) -> None:
+    kitchen, code = stocked.kitchen, stocked.backstraps[0].code
+    with pytest.raises(OutOfLine, match="on hold no longer"):
+        fix(kitchen, code, Corrections(animal="26H"))
+    assert holds(kitchen, code) == ["test pending"]
+    fix(kitchen.afresh(), code, Corrections(animal="26H"), yes=True)
     assert holds(kitchen, code) == []
 
 
