@@ -76,24 +76,23 @@ class Assembly:
                 pair = [(self.mine, clash.subject), (self.other, (clash.subject[0], clash.other))]
                 pair.sort(key=lambda one: self.place_of[one[0].act_of(one[0].row_of[one[1]])])
                 self.alias[pair[1][1]] = pair[0][1]
+            if clash.kind == "twice":
+                own, others = clash.subject, ("package", clash.other)
+                if clash.name in self.decided.ours:
+                    self.alias[others] = own
+                else:
+                    self.alias[own] = others
         for side, lacking in ((self.mine, self.other), (self.other, self.mine)):
             acts = set(lacking.uid_of.values())
-            for table in NAMED:
+            for table in (*NAMED, "package"):
                 gone = [
                     (key, row)
                     for key, row in side.keys.get(table, ())
                     if key not in lacking.row_of and side.act_of(row) in acts
                 ]
                 # Said to be one when the other book was joined before: that book goes on without it.
-                names = (
-                    {name_key(lacking, table, row, frozenset()): row for row in lacking.named(table)} if gone else {}
-                )
                 for key, row in gone:
-                    kept = names.get(name_key(side, table, row, frozenset()))
-                    if kept is None:
-                        kept = next(
-                            (one for name, one in names.items() if name[1] == str(row[NAMED[table]]).lower()), None
-                        )
+                    kept = _instead(side, lacking, table, row)
                     if kept is not None:
                         self.alias[key] = (table, str(kept["uid"]))
 
@@ -132,7 +131,9 @@ class Assembly:
                 act = side.act_of(row)
                 if side is self.other and act not in self.union.new:
                     continue
-                if key not in chosen and key not in self.alias and not self._voids_a_lost_one(side, table, row):
+                if key in self.alias or self._voids_a_lost_one(side, table, row):
+                    continue
+                if key not in chosen or self.place_of[act] < chosen[key][0]:
                     chosen[key] = (self.place_of[act], turn, row, side)
         entries = sorted(chosen.items(), key=lambda entry: entry[1][:2])
         return [(key, row, side) for key, (_, _, row, side) in entries]
@@ -211,8 +212,10 @@ class Assembly:
         for clash in self.union.clashes:
             ours = clash.name in self.decided.ours
             winner, loser = (self.mine, self.other) if ours else (self.other, self.mine)
-            if clash.kind == "package":
+            if clash.kind in ("package", "twice"):
                 self._settle_package(found["movement"], clash.name, winner, loser, act)
+                if clash.kind == "twice":
+                    self._settle_origin(found, clash.name, loser, act)
             elif clash.kind == "fact":
                 self._settle_fact(found["change"], clash, winner, act)
             elif clash.kind == "origin":
@@ -283,6 +286,15 @@ class Assembly:
                 yield {"key": key, "value": joined.get(key, own.get(key))}
             elif key in own:
                 yield {"key": key, "value": own[key]}
+
+
+def _instead(side: Side, lacking: Side, table: str, row: Row) -> Row | None:
+    """The record that goes by the name of ``row`` in the book that has not got it."""
+    if table == "package":
+        return next((one for one in lacking.rows[table] if one["code"] == row["code"]), None)
+    wanted = name_key(side, table, row, frozenset())
+    named = {name_key(lacking, table, one, frozenset()): one for one in lacking.named(table)}
+    return named.get(wanted) or next((one for name, one in named.items() if name[1] == wanted[1]), None)
 
 
 def _change(

@@ -30,8 +30,9 @@ OWN_SETTINGS = ("letter", "backup-to", "backup-last")
 class Clash:
     """Something both books say differently.
 
-    kind: ``name`` (two records of one name), ``code`` (two packages of one code), ``package`` (it moved in both),
-    ``origin`` (what it came of was corrected in both) or ``fact`` (corrected in both).
+    kind: ``name`` (two records of one name), ``code`` (drawn in both, for different packages), ``twice`` (a stranger's
+    label entered in both), ``package`` (it moved in both), ``origin`` (what it came of was corrected in both) or
+    ``fact`` (corrected in both).
     name: what it is about, as people type it.  subject: the same for the program: a code; table and uid; table, uid
     and field.  other: the uid of the other book's record, for a name.  ours, theirs: what each book says.
     """
@@ -76,7 +77,8 @@ class Side:
             for row in rows:
                 act = self.act_of(row)
                 turns[act] = turns.get(act, -1) + 1
-                key = (table, str(row["uid"])) if row.get("uid") else (table, act, str(turns[act]))
+                own = row.get("uid") or (row["code"] if table == "code" else None)
+                key = (table, str(own)) if own else (table, act, str(turns[act]))
                 self.keys[table].append((key, row))
                 self.row_of[key] = row
                 if "id" in row:
@@ -147,7 +149,10 @@ def _joined(ours: Sequence[Row], theirs: Sequence[Row]) -> list[str]:
 def _clashes(ours: Side, theirs: Side, mine: set[str], new: set[str], same: frozenset[str]) -> Iterable[Clash]:
     yield from _name_clashes(ours, theirs, same)
     yield from _code_clashes(ours, theirs, mine, new)
-    yield from _package_clashes(ours, theirs, mine, new)
+    twice = list(_entered_twice(ours, theirs, mine, new))
+    yield from twice
+    done = {clash.name for clash in twice}
+    yield from (clash for clash in _package_clashes(ours, theirs, mine, new) if clash.name not in done)
     yield from _origin_clashes(ours, theirs, mine, new)
     yield from _fact_clashes(ours, theirs, mine, new)
 
@@ -187,13 +192,35 @@ def name_key(side: Side, table: str, row: Row, same: frozenset[str]) -> tuple[st
 
 
 def _code_clashes(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> Iterable[Clash]:
-    here = {str(row["code"]): row for row in ours.rows["code"] if ours.act_of(row) in mine}
+    """Codes that both books drew themselves; a stranger's label taken in by both is one and the same."""
+    letters = {str(row["value"]) for side in (ours, theirs) for row in side.rows["meta"] if row["key"] == "letter"}
+    here = {str(row["code"]) for row in ours.rows["code"] if ours.act_of(row) in mine}
     for row in theirs.rows["code"]:
         code = str(row["code"])
-        if theirs.act_of(row) in new and code in here:
+        if theirs.act_of(row) in new and code in here and (code[0] in letters or code[0].isdigit()):
             yield Clash(
                 kind="code", name=code, subject=(code,), ours="issued in this book", theirs="issued in the other"
             )
+
+
+def _entered_twice(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> Iterable[Clash]:
+    """Labels of another household, or of a lost book, that each book wrote a package for."""
+    here = {str(row["code"]): row for row in ours.rows["package"] if ours.act_of(row) in mine}
+    for row in theirs.rows["package"]:
+        own = here.get(str(row["code"]))
+        if own is not None and theirs.act_of(row) in new:
+            yield Clash(
+                kind="twice",
+                name=str(row["code"]),
+                subject=("package", str(own["uid"])),
+                other=str(row["uid"]),
+                ours=_packed(own),
+                theirs=_packed(row),
+            )
+
+
+def _packed(row: Row) -> str:
+    return f"{row['cut']} of {row['packed_on']}"
 
 
 def _package_clashes(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> Iterable[Clash]:

@@ -25,7 +25,7 @@ BOOK_LINES = "book.jsonl"
 MARK = "freezerbox-export"
 MOST_BYTES = 20_000_000
 # A spreadsheet takes a cell that begins with one of these for a formula (OWASP, "CSV Injection"; secondary).
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

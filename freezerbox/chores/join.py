@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -84,7 +85,7 @@ def _join(
         union=union,
         decided=decided,
         references={table: transfer.references(book.connection, table) for table in mine.rows},
-        join_act=_join_act(kitchen, other),
+        join_act=_join_act(mine, their, union, decided),
     )
     transfer.fill(book.connection, assembly.rows())
     faults = check(kitchen).faults
@@ -100,19 +101,29 @@ def _side(found: Iterable[tuple[str, transfer.Row]]) -> Side:
     return Side(rows={**{table: [] for table in transfer.schema_columns()}, **joining.by_table(found)})
 
 
-def _join_act(kitchen: Kitchen, other: Path) -> transfer.Row:
-    """The act that says which book holds, should one be needed."""
+def _join_act(mine: Side, their: Side, union: Union, decided: Decided) -> transfer.Row:
+    """The act that says which book holds, should one be needed.
+
+    It is the same whichever book is joined into which, uid too: two who decide alike have decided once.
+    """
+    rows = {str(row["uid"]): row for side in (mine, their) for row in side.rows["act"]}
+    shared = set(mine.uid_of.values()) & set(their.uid_of.values())
+    # A side goes by the first of the acts that it alone has, which is the same from either side.
+    sides = {side is mine: min(set(side.uid_of.values()) - shared, default="") for side in (mine, their)}
+    said = [f"{clash.kind} {clash.name.lower()}: {sides[clash.name in decided.ours]}" for clash in union.clashes]
+    names = [f"{sorted(decided.same)} {sorted(decided.renamed.items())}"]
+    text = "\n".join([*sorted(rows), *sorted(said), *names])
     return {
         "id": None,
-        "uid": kitchen.book.chance.uid(),
+        "uid": hashlib.sha256(text.encode()).hexdigest()[:20],
         "kind": "join",
-        "happened_on": kitchen.today.isoformat(),
-        "recorded_at": kitchen.clock.stamp().isoformat(timespec="seconds"),
-        "by": kitchen.book.by,
-        "station": kitchen.book.station,
+        "happened_on": max(str(row["happened_on"]) for row in rows.values()),
+        "recorded_at": max(str(row["recorded_at"]) for row in rows.values()),
+        "by": "",
+        "station": "",
         "request_id": None,
         "undoes_act": None,
-        "words": f"joined {other.name}",
+        "words": "joined two books, and decided what they said differently",
     }
 
 
@@ -176,7 +187,7 @@ def _name(words: str) -> str:
 def _clash_words(kitchen: Kitchen, clashes: Sequence[Clash]) -> str:
     lines = ["Nothing joined: the two books say different things. Decide each:"]
     for clash in clashes:
-        shown = show_code(clash.name) if clash.kind == "package" else clash.name
+        shown = show_code(clash.name) if clash.kind in ("package", "twice") else clash.name
         ours, theirs = _said(kitchen, clash, clash.ours), _said(kitchen, clash, clash.theirs)
         lines.append(f"  {shown}: here {ours}; there {theirs}")
         if clash.kind == "name":

@@ -1,0 +1,368 @@
+"""Copies, the way back, plain files: verified, thinned by days, kept beside, and the same book again."""
+
+from __future__ import annotations
+
+import csv
+import os
+import shutil
+import sqlite3
+from contextlib import closing
+from dataclasses import replace
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from freezerbox.book.copying import look_at
+from freezerbox.chores.export import _cell
+from freezerbox.chores.safekeeping import DAYS_KEPT, superseded
+from tests.cli.process import House, copy_of, dump
+from tests.keeping.houses import check, chops, played
+
+TODAY = date(2026, 12, 2)
+
+
+@pytest.fixture(scope="session")
+def good(tmp_path_factory: pytest.TempPathFactory) -> House:
+    return played(tmp_path_factory.mktemp("copies"))
+
+
+@pytest.fixture
+def house(good: House, tmp_path: Path) -> House:
+    return copy_of(good, tmp_path)
+
+
+def named(house: House, book: Path) -> House:
+    return replace(house, more={"FREEZERBOX_BOOK": str(book)})
+
+
+# -- one a day -------------------------------------------------------------------------------------------------------
+
+
+@given(st.sets(st.integers(-3, 900), max_size=60))
+def test_old_copies_thin_to_one_a_month(ago: set[int]) -> None:
+    days = {TODAY - timedelta(days=number) for number in ago}
+    others = [
+        "freezer-2026-11-21T210000.book",
+        "freezer-day-2026-02-30.book",
+        "photo.jpg",
+        ".freezer-day-2020-01-01.book",
+    ]
+    gone = set(superseded([*(f"freezer-day-{day}.book" for day in days), *others], TODAY))
+    kept = {day for day in days if f"freezer-day-{day}.book" not in gone}
+    assert not gone & set(others)
+    assert {day for day in days if (TODAY - day).days <= DAYS_KEPT} <= kept
+    assert {(day.year, day.month) for day in kept} == {(day.year, day.month) for day in days}
+    # Of a month that is over only its first copy stays.
+    old = [day for day in kept if (TODAY - day).days > DAYS_KEPT]
+    assert len({(day.year, day.month) for day in old}) == len(old)
+    assert all(day == min(one for one in days if (one.year, one.month) == (day.year, day.month)) for day in old)
+    # Thinning what was thinned lets nothing more go.
+    assert superseded([f"freezer-day-{day}.book" for day in kept], TODAY) == []
+
+
+def test_a_copy_a_day_before_the_first_thing(house: House) -> None:
+    folder = house.folder / "house-backups"
+    before = dump(house.book)
+    code = chops(house)[0]
+    for day in range(2, 31):
+        house.at(f"2026-12-{day:02}T18:00").ok("find", "chops")
+    house.at("2026-12-31T18:00").ok("take", code)
+    names = sorted(path.name for path in folder.iterdir())
+    # The first of the month, and two weeks.
+    assert names == [f"house-day-2026-12-{day:02}.book" for day in (2, *range(17, 32))]
+    # The day's copy is the book as it was before that day's first act.
+    assert dump(folder / "house-day-2026-12-31.book") == before
+    assert dump(house.book) != before
+
+
+def test_today_on_the_command_line_does_not_thin(house: House) -> None:
+    """A replayed past is no reason to let copies go, nor to make one of that day."""
+    for day in (2, 3, 4):
+        house.at(f"2026-12-0{day}T18:00").ok("find", "chops")
+    house.at("2026-12-04T19:00").ok("--today", "2029-01-01", "find", "chops")
+    assert len(list((house.folder / "house-backups").iterdir())) == 3
+
+
+def test_left_overs_of_a_stopped_copy_are_cleared_after_an_hour(house: House) -> None:
+    folder = house.folder / "house-backups"
+    folder.mkdir(exist_ok=True)
+    old, new, other = (
+        folder / ".house-day-2026-11-30.book.1-2.part",
+        folder / ".x.book.3-4.part",
+        folder / ".mine.part",
+    )
+    for file in (old, new, other):
+        file.write_bytes(b"half")
+    stale = folder.stat().st_mtime - 4000
+    for file in (old, other):
+        os.utime(file, (stale, stale))
+    house.at("2026-12-09T18:00").ok("find", "chops")
+    assert not old.exists()
+    assert new.exists()
+    assert other.exists()
+
+
+# -- backup ----------------------------------------------------------------------------------------------------------
+
+
+def test_backup_here_and_on_a_second_disk(house: House) -> None:
+    assert "No copy lies off this machine yet" in house.ok("check").out
+    said = house.ok("backup", "--to", "stick").out
+    here, away = house.folder / "house-backups", house.folder / "stick"
+    copies = [here / "house-2026-12-02T210000.book", away / "house-2026-12-02T210000.book"]
+    assert all(f"Copied and checked: {copy}" in said for copy in copies)
+    for copy in copies:
+        assert look_at(copy).packages == 18
+    later = house.at("2026-12-05T21:00")
+    assert "Last copy off this machine: 3 days ago" in later.ok("check").out
+    # The folder is remembered; another day needs no words.
+    later.ok("backup")
+    assert len(list(away.iterdir())) == 2
+    assert "today" in later.ok("check").out
+
+
+def test_the_second_disk_is_not_there(house: House) -> None:
+    house.ok("backup", "--to", "stick")
+    shutil.rmtree(house.folder / "stick")
+    later = house.at("2026-12-09T21:00")
+    result = later.call("backup")
+    assert result.status == 3
+    assert "The second disk's folder" in result.err
+    assert "Plug it in" in result.err
+    # Its own copy was made; nothing pretends that the other was.
+    assert "Copied and checked" in result.out
+    assert look_at(house.folder / "house-backups" / "house-2026-12-09T210000.book").acts == 8
+    assert not (house.folder / "stick").exists()
+    assert "7 days ago" in later.ok("check").out
+    assert later.call("backup", "--json").json["trouble"].startswith("The second disk")
+
+
+def test_a_second_disk_that_cannot_be_written_is_not_remembered_as_done(house: House) -> None:
+    (house.folder / "stick").write_text("no folder", encoding="utf-8")
+    refused = house.call("backup", "--to", "stick")
+    assert refused.status == 3
+    assert "No copy lies off this machine yet" in house.ok("check").out
+    assert house.refused("backup", "--to", "house-backups").status == 2
+
+
+def test_a_book_for_the_cabin(house: House) -> None:
+    house.ok("backup", "--for", "cabin", "--letter", "X")
+    cabin = named(house, house.folder / "cabin.book")
+    assert {row["code"] for row in cabin.ok("find", "everything", "--json").json["rows"]} == {
+        row["code"] for row in house.ok("find", "everything", "--json").json["rows"]
+    }
+    for number, code in enumerate(cabin.ok("pack", "hock", "2", "2.1", "--animal", "26H", "--json").json["packages"]):
+        assert code["code"].startswith("X"), number
+    own = chops(house)[0][0]
+    assert house.refused("backup", "--for", "shed", "--letter", own).status == 2
+    assert house.refused("backup", "--for", "cabin", "--letter", "Q").status == 3
+    assert house.refused("backup", "--for", "shed", "--letter", "I").status == 2
+    # A book for somewhere else is no copy off this machine of this one.
+    assert "No copy lies off this machine yet" in house.ok("check").out
+
+
+# -- restore ---------------------------------------------------------------------------------------------------------
+
+
+def test_restored_over_a_whole_book(house: House) -> None:
+    house.ok("backup")
+    copy = next((house.folder / "house-backups").glob("house-2026*.book"))
+    wanted = dump(house.book)
+    code = chops(house)[0]
+    house.ok("take", code)
+    lost = dump(house.book)
+    assert house.refused("restore", str(copy)).status == 2
+    said = house.ok("restore", str(copy), "--yes").out
+    assert dump(house.book) == wanted
+    aside = house.folder / "house-replaced-2026-12-02T210000.book"
+    assert str(aside) in said
+    assert dump(aside) == lost
+    check(house)
+    # Once more in the same second: nothing kept before is written over.
+    house.ok("take", code)
+    house.ok("restore", str(copy), "--yes")
+    assert dump(aside) == lost
+    assert len(list(house.folder.glob("house-replaced-*"))) == 2
+    check(house, aside)
+
+
+def test_a_program_that_has_the_book_open_goes_on_in_the_restored_one(house: House) -> None:
+    """Its next act is in the book that is there now, not in the one set aside."""
+    house.ok("backup")
+    copy = next((house.folder / "house-backups").glob("house-2026*.book"))
+    codes = chops(house)
+    house.ok("take", codes[0])
+    with closing(sqlite3.connect(house.book, isolation_level=None)) as other:
+        assert other.execute("SELECT count(*) FROM act").fetchone() == (8,)
+        house.ok("restore", str(copy), "--yes")
+        assert other.execute("SELECT count(*) FROM act").fetchone() == (7,)
+        other.execute("BEGIN IMMEDIATE")
+        other.execute(
+            "INSERT INTO act (uid, kind, happened_on, recorded_at) VALUES ('other', 'note', '2026-12-02', '')"
+        )
+        other.execute("COMMIT")
+    assert "'other'" in dump(house.book)
+    check(house)
+
+
+def test_a_book_that_another_program_holds_is_not_replaced(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("freezerbox.book.door.BUSY_SECONDS", 0.2)
+    house.ok("backup")
+    copy = next((house.folder / "house-backups").glob("house-2026*.book"))
+    house.ok("take", chops(house)[0])
+    before = dump(house.book)
+    with closing(sqlite3.connect(house.book, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        refused = house.call("restore", str(copy), "--yes")
+        assert refused.status == 3
+        assert "Another program holds the book" in refused.err
+        other.execute("ROLLBACK")
+    assert dump(house.book) == before
+
+
+def test_restored_where_there_is_no_book(house: House) -> None:
+    house.ok("backup")
+    copy = next((house.folder / "house-backups").glob("house-2026*.book"))
+    wanted = dump(house.book)
+    house.book.unlink()
+    said = house.ok("restore", str(copy)).out
+    assert "kept" not in said
+    assert dump(house.book) == wanted
+
+
+def hot_journal(house: House) -> bytes:
+    """The book as a machine leaves it that lost power in the middle of an act: some pages new, and its journal."""
+    with closing(sqlite3.connect(house.book, isolation_level=None)) as connection:
+        connection.execute("PRAGMA cache_size = 1")
+        connection.execute("BEGIN IMMEDIATE")
+        for number in range(400):
+            connection.execute(
+                "INSERT INTO act (uid, kind, happened_on, recorded_at, words) VALUES (?, 'x', '2026-12-02', '', ?)",
+                (f"u{number}", "w" * 900),
+            )
+        book, journal = house.book.read_bytes(), (house.folder / "house.book-journal").read_bytes()
+        connection.execute("ROLLBACK")
+    house.book.write_bytes(book)
+    (house.folder / "house.book-journal").write_bytes(journal)
+    return journal
+
+
+def test_a_cut_off_act_is_rolled_back_when_the_book_is_opened(house: House) -> None:
+    before = dump(house.book)
+    hot_journal(house)
+    check(house)
+    assert dump(house.book) == before
+
+
+def test_the_journal_of_a_cut_off_act_is_not_played_into_the_restored_book(house: House) -> None:
+    house.ok("backup")
+    copy = next((house.folder / "house-backups").glob("house-2026*.book"))
+    wanted = dump(house.book)
+    journal = hot_journal(house)
+    house.ok("restore", str(copy), "--yes")
+    check(house)
+    assert dump(house.book) == wanted
+    # The same when the book itself is gone, and only its journal is left.
+    house.book.unlink()
+    (house.folder / "house.book-journal").write_bytes(journal)
+    house.ok("restore", str(copy), "--yes")
+    check(house)
+    assert dump(house.book) == wanted
+
+
+@pytest.mark.parametrize("content", [b"", b"short", b"x" * 5000, b"SQLite format 3\x00" + bytes(5000)])
+def test_what_is_no_book_is_not_restored(house: House, content: bytes) -> None:
+    (house.folder / "copy.book").write_bytes(content)
+    assert house.refused("restore", "copy.book", "--yes").status == 3
+    assert not list(house.folder.glob("house-replaced-*"))
+
+
+def test_what_else_is_not_restored(house: House) -> None:
+    with closing(sqlite3.connect(house.folder / "other.db")) as other:
+        other.execute("CREATE TABLE act (id INTEGER)")
+    assert "not a freezer book" in house.refused("restore", "other.db", "--yes").err
+    assert house.refused("restore", "nothing.book", "--yes").status == 3
+    assert house.refused("restore", ".", "--yes").status == 3
+    assert "the book itself" in house.refused("restore", "house.book", "--yes").err
+    shutil.copy(house.book, house.folder / "later.book")
+    with closing(sqlite3.connect(house.folder / "later.book")) as later:
+        later.execute("PRAGMA user_version = 99")
+    assert "later" in house.refused("restore", "later.book", "--yes").err
+
+
+# -- plain files -----------------------------------------------------------------------------------------------------
+
+
+def test_exported_and_brought_back_is_the_same_book(house: House) -> None:
+    codes = chops(house)
+    house.ok("take", codes[0])
+    house.ok("undo")
+    house.ok("fix", codes[1], "--weight", "1.2", "--note", "thick, \"good\"; 'best'\u00e9\u2603")
+    house.ok("export", "--to", "out")
+    new = named(house, house.folder / "new.book")
+    new.ok("import", "out")
+    strip = [line for line in dump(house.book).splitlines() if "_sqlite_migrations" not in line]
+    assert [
+        line for line in dump(house.folder / "new.book").splitlines() if "_sqlite_migrations" not in line
+    ] == strip
+    new.ok("export", "--to", "again")
+    for name in ("book.jsonl", "packages.csv", "acts.csv", "list.txt"):
+        assert (house.folder / "again" / name).read_bytes() == (house.folder / "out" / name).read_bytes()
+    # It can be worked in: undo finds the act of before.
+    new.ok("undo")
+    assert new.refused("import", "out").status == 2
+
+
+def test_tables_for_people(house: House) -> None:
+    house.ok("export", "--to", "out")
+    raw = (house.folder / "out" / "packages.csv").read_bytes()
+    assert raw.startswith(b"\xef\xbb\xbf")
+    rows = list(csv.DictReader(raw.decode("utf-8-sig").splitlines()))
+    assert len(rows) == 18
+    assert rows[0]["net g"] == "408.233"
+    assert rows[0]["on hold"] == "test pending"
+    listed = (house.folder / "out" / "list.txt").read_text(encoding="utf-8")
+    assert all(row["code"] in listed for row in rows)
+    assert "HELD" in listed
+
+
+FORMULAS = ("=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", '=HYPERLINK("http://x")', "\uff1d1", " =1", "\n=1")
+
+
+@given(st.sampled_from(FORMULAS) | st.text(max_size=20))
+def test_no_cell_becomes_a_formula(text: str) -> None:
+    """First character as OWASP, "CSV Injection", lists them; full-width signs too, which some spreadsheets fold."""
+    cell = _cell(text)
+    assert not cell.startswith(("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20"))
+    assert cell.endswith(text)
+    assert _cell(-5) == "-5"
+
+
+def test_a_note_that_is_a_formula(house: House) -> None:
+    code = chops(house)[0]
+    house.ok("fix", code, "--note", "=cmd|' /C calc'!A0")
+    house.ok("export", "--to", "out")
+    text = (house.folder / "out" / "packages.csv").read_text(encoding="utf-8-sig")
+    assert [row["note"] for row in csv.DictReader(text.splitlines()) if row["note"]] == ["'=cmd|' /C calc'!A0"]
+
+
+def test_an_export_goes_into_its_own_folder_only(house: House) -> None:
+    (house.folder / "mine").mkdir()
+    (house.folder / "mine" / "thesis.txt").write_text("mine", encoding="utf-8")
+    assert house.refused("export", "--to", "mine").status == 2
+    assert house.refused("export", "--to", "house.book").status == 3
+    house.ok("export", "--to", "out")
+    house.ok("take", chops(house)[0])
+    house.ok("export", "--to", "out")
+    assert "eaten" in (house.folder / "out" / "packages.csv").read_text(encoding="utf-8-sig")
+
+
+def test_copies_before_large_things(house: House) -> None:
+    before = dump(house.book)
+    (house.folder / "evening.csv").write_text("cut,weight,animal\nloin chops,1.05,26H\n", encoding="utf-8")
+    house.ok("import", "evening.csv")
+    copy = house.folder / "house-backups" / "house-before-import-2026-12-02T210000.book"
+    assert dump(copy) == before

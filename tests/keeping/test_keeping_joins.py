@@ -1,0 +1,368 @@
+"""Two books into one: nothing lost, nothing twice, either way round the same, and what clashes is asked."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.cli.process import House, dump
+from tests.keeping.houses import check, chops, played
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """The house's book and the cabin's, parted this evening."""
+
+    house: House
+    cabin: House
+
+    def join(self, *words: str) -> House:
+        """The cabin's book into the house's."""
+        self.house.ok("import", "--merge", "cabin.book", *words)
+        check(self.house, file(self.house))
+        return self.house
+
+    def both_ways(self, words: tuple[str, ...] = (), there: tuple[str, ...] = ()) -> None:
+        """Joined here, and joined there from copies of before: the same book; and the joined ones change nothing."""
+        folder = self.house.folder
+        shutil.copy(file(self.house), folder / "house before.book")
+        shutil.copy(file(self.cabin), folder / "cabin before.book")
+        self.join(*words)
+        self.cabin.ok("import", "--merge", "house before.book", *there)
+        check(self.cabin, file(self.cabin))
+        assert told(self.house) == told(self.cabin)
+        self.same_again()
+
+    def same_again(self) -> None:
+        """Joined once more, in either direction, nothing changes; the books before do not bring anything back."""
+        before = told(self.house), told(self.cabin)
+        for here, other in (
+            (self.house, "cabin.book"),
+            (self.cabin, "house.book"),
+            (self.house, "cabin before.book"),
+        ):
+            here.ok("import", "--merge", other)
+        assert (told(self.house), told(self.cabin)) == before
+
+
+def file(house: House) -> Path:
+    """The book that the house's commands work in."""
+    return Path(house.more.get("FREEZERBOX_BOOK", house.book))
+
+
+def told(house: House) -> list[str]:
+    """Everything in a book but what is its own: its letter, identity and settings, and when its tables were made."""
+    own = ('INSERT INTO "meta"', 'INSERT INTO "setting"', 'INSERT INTO "_sqlite_migrations"')
+    return [line for line in dump(file(house)).splitlines() if not line.startswith(own)]
+
+
+def row(house: House, code: str) -> dict[str, Any]:
+    return house.ok("show", code, "--json").json
+
+
+@pytest.fixture(scope="session")
+def parted(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    house = played(tmp_path_factory.mktemp("parted"))
+    house.ok("sign", "--spares", "5", "--to", "spares.pdf")
+    house.ok("backup", "--for", "cabin", "--letter", "X" if chops(house)[0][0] != "X" else "W")
+    return house.folder
+
+
+@pytest.fixture
+def pair(parted: Path, tmp_path: Path) -> Pair:
+    shutil.copytree(parted, tmp_path / "pair")
+    house = House(folder=tmp_path / "pair", now="2026-12-05T21:00", more={"FREEZERBOX_STATION": "kitchen"})
+    more = {"FREEZERBOX_BOOK": str(tmp_path / "pair" / "cabin.book"), "FREEZERBOX_STATION": "cabin"}
+    return Pair(house, replace(house, seed="cabin", more=more, now="2026-12-05T20:00"))
+
+
+def test_what_each_did_is_in_both(pair: Pair) -> None:
+    code, other, third = chops(pair.house)[:3]
+    pair.house.ok("take", code)
+    pair.cabin.ok("take", other, "--as", "given")
+    pair.cabin.ok("move", third, "--to", "Cabin")
+    pair.cabin.ok("place", "add", "shelf", "--freezer", "Cabin")
+    packed = pair.cabin.ok("pack", "hock", "2.1", "--animal", "26H", "--place", "shelf", "--json").json["packages"]
+    pair.house.ok("pack", "fresh ham steaks", "1.1", "--animal", "26H", "--freezer", "Garage chest")
+    pair.both_ways()
+    assert row(pair.house, code)["reason"] == "eaten"
+    assert row(pair.cabin, other)["reason"] == "given"
+    assert row(pair.house, third)["freezer"] == "Cabin"
+    assert row(pair.house, packed[0]["code"])["place"] == "shelf"
+    # Each still issues codes with its own letter.
+    ours = pair.house.ok("pack", "hock", "2", "--animal", "26H", "--freezer", "Cabin", "--json").json["packages"][0]
+    assert ours["code"][0] == code[0] != packed[0]["code"][0]
+
+
+def test_the_word_of_an_act_that_was_taken_back(pair: Pair) -> None:
+    """Undo there of what was done there, and of what was done before they parted."""
+    code = chops(pair.house)[0]
+    pair.cabin.ok("take", code)
+    pair.cabin.ok("undo")
+    pair.cabin.ok("undo", "7")
+    pair.both_ways()
+    assert row(pair.house, code)["state"] == "frozen"
+    assert [one["name"] for one in pair.house.ok("freezer", "--json").json["freezers"]] == ["Garage chest"]
+
+
+def test_one_package_taken_in_both_is_asked(pair: Pair) -> None:
+    code = chops(pair.house)[0]
+    pair.house.ok("take", code)
+    pair.cabin.at("2026-12-04T20:00").ok("take", code, "--as", "given")
+    refused = pair.house.refused("import", "--merge", "cabin.book")
+    assert refused.status == 1
+    assert "here eaten on 2026-12-05; there given on 2026-12-04" in refused.err
+    assert f"--ours '{code[:3]}-{code[3:]}' or --theirs" in refused.err
+    assert pair.house.refused_json("import", "--merge", "cabin.book", status=1, kind="refused")
+    pair.both_ways(("--theirs", code), ("--ours", code))
+    assert row(pair.house, code)["reason"] == "given"
+    # As of the days between: what the one who is right says.
+    found = pair.house.ok("find", "loin chops", "--as-of", "2026-12-04", "--json").json["rows"]
+    assert code not in [one["code"] for one in found]
+    assert len(pair.house.ok("find", "loin chops", "--as-of", "2026-12-03", "--json").json["rows"]) == 14
+
+
+@pytest.mark.parametrize("ours", [True, False])
+def test_taken_there_put_back_and_moved_here(pair: Pair, ours: bool) -> None:
+    """Several steps on several days; the one who is right is right on each of them."""
+    code = chops(pair.house)[0]
+    for day, words in ((2, ("take", code)), (3, ("put-back", code)), (4, ("move", code, "--to", "red bag"))):
+        pair.house.at(f"2026-12-0{day}T21:30").ok(*words)
+    for day, words in ((3, ("take", code)), (4, ("put-back", code)), (5, ("take", code, "--as", "discarded"))):
+        pair.cabin.at(f"2026-12-0{day}T21:00").ok(*words)
+    alone = {}
+    for day in (2, 3, 4, 5):
+        house = pair.house if ours else pair.cabin
+        found = house.ok("find", "loin chops", "--as-of", f"2026-12-0{day}", "--json").json["rows"]
+        alone[day] = [(one["code"], one["place"]) for one in found]
+    mine, theirs = ("--ours", code), ("--theirs", code)
+    pair.both_ways(mine if ours else theirs, theirs if ours else mine)
+    for day, wanted in alone.items():
+        found = pair.house.ok("find", "loin chops", "--as-of", f"2026-12-0{day}", "--json").json["rows"]
+        assert [(one["code"], one["place"]) for one in found] == wanted, day
+
+
+def test_one_of_a_lot_taken_in_both(pair: Pair) -> None:
+    folder = pair.house.folder
+    (folder / "cabin.book").unlink()
+    lot = pair.house.ok("pack", "ground", "--lot", "10", "--each", "1", "--species", "deer", "--json").json[
+        "packages"
+    ]
+    code = lot[0]["code"]
+    pair.house.ok("backup", "--for", "cabin")
+    pair.house.ok("take", code)
+    pair.cabin.ok("take", code)
+    pair.cabin.ok("take", code)
+    pair.both_ways(("--theirs", code), ("--ours", code))
+    assert row(pair.house, code)["quantity"] == 8
+
+
+def test_one_fact_corrected_in_both_is_asked(pair: Pair) -> None:
+    code, other = chops(pair.house)[:2]
+    pair.house.ok("fix", code, "--weight", "1.4")
+    pair.cabin.ok("fix", code, "--weight", "1.5", "--note", "thick")
+    pair.house.ok("fix", other, "--wrap", "paper")
+    pair.cabin.ok("fix", other, "--wrap", "paper")
+    refused = pair.house.refused("import", "--merge", "cabin.book")
+    assert f"package {code} net_mg: here 1.40 lb; there 1.50 lb" in refused.err
+    assert "wrap" not in refused.err
+    pair.both_ways(("--prefer", "theirs"), ("--prefer", "ours"))
+    assert (row(pair.house, code)["net_g"], row(pair.house, code)["note"]) == (pytest.approx(680.389), "thick")
+    assert row(pair.house, other)["wrap"] == "paper"
+
+
+def test_settings_and_origins_are_asked_too(pair: Pair) -> None:
+    for here, animal in ((pair.house, "26C"), (pair.cabin, "26D")):
+        here.ok("animal", "add", animal, "pig")
+    code = chops(pair.house)[0]
+    pair.house.ok("settings", "units", "kg")
+    pair.cabin.ok("settings", "units", "lb-oz")
+    pair.house.ok("fix", code, "--animal", "26C")
+    pair.cabin.ok("fix", code, "--animal", "26D")
+    refused = pair.house.refused("import", "--merge", "cabin.book")
+    assert "setting units value: here kg; there lb-oz" in refused.err
+    assert f"package {code} origin: here animal 26C; there animal 26D" in refused.err
+    pair.both_ways(
+        ("--ours", "setting units value", "--theirs", f"package {code} origin"),
+        ("--theirs", "setting units value", "--ours", f"package {code} origin"),
+    )
+    assert row(pair.house, code)["animals"] == ["26D"]
+    assert "kg" in pair.cabin.ok("show", code).out
+
+
+def two_animals(pair: Pair) -> tuple[str, str]:
+    """26C is a buck here and a doe there, with meat of each."""
+    pair.house.ok("animal", "add", "26C", "whitetail buck", "--tag", "4471")
+    mine = pair.house.ok("pack", "stew", "1", "--animal", "26C", "--freezer", "Garage chest", "--json").json
+    pair.cabin.ok("animal", "add", "26C", "whitetail doe")
+    other = pair.cabin.ok("pack", "stew", "2", "--animal", "26C", "--freezer", "Cabin", "--json").json
+    return mine["packages"][0]["code"], other["packages"][0]["code"]
+
+
+def test_one_code_for_two_animals_is_asked_and_one_renamed(pair: Pair) -> None:
+    mine, other = two_animals(pair)
+    refused = pair.house.refused("import", "--merge", "cabin.book")
+    assert "animal 26C: here 26C, whitetail, buck; there 26C, whitetail, doe" in refused.err
+    assert "--same 'animal 26C'" in refused.err
+    assert pair.house.refused("import", "--merge", "cabin.book", "--prefer", "ours").status == 1
+    shutil.copy(file(pair.cabin), pair.house.folder / "cabin before.book")
+    pair.join("--rename", "animal 26C=26E")
+    assert row(pair.house, mine)["animals"] == ["26C"]
+    assert row(pair.house, other)["animals"] == ["26E"]
+    # The joined book goes back to the cabin, which hears there what the doe is called now.
+    pair.cabin.ok("import", "--merge", "house.book")
+    check(pair.cabin, file(pair.cabin))
+    assert row(pair.cabin, other)["animals"] == ["26E"]
+    assert told(pair.house) == told(pair.cabin)
+    pair.same_again()
+    # And the cabin's later work with the old name in an older copy arrives under the new one.
+    older = replace(pair.cabin, more={"FREEZERBOX_BOOK": str(pair.house.folder / "cabin before.book")}, seed="older")
+    late = older.ok("pack", "stew", "3", "--animal", "26C", "--freezer", "Cabin", "--json").json["packages"][0][
+        "code"
+    ]
+    pair.house.ok("import", "--merge", "cabin before.book")
+    check(pair.house)
+    assert row(pair.house, late)["animals"] == ["26E"]
+
+
+def test_one_code_for_one_animal_entered_twice(pair: Pair) -> None:
+    mine, other = two_animals(pair)
+    pair.both_ways(("--same", "animal 26C"), ("--same", "animal 26C"))
+    animals = [one["code"] for one in pair.house.ok("animal", "--json").json["animals"]]
+    assert animals.count("26C") == 1
+    assert row(pair.house, mine)["animals"] == row(pair.house, other)["animals"] == ["26C"]
+
+
+def test_one_freezer_entered_in_both_with_its_places(pair: Pair) -> None:
+    for here in (pair.house, pair.cabin):
+        here.ok("freezer", "add", "Shed")
+        here.ok("place", "add", "top", "--freezer", "Shed")
+        here.ok("pack", "hock", "2", "--animal", "26H", "--freezer", "Shed", "--place", "top")
+    assert "freezer Shed" in pair.house.refused("import", "--merge", "cabin.book").err
+    assert "place top" in pair.house.refused("import", "--merge", "cabin.book", "--same", "freezer Shed").err
+    words = ("--same", "freezer Shed", "--same", "place top")
+    pair.both_ways(words, words)
+    found = pair.house.ok("find", "hock", "--json").json["rows"]
+    assert [(one["freezer"], one["place"]) for one in found] == [("Shed", "top")] * 2
+
+
+def test_two_freezers_of_one_name_and_one_renamed(pair: Pair) -> None:
+    for here in (pair.house, pair.cabin):
+        here.ok("freezer", "add", "Shed")
+    pair.join("--rename", "freezer Shed=Old shed")
+    names = [one["name"] for one in pair.house.ok("freezer", "--json").json["freezers"]]
+    assert sorted(names) == ["Cabin", "Garage chest", "Old shed", "Shed"]
+    pair.cabin.ok("import", "--merge", "house.book")
+    assert told(pair.house) == told(pair.cabin)
+
+
+def test_words_that_decide_nothing(pair: Pair) -> None:
+    two_animals(pair)
+    for words in (
+        ("--same", "animal 26Z"),
+        ("--rename", "animal 26C"),
+        ("--rename", "animal 26C="),
+        ("--ours", "K7P3MT"),
+        ("--prefer", "mine"),
+        ("--same", "animal 26C", "--rename", "animal 26C=26E"),
+    ):
+        assert pair.house.refused("import", "--merge", "cabin.book", *words).status == 2, words
+    # A name that is taken already is no way out.
+    taken = pair.house.refused("import", "--merge", "cabin.book", "--rename", "animal 26C=26B")
+    assert taken.status == 1
+    assert "one name" in taken.err
+    assert pair.house.refused("import", "--merge", "nothing.book").status == 3
+    assert pair.house.refused("import", "--merge", "house.book", "cabin.book").status == 2
+
+
+def test_a_book_joined_with_itself_is_itself(pair: Pair) -> None:
+    before = pair.house.dump()
+    assert "Nothing new" in pair.house.ok("import", "--merge", "house.book").out
+    assert pair.house.dump() == before
+
+
+def test_the_copy_before_a_join_is_the_book_before(pair: Pair) -> None:
+    before = pair.house.dump()
+    pair.cabin.ok("take", chops(pair.house)[0])
+    pair.join()
+    assert dump(pair.house.folder / "house-backups" / "house-before-join-2026-12-05T210000.book") == before
+
+
+def spares(house: House) -> list[str]:
+    with sqlite3.connect(file(house)) as connection:
+        rows = connection.execute("SELECT code FROM package_state WHERE state = 'spare' ORDER BY code").fetchall()
+    connection.close()
+    return [row[0] for row in rows]
+
+
+def sloppy(code: str) -> str:
+    """As somebody copies it from a wet strip: small letters, O for 0, l for 1, spaces."""
+    return " ".join((code[:3], code[3:])).lower().replace("0", "o").replace("1", "l")
+
+
+def test_five_codes_written_by_hand_at_the_cabin(pair: Pair) -> None:
+    """Scenario 19 of needs.md: typed a week later, dated as told, in the cabin; nothing twice when joined."""
+    codes = spares(pair.house)
+    assert len(codes) == 5
+    next_week = pair.cabin.at("2026-12-11T20:00")
+    typed = [sloppy(code) for code in codes]
+    next_week.ok(
+        "adopt",
+        *typed,
+        "--cut",
+        "shank",
+        "--weight",
+        "2",
+        "--animal",
+        "26B",
+        "--freezer",
+        "Cabin",
+        "--on",
+        "2026-12-06",
+    )
+    for code in codes:
+        one = row(next_week, code)
+        assert (one["packed_on"], one["freezer"], one["cut"]) == ("2026-12-06", "Cabin", "shank")
+    pair.both_ways()
+    found = pair.house.ok("find", "shank", "--json").json
+    assert sorted(one["code"] for one in [*found["rows"], *found.get("away", [])]) == sorted(codes)
+
+
+def test_a_spare_code_entered_in_both_is_asked(pair: Pair) -> None:
+    code = spares(pair.house)[0]
+    words = ("--weight", "2", "--animal", "26H", "--on", "2026-12-04")
+    pair.house.ok("adopt", code, "--cut", "hock", "--freezer", "Garage chest", *words)
+    pair.cabin.ok("adopt", code, "--cut", "fresh ham steaks", "--freezer", "Cabin", *words)
+    refused = pair.house.refused("import", "--merge", "cabin.book")
+    assert f"package {code} cut: here hock; there " in refused.err
+    pair.both_ways(("--prefer", "theirs"), ("--prefer", "ours"))
+    one = row(pair.house, code)
+    assert (one["freezer"], one["animals"], one["quantity"]) == ("Cabin", ["26H"], 1)
+    assert "ham" in one["cut"]
+
+
+def test_a_strangers_label_taken_in_by_both_is_asked(pair: Pair) -> None:
+    """A gift's own code, in no book before: two packages of one code, and one of them stays."""
+    pair.house.ok("adopt", "K7P3MT", "--cut", "hock", "--species", "pork", "--freezer", "Garage chest")
+    pair.cabin.ok("adopt", "K7P3MT", "--cut", "shank", "--animal", "26B", "--freezer", "Cabin")
+    refused = pair.house.refused("import", "--merge", "cabin.book")
+    assert "K7P-3MT: here hock of 2026-12-05; there shank of 2026-12-05" in refused.err
+    assert "--ours 'K7P-3MT' or --theirs 'K7P-3MT'" in refused.err
+    pair.both_ways(("--theirs", "K7P3MT"), ("--ours", "K7P3MT"))
+    one = row(pair.house, "K7P3MT")
+    assert (one["cut"], one["freezer"], one["animals"], one["quantity"]) == ("shank", "Cabin", ["26B"], 1)
+
+
+def test_books_of_one_letter_that_issued_one_code(pair: Pair) -> None:
+    """A plain copy goes on with the house's letter, and with its walk: the same code for another package."""
+    shutil.copy(file(pair.house), file(pair.cabin))
+    pair.house.ok("pack", "hock", "2", "--animal", "26H", "--freezer", "Garage chest")
+    pair.cabin.ok("pack", "fresh ham steaks", "1", "--animal", "26H", "--freezer", "Garage chest")
+    refused = pair.house.refused("import", "--merge", "cabin.book")
+    assert refused.status == 1
+    assert "Both books issued" in refused.err
