@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from datetime import date
 from decimal import Decimal
 
@@ -102,22 +102,20 @@ def fix(kitchen: Kitchen, text: str, to: Corrections, *, yes: bool = False) -> F
             act.add("lineage", child=row.code, kind="animal", name=animal.code, mass_mg=None)
             if package.species != animal.species:
                 act.change("package", row.code, "species", package.species, animal.species)
-    return _fixed(kitchen, [row.code], f"{show_code(row.code)}  corrected: {names}.")
+    fixed = _fixed(kitchen, [row.code], f"{show_code(row.code)}  corrected: {names}.")
+    if fixed.rows[0].holds and not row.holds:
+        held = f" ON HOLD now: {holds_words(fixed.rows[0].holds, kitchen.today)}."
+        return replace(fixed, message=fixed.message + held)
+    return fixed
 
 
 def _refuse_hold_in_silence(kitchen: Kitchen, row: Row, animal: Animal) -> None:
-    """Raises: OutOfLine when another animal would take a hold off the package, or put one on it."""
+    """Raises: OutOfLine when another animal would take the package off hold."""
     shown, before, after = show_code(row.code), row.holds, animal_holds(animal)
     if before and not after:
         raise OutOfLine(
             f"Nothing changed: {shown} is on hold ({holds_words(before, kitchen.today)}). As {animal.code}'s meat it "
             "would be on hold no longer, nor what was made of it. Add --yes if the animal really was the wrong one.",
-            code=row.code,
-        )
-    if after and not before:
-        raise OutOfLine(
-            f"Nothing changed: as meat of {animal.code}, {shown} and all that was made of it would be on hold "
-            f"({holds_words(after, kitchen.today)}). Add --yes if that is the right animal.",
             code=row.code,
         )
 
