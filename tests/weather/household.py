@@ -174,7 +174,7 @@ def foreign(kind: str, rng: Random, stock: str) -> tuple[str | None, Printed | N
         from qrcode.main import QRCode
 
         longer = QRCode(version=rng.randint(2, 4), border=0)
-        longer.add_data(f"http://example.org/{rng.getrandbits(40):x}")
+        longer.add_data(f"http://farm.example/{rng.getrandbits(40):x}")
         longer.make(fit=True)
         return None, _symbol_alone(tuple(tuple(bool(cell) for cell in row) for row in longer.modules), rng)
     if kind == "false-modules":
