@@ -30,9 +30,9 @@ OWN_SETTINGS = ("letter", "backup-to", "backup-last")
 class Clash:
     """Something both books say differently.
 
-    kind: ``name`` (two records of one name), ``code`` (drawn in both, for different packages), ``twice`` (a stranger's
-    label entered in both), ``package`` (it moved in both), ``origin`` (what it came of was corrected in both) or
-    ``fact`` (corrected in both).
+    kind: ``name`` (two records of one name), ``code`` (drawn in both, for different packages), ``twice`` (the label
+    of a stranger entered in both), ``package`` (it moved in both), ``origin`` (what it came of was corrected in both)
+    or ``fact`` (corrected in both).
     name: what it is about, as people type it.  subject: the same for the program: a code; table and uid; table, uid
     and field.  other: the uid of the other book's record, for a name.  ours, theirs: what each book says.
     """

@@ -148,28 +148,33 @@ def _last_standing(kitchen: Kitchen) -> Act | None:
 
 
 def _refuse_stood_upon(kitchen: Kitchen, act: Act, movements: tuple[Movement, ...]) -> None:
-    """Raises: CannotUndo when a package of the act, or a row it made, was used by a later act that stands."""
+    """Raises: CannotUndo when a package of the act, or a row it made, was used by a later act that stands.
+
+    To have an act again, nothing it stood on may have been taken back since.
+    """
     book = kitchen.book
+    root, _ = _root(kitchen, act)
     later: dict[int, set[str]] = {}
     for code in dict.fromkeys(movement.code for movement in movements):
         for movement in journal.movements(book, code=code):
-            if movement.act_id > act.id:
+            if movement.act_id > root.id:
                 later.setdefault(movement.act_id, set()).add(show_code(code))
     for kind, subject in _subjects(kitchen, act):
         for change in journal.changes(book, subject_kind=kind, subject=subject):
-            if change.act_id > act.id:
+            if change.act_id > root.id:
                 later.setdefault(change.act_id, set()).add(show_code(subject) if kind == "package" else subject)
     for act_id, words in journal.uses(book, act.id):
         later.setdefault(act_id, set()).add(words)
     standing = []
     for act_id in sorted(later):
         other = journal.act(book, act_id)
-        if other is not None and other.undone_by is None and other.undoes is None:
+        if other is None or other.undone_by is not None:
+            continue
+        origin, undone = _root(kitchen, other)
+        stands_on_it = other.id > act.id and not undone
+        took_its_ground = act.undoes is not None and undone and origin.id < root.id
+        if stands_on_it or took_its_ground:
             standing.append((other, sorted(later[act_id])))
-        elif other is not None and other.undoes is not None and other.undone_by is None:
-            undone = journal.act(book, other.undoes)
-            if undone is not None and undone.undoes is not None:
-                standing.append((other, sorted(later[act_id])))
     if standing:
         lines = [f"  act {other.id}: {other.words} ({', '.join(names[:4])})" for other, names in standing[:6]]
         raise CannotUndo(
@@ -183,6 +188,17 @@ def _refuse_stood_upon(kitchen: Kitchen, act: Act, movements: tuple[Movement, ..
             act=act.id,
             later=[other.id for other, _ in standing],
         )
+
+
+def _root(kitchen: Kitchen, act: Act) -> tuple[Act, bool]:
+    """What an undo is about in the end, and whether it takes that back; an undo of an undo has it again."""
+    undone = False
+    while act.undoes is not None:
+        below = journal.act(kitchen.book, act.undoes)
+        if below is None:
+            break
+        act, undone = below, not undone
+    return act, undone
 
 
 def _subjects(kitchen: Kitchen, act: Act) -> list[tuple[str, str]]:
