@@ -44,9 +44,17 @@ class Run:
     calls: tuple[Call, ...]
 
 
-def run(house: House, arguments: Sequence[str], stop: Call | None = None, fail: str = "", stdin: str = "") -> Run:
+def run(
+    house: House,
+    arguments: Sequence[str],
+    stop: Call | None = None,
+    fail: str = "",
+    stdin: str = "",
+    command: Sequence[str] = (),
+) -> Run:
     """The program under strace: whole, or killed when it makes the call ``stop``.
 
+    ``command``: another program than the installed one.
     ``fail``: calls that fail from some time on, as strace writes it: ``pwrite64:error=ENOSPC:when=3+``.
     """
     log = house.folder / "strace.log"
@@ -54,7 +62,18 @@ def run(house: House, arguments: Sequence[str], stop: Call | None = None, fail: 
     how = [f"--inject={stop.name}:signal=SIGKILL:when={stop.nth}"] if stop else ["-f", "--seccomp-bpf"]
     how += [f"--inject={fail}"] if fail else []
     done = subprocess.run(
-        ["strace", "-y", "-s", "80", "-o", str(log), f"--trace={','.join(WRITES)}", *how, str(program()), *arguments],
+        [
+            "strace",
+            "-y",
+            "-s",
+            "80",
+            "-o",
+            str(log),
+            f"--trace={','.join(WRITES)}",
+            *how,
+            *(command or [str(program())]),
+            *arguments,
+        ],
         cwd=house.folder,
         env=house.environment() | {"PYTHONDONTWRITEBYTECODE": "1"},
         input=stdin,

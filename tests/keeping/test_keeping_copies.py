@@ -329,7 +329,18 @@ def test_tables_for_people(house: House) -> None:
     assert "HELD" in listed
 
 
-FORMULAS = ("=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", '=HYPERLINK("http://x.example")', "\uff1d1", " =1", "\n=1")
+FORMULAS = (
+    "=1+1",
+    "+1",
+    "-1",
+    "@SUM(A1)",
+    "\t=1",
+    "\r=1",
+    '=HYPERLINK("http://x.example")',
+    "\uff1d1",
+    " =1",
+    "\n=1",
+)
 
 
 @given(st.sampled_from(FORMULAS) | st.text(max_size=20))
