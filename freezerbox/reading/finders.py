@@ -22,7 +22,6 @@ LEAST_MODULE_PX, MODULE_STEP, SIZES = 1.55, 1.26, 3
 TURNS = (0, 45)
 """Degrees; squares return after 90."""
 _NEAR = 12  # pixels each way that "local" means: four to eight modules
-_PEAKS = 10  # taken of each size and turn
 _GAIN = 2.0
 _SIDE = 9  # modules of a finder pattern with the white around it
 
@@ -69,17 +68,18 @@ def normalised(picture: Image) -> Image:
     return result
 
 
-def find_finders(level: Image, most: int, least: float, sizes: int = SIZES) -> list[Finder]:
+def find_finders(level: Image, most: int, least: float, sizes: int, peaks: int) -> list[Finder]:
     """The best finder patterns of a normalised picture, best first: at most ``most``, none below ``least``.
 
-    ``sizes``: how many sizes to look for; fewer are the middle ones of the level.
+    ``sizes``: how many sizes to look for; fewer are the middle ones of the level.  ``peaks``: places kept of each
+    size and turn.
     """
-    peaks: list[tuple[int, float, float, float, int]] = []
+    places: list[tuple[int, float, float, float, int]] = []
     for turn in TURNS:
-        peaks += _peaks_at(level, turn, sizes)
-    peaks.sort(reverse=True)
+        places += _peaks_at(level, turn, sizes, peaks)
+    places.sort(reverse=True)
     kept: list[tuple[int, float, float, float, int]] = []
-    for peak in peaks:
+    for peak in places:
         if all(math.hypot(peak[1] - x, peak[2] - y) > 2.5 * size for _, x, y, size, _ in kept):
             kept.append(peak)
         if len(kept) == 2 * most:
@@ -92,7 +92,7 @@ def find_finders(level: Image, most: int, least: float, sizes: int = SIZES) -> l
     return best[:most]
 
 
-def _peaks_at(level: Image, turn: int, sizes: int = SIZES) -> list[tuple[int, float, float, float, int]]:
+def _peaks_at(level: Image, turn: int, sizes: int, most: int) -> list[tuple[int, float, float, float, int]]:
     """Response, place, pixels a module and turn of the strongest places.  The picture is turned, not the squares."""
     from PIL import Image
 
@@ -112,7 +112,7 @@ def _peaks_at(level: Image, turn: int, sizes: int = SIZES) -> list[tuple[int, fl
     peaks = []
     for step in range(sizes):
         module = LEAST_MODULE_PX * MODULE_STEP ** (step + (SIZES - sizes) / 2)
-        for value, x, y in _strongest(_response(picture, module), 3 * module):
+        for value, x, y in _strongest(_response(picture, module), 3 * module, most):
             peaks.append((value, cos * x - sin * y + c, sin * x + cos * y + f, module, turn))
     return peaks
 
@@ -130,7 +130,7 @@ def _response(picture: Image, module: float) -> Image:
     return Image.merge("RGB", (inner, means[3], means[3])).convert("L", (1, d, 0, -128 * d))
 
 
-def _strongest(response: Image, apart: float) -> list[tuple[int, float, float]]:
+def _strongest(response: Image, apart: float, most: int) -> list[tuple[int, float, float]]:
     """The strongest local peaks: response and place."""
     counts = response.histogram()
     left, threshold = max(200, response.width * response.height // 400), 255
@@ -150,7 +150,7 @@ def _strongest(response: Image, apart: float) -> list[tuple[int, float, float]]:
     for value, x, y in runs:
         if all(abs(x - px) + abs(y - py) > apart for _, px, py in peaks):
             peaks.append((value, x, y))
-            if len(peaks) == _PEAKS:
+            if len(peaks) == most:
                 break
     return [(value, x + 0.5, y + 0.5) for value, x, y in peaks]
 

@@ -41,13 +41,16 @@ class Symbol:
     likeness: float | None = None
 
 
-def climb_ladder(picture: Image) -> list[Symbol]:
-    """Every QR and Code 128 in view of a grey picture, by the first pass that shows one; top to bottom."""
+def climb_ladder(picture: Image) -> tuple[list[Symbol], bool]:
+    """Every QR and Code 128 in view of a grey picture, by the first pass that shows one; top to bottom.
+
+    And whether that pass saw a symbol that it could not read.
+    """
     for number, (tried, shrink, global_threshold) in enumerate(_passes(picture)):
-        found = decode(tried, shrink, global_threshold, "filtered" if number else "decoded")
+        found, unread = decode(tried, shrink, global_threshold, "filtered" if number else "decoded")
         if found:
-            return sorted(found, key=lambda symbol: (symbol.position[0][1], symbol.position[0][0]))
-    return []
+            return sorted(found, key=lambda symbol: (symbol.position[0][1], symbol.position[0][0])), unread
+    return [], False
 
 
 def _passes(picture: Image) -> Iterator[tuple[Image, int, bool]]:
@@ -81,16 +84,17 @@ def _extreme(picture: Image, choose: Callable[[Image, Image], Image]) -> Image:
     return picture
 
 
-def decode(picture: Image, shrink: int, global_threshold: bool, how: How) -> list[Symbol]:
-    """What one call of the decoder sees; positions are multiplied by ``shrink``."""
+def decode(picture: Image, shrink: int, global_threshold: bool, how: How) -> tuple[list[Symbol], bool]:
+    """What one call of the decoder reads, and whether it saw more; positions are multiplied by ``shrink``."""
     import zxingcpp
 
     # QRCodeModel2 and not QRCode: a frosted QR was once read as a Micro QR (reference: label technology, 4.1).
     formats = zxingcpp.BarcodeFormats((zxingcpp.BarcodeFormat.QRCodeModel2, zxingcpp.BarcodeFormat.Code128))
     binarizer = zxingcpp.Binarizer.GlobalHistogram if global_threshold else zxingcpp.Binarizer.LocalAverage
-    found = []
-    for barcode in zxingcpp.read_barcodes(picture, formats=formats, binarizer=binarizer):
+    found, unread = [], False
+    for barcode in zxingcpp.read_barcodes(picture, formats=formats, binarizer=binarizer, return_errors=True):
         if not barcode.valid:
+            unread = True
             continue
         corners = barcode.position
         points = (corners.top_left, corners.top_right, corners.bottom_right, corners.bottom_left)
@@ -102,4 +106,4 @@ def decode(picture: Image, shrink: int, global_threshold: bool, how: How) -> lis
                 position=tuple((point.x * shrink, point.y * shrink) for point in points),
             )
         )
-    return found
+    return found, unread

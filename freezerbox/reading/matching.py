@@ -17,7 +17,7 @@ from functools import cached_property
 from operator import mul
 from typing import TYPE_CHECKING, NamedTuple
 
-from freezerbox.reading.finders import LEAST_MODULE_PX, SIZES, Finder, find_finders, normalised
+from freezerbox.reading.finders import SIZES, Finder, find_finders, normalised
 from freezerbox.reading.grid import (
     APART,
     SIDE,
@@ -43,16 +43,35 @@ ACCEPT = 0.65
 MARGIN = 0.20
 """Least lead over the second best code."""
 
-_MOST_FINDERS = 14
-_LEAST_FINDER = 0.5
-_LEAST_FIXED = 0.36
-_TRIES = 6
+_CLOSE = 420  # modules: a label is 80 to 150 wide, so a picture no wider than this is most often of one
 # Gates, each well below what right quads showed in the photographs of tests/weather: fixed patterns 0.57 after the
 # climb, correlation 0.20 and lead 0.05 before the last one; wrong ones seldom pass two of them.
 _LEAST_CLIMBED, _LEAST_R, _LEAST_LEAD, _HOPEFUL = 0.5, 0.18, 0.04, 0.45
-_MODULE_PX_NEAR = 2.2  # the middle of what a level is searched for
 _LEAST_LEVEL = 150  # pixels, long side: less holds no symbol with its surroundings
 Modules = Sequence[Sequence[bool]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Effort:
+    """How hard to look at a level.
+
+    peaks: places kept of each size and turn.  finders: finder patterns kept.  least: the least score of one.
+    sizes: how many sizes are looked for.  fixed: least fit of the fixed patterns.  tries: quads that may fail.
+    module_px: the middle of what is looked for, in pixels of the level, where the scale is known.
+    """
+
+    peaks: int
+    finders: int
+    least: float
+    sizes: int
+    fixed: float
+    tries: int
+    module_px: float
+
+
+_FIRST = _Effort(peaks=10, finders=14, least=0.5, sizes=SIZES, fixed=0.36, tries=6, module_px=2.2)
+_GLANCE = _Effort(peaks=5, finders=5, least=0.65, sizes=2, fixed=0.5, tries=2, module_px=1.9)
+_BASKET = _Effort(peaks=40, finders=60, least=0.5, sizes=SIZES, fixed=0.36, tries=25, module_px=2.2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,17 +98,6 @@ class Match:
     r: float
     margin: float
     corners: Quad
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Near:
-    """What symbols read beside tell.
-
-    module_px: about how many pixels a module has.  brief: most likely there is nothing more; only a glance is due.
-    """
-
-    module_px: float
-    brief: bool
 
 
 class _Found(NamedTuple):
@@ -161,31 +169,42 @@ class Known:
 
 
 def match(
-    picture: Image, known: Known, taken: Sequence[Sequence[Point]] = (), near: Near | None = None
+    picture: Image,
+    known: Known,
+    taken: Sequence[Sequence[Point]] = (),
+    module_px: float | None = None,
+    *,
+    several: bool = False,
 ) -> list[Match]:
-    """Expected symbols in a grey picture, the surest first; those inside ``taken`` outlines are not looked for."""
+    """Expected symbols in a grey picture, the surest first; those inside ``taken`` outlines are not looked for.
+
+    ``module_px``: about how many pixels a module has, told by symbols read already; None when nothing tells.
+    ``several``: more symbols than were read are likely in view.
+    """
     found: list[Match] = []
-    covered = [list(corners) for corners in taken]
-    for shrink, level in _levels(picture, near):
-        here = _match_level(level, shrink, known, covered, brief=near is not None and near.brief)
-        found += here
-        covered += [list(one.corners) for one in here]
-        # Labels of one picture are about equally large: finer levels only when these were small.
-        if here and min(_side(one.corners) for one in here) / SIDE / shrink > LEAST_MODULE_PX * 1.15:
-            break
+    if module_px is None:
+        for shrink, level in _levels(picture):
+            found = _match_level(level, shrink, known, taken, _FIRST)
+            if found:
+                module_px = sum(_side(one.corners) for one in found) / len(found) / SIDE
+                break
+    if module_px is None:
+        return found
+    # Labels of one picture are about equally large.  Where one that was read fills most of it a glance is due.
+    several = several or bool(found) or max(picture.size) > _CLOSE * module_px
+    effort = _BASKET if several else _GLANCE
+    shrink = max(2, round(module_px / effort.module_px))
+    if max(picture.size) / shrink >= _LEAST_LEVEL:
+        covered = [*taken, *(one.corners for one in found)]
+        found += _match_level(normalised(picture.reduce(shrink)), shrink, known, covered, effort)
     return sorted(found, key=lambda one: -one.r)
 
 
-def _levels(picture: Image, near: Near | None) -> Iterator[tuple[int, Image]]:
+def _levels(picture: Image) -> Iterator[tuple[int, Image]]:
     """Reduced pictures to look at, coarse to fine, and by how much; the picture itself is never one of them.
 
     So a module must have three pixels or more in the picture, which is also where decoding begins to work.
     """
-    if near:
-        shrink = max(2, round(near.module_px / _MODULE_PX_NEAR))
-        if max(picture.size) / shrink >= _LEAST_LEVEL:
-            yield shrink, normalised(picture.reduce(shrink))
-        return
     shrink = 2
     while max(picture.size) / shrink / 2 >= _LEAST_LEVEL:
         shrink *= 2
@@ -200,25 +219,26 @@ def _side(corners: Sequence[Point]) -> float:
 
 
 def _match_level(
-    level: Image, shrink: int, known: Known, covered: Sequence[Sequence[Point]], *, brief: bool
+    level: Image, shrink: int, known: Known, covered: Sequence[Sequence[Point]], effort: _Effort
 ) -> list[Match]:
-    most, least = (_MOST_FINDERS // 2, _LEAST_FINDER + 0.1) if brief else (_MOST_FINDERS, _LEAST_FINDER)
     hidden = [tuple((x / shrink, y / shrink) for x, y in corners) for corners in covered]
     finders = [
         finder
-        for finder in find_finders(_blanked(level, hidden), most, least, sizes=2 if brief else SIZES)
+        for finder in find_finders(
+            _blanked(level, hidden), effort.finders, effort.least, sizes=effort.sizes, peaks=effort.peaks
+        )
         if not any(_inside((finder.x * shrink, finder.y * shrink), one) for one in covered)
     ]
     found: list[Match] = []
-    tries = 0
-    for quad in _hypotheses(level, finders):
+    failed = 0
+    for quad in _hypotheses(level, finders, effort.fixed):
         middle = _middle(quad, shrink)
         if any(_inside(middle, one.corners) for one in found):
             continue
-        tries += 1
-        if tries > _TRIES + 6 * len(found):
-            break
         accepted = _recognise(level, quad, known)
+        failed += accepted is None
+        if failed > effort.tries:
+            break
         if accepted:
             corners = tuple((x * shrink, y * shrink) for x, y in outline(accepted.quad))
             expected = known.expected[accepted.number]
@@ -253,7 +273,7 @@ def _inside(point: Point, corners: Sequence[Point]) -> bool:
     return len(signs) == 1
 
 
-def _hypotheses(level: Image, finders: Sequence[Finder]) -> list[Quad]:
+def _hypotheses(level: Image, finders: Sequence[Finder], least: float) -> list[Quad]:
     """Where a symbol may lie, the likeliest first, each read from its own top left corner.
 
     Each finder pattern may stand at the corner of a symbol in any of four quarters; where others stand at the places
@@ -271,7 +291,7 @@ def _hypotheses(level: Image, finders: Sequence[Finder]) -> list[Quad]:
     scored.sort(key=lambda one: -one[0])
     kept: list[tuple[float, Quad]] = []
     for score, quad in scored:
-        if score < _LEAST_FIXED:
+        if score < least:
             break
         near = 2.0 * math.dist(quad[0], quad[1]) / APART
         if all(

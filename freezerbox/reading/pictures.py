@@ -8,17 +8,16 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, overload
 
+from freezerbox.core.code import LENGTH
 from freezerbox.errors import InputError
 from freezerbox.reading.grid import SIDE
 from freezerbox.reading.ladder import Symbol, climb_ladder
-from freezerbox.reading.matching import Known, Near, match
+from freezerbox.reading.matching import Known, match
 
 if TYPE_CHECKING:
     from PIL.Image import Image
 
 MOST_PIXELS = 48_000_000
-# A label is 80 to 150 modules wide; within this many modules a picture with one code is a close look at one label.
-_CLOSE = 300
 _BARS_MODULES = 101  # of a Code 128 of six characters: start, six, check of 11 each and a stop of 13
 _QR_TO_BARS = 2.5  # a QR module of our labels beside a bar's, about
 # Phones' "MPO" files open as JPEG.
@@ -34,18 +33,15 @@ def read_picture(source: Image | Path | str, known: Known | None = None) -> tupl
     megapixels.
     """
     picture = open_picture(Path(source)) if isinstance(source, str | Path) else _grey(source)
-    found = climb_ladder(picture)
-    return (*found, *_recognised(picture, found, known)) if known else tuple(found)
+    found, unread = climb_ladder(picture)
+    return (*found, *_recognised(picture, found, known, unread=unread)) if known else tuple(found)
 
 
-def _recognised(picture: Image, found: Sequence[Symbol], known: Known) -> list[Symbol]:
+def _recognised(picture: Image, found: Sequence[Symbol], known: Known, *, unread: bool) -> list[Symbol]:
     """Expected symbols in the regions that decoding left over."""
     sizes = [size for symbol in found if (size := _module_px(symbol))]
-    near: Near | None = None
-    if sizes:
-        module = sum(sizes) / len(sizes)
-        one = len({symbol.text[:6] for symbol in found}) == 1 and max(picture.size) < _CLOSE * module
-        near = Near(module_px=module, brief=one)
+    module_px = sum(sizes) / len(sizes) if sizes else None
+    several = unread or len({symbol.text[:LENGTH] for symbol in found}) > 1
     taken = [symbol.position for symbol in found if symbol.symbology == "QR"]
     return [
         Symbol(
@@ -55,7 +51,7 @@ def _recognised(picture: Image, found: Sequence[Symbol], known: Known) -> list[S
             position=one.corners,
             likeness=round(one.r, 2),
         )
-        for one in match(picture, known, taken, near)
+        for one in match(picture, known, taken, module_px, several=several)
     ]
 
 

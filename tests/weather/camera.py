@@ -58,34 +58,35 @@ def photograph(
     picture = scene(rng, size)
     rows = max(1, math.ceil(len(labels) / columns))
     cell = (size[0] / columns, size[1] / rows)
-    module_px = 4.0
-    for number, label in enumerate(labels):
-        middle = (cell[0] * (number % columns + 0.5), cell[1] * (number // columns + 0.5))
-        picture, module_px = _put(picture, label, weather, shot, rng, middle, cell)
-    return develop(picture, shot, rng, module_px)
+    turns = [(rng.uniform(0, 2 * math.pi), rng.uniform(0, 2 * math.pi)) for _ in labels]
+    poses = [_seen(label, *turn, math.radians(shot.tilt)) for label, turn in zip(labels, turns, strict=True)]
+    # One camera, one distance: all are as large as the one that fits least.
+    fit = min((0.97 * min(cell[0] / _reach(pose)[0], cell[1] / _reach(pose)[1]) for pose in poses), default=8.0)
+    module_mm = max((label.module_mm for label in labels), default=0.65)
+    scale = fit * shot.fill if shot.module_px is None else min(fit, shot.module_px / module_mm)
+    for number, (label, pose) in enumerate(zip(labels, poses, strict=True)):
+        across, down = _reach(pose)
+        slack = (max(0.0, cell[0] - across * scale) / 2, max(0.0, cell[1] - down * scale) / 2)
+        left = cell[0] * (number % columns + 0.5) + rng.uniform(-0.8, 0.8) * slack[0] - scale * across / 2
+        top = cell[1] * (number // columns + 0.5) + rng.uniform(-0.8, 0.8) * slack[1] - scale * down / 2
+        start = (min(x for x, _ in pose), min(y for _, y in pose))
+        quad = [(left + scale * (x - start[0]), top + scale * (y - start[1])) for x, y in pose]
+        picture = _put(picture, label, weather, rng, quad, scale)
+    return develop(picture, shot, rng, module_mm * scale)
+
+
+def _reach(pose: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    return max(x for x, _ in pose) - min(x for x, _ in pose), max(y for _, y in pose) - min(y for _, y in pose)
 
 
 def _put(
     picture: Image.Image,
     label: Printed,
     weather: Weather,
-    shot: Shot,
     rng: Random,
-    middle: tuple[float, float],
-    cell: tuple[float, float],
-) -> tuple[Image.Image, float]:
-    turn, axis, tilt = rng.uniform(0, 2 * math.pi), rng.uniform(0, 2 * math.pi), math.radians(shot.tilt)
-    corners = _seen(label, turn, axis, tilt)
-    across = max(x for x, _ in corners) - min(x for x, _ in corners)
-    down = max(y for _, y in corners) - min(y for _, y in corners)
-    fit = min(0.97 * cell[0] / across, 0.97 * cell[1] / down)
-    scale = fit * shot.fill
-    if shot.module_px is not None:
-        scale = min(fit, shot.module_px / label.module_mm)
-    slack = (max(0.0, cell[0] - across * scale) / 2, max(0.0, cell[1] - down * scale) / 2)
-    left = middle[0] + rng.uniform(-0.8, 0.8) * slack[0] - scale * (min(x for x, _ in corners) + across / 2)
-    top = middle[1] + rng.uniform(-0.8, 0.8) * slack[1] - scale * (min(y for _, y in corners) + down / 2)
-    quad = [(left + scale * x, top + scale * y) for x, y in corners]
+    quad: Sequence[tuple[float, float]],
+    scale: float,
+) -> Image.Image:
     # Drawn a little finer than it will be seen, weathered there, then laid into the scene.
     fine = 1.4 * scale
     drawn = label.picture.resize((round(label.width_mm * fine), round(label.height_mm * fine)), Image.Resampling.BOX)
@@ -105,7 +106,7 @@ def _put(
     ImageDraw.Draw(inside).polygon(local, fill=255)
     laid = picture.copy()
     laid.paste(seen, box[:2], inside)
-    return laid, label.module_mm * scale
+    return laid
 
 
 def _seen(label: Printed, turn: float, axis: float, tilt: float) -> list[tuple[float, float]]:
