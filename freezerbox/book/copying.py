@@ -13,8 +13,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from freezerbox.book import migrations
 from freezerbox.book.door import APPLICATION_ID, BUSY_SECONDS, Book, connect, look_before, read_schema, told_plainly
-from freezerbox.book.migrations import CURRENT
 from freezerbox.book.parts import part_file, plain, sync, sync_folder
 from freezerbox.errors import BookTrouble, NewerBook
 
@@ -100,7 +100,7 @@ def look_at(path: Path) -> Copy:
         version = connection.execute("PRAGMA user_version").fetchone()[0]
         if application != APPLICATION_ID or version == 0:
             raise BookTrouble(f"{path} is a database, but not a freezer book.", path=str(path))
-        if version > CURRENT:
+        if version > migrations.CURRENT:
             raise NewerBook(f"{path} was written by a later freezerbox than this one.", path=str(path))
         faults = [row[0] for row in connection.execute("PRAGMA integrity_check") if row[0] != "ok"]
         faults += [f"a row of {row[0]} points to nothing" for row in connection.execute("PRAGMA foreign_key_check")]

@@ -9,9 +9,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from freezerbox.book import journal, parts, queries, transfer
+from freezerbox.book import journal, migrations, parts, queries, transfer
 from freezerbox.book.door import Book, Chance
-from freezerbox.book.migrations import CURRENT
 from freezerbox.chores.check import check
 from freezerbox.chores.kitchen import Clock, Kitchen
 from freezerbox.chores.rows import Row, Rows, as_json, totals
@@ -124,7 +123,7 @@ def _act_cells(kitchen: Kitchen) -> Iterator[Sequence[object]]:
 
 
 def _lines(kitchen: Kitchen) -> Iterator[str]:
-    yield json.dumps({MARK: CURRENT}) + "\n"
+    yield json.dumps({MARK: migrations.CURRENT}) + "\n"
     for table, row in transfer.all_rows(kitchen.book):
         yield json.dumps({"table": table, "row": row}, ensure_ascii=False) + "\n"
 
@@ -231,7 +230,7 @@ def _check_mark(file: Path, entry: object) -> None:
         raise InputError(
             f"{file.name} is not an export of this program: its first line does not say so.", value=str(file)
         )
-    if version > CURRENT:
+    if version > migrations.CURRENT:
         raise InputError(f"{file.name} was written by a later freezerbox. Bring this program up to date first.")
 
 
