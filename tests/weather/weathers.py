@@ -194,12 +194,19 @@ _SHOTS: dict[str, Callable[[Random], dict[str, float]]] = {
     },
 }
 
+# Beyond two years: what opaque frost does as it closes.  Nothing is promised here.
+HARSH: dict[str, Weather] = {
+    "opaque-20-30": lambda label, r, s: caked(label, r, s, r.uniform(0.2, 0.3)),
+    "opaque-30-45": lambda label, r, s: caked(label, r, s, r.uniform(0.3, 0.45)),
+    "opaque-45-60": lambda label, r, s: caked(label, r, s, r.uniform(0.45, 0.6)),
+}
+
 FAMILIES = ("clear", *sorted({*ON_LABEL, *_SHOTS} - {"together"}), "together")
 
 
 def weather_of(family: str) -> Weather:
     """What the family does to the label."""
-    return ON_LABEL.get(family, _none)
+    return ON_LABEL.get(family) or HARSH.get(family, _none)
 
 
 def shot_of(family: str, rng: Random) -> Shot:

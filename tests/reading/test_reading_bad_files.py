@@ -1,0 +1,188 @@
+"""Sixty and more files that are no good photograph: each is refused in words, by the program itself."""
+
+from __future__ import annotations
+
+import io
+import struct
+import subprocess
+import sys
+import zlib
+from collections.abc import Callable
+from pathlib import Path
+from random import Random
+
+import pytest
+from PIL import Image
+
+from freezerbox.book.door import create_book
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.cli.main import run
+from freezerbox.errors import InputError
+from freezerbox.reading.pictures import read_picture
+from tests.conftest import StoppedClock, seeded_chance, started
+
+ENDINGS = {"jpg": "JPEG", "png": "PNG", "webp": "WEBP", "gif": "GIF", "bmp": "BMP", "tif": "TIFF"}
+MAGIC = {
+    "jpg": b"\xff\xd8\xff\xe0",
+    "png": b"\x89PNG\r\n\x1a\n",
+    "webp": b"RIFF\x00\x10\x00\x00WEBPVP8 ",
+    "gif": b"GIF89a",
+    "bmp": b"BM",
+    "tif": b"II*\x00",
+    "heic": b"\x00\x00\x00\x18ftypheic",
+    "avif": b"\x00\x00\x00\x18ftypavif",
+    "ppm": b"P6\n",
+}
+
+
+def whole(kind: str) -> bytes:
+    held = io.BytesIO()
+    Image.frombytes("L", (200, 150), Random(1).randbytes(30_000)).save(held, kind)
+    return held.getvalue()
+
+
+def png(width: int, height: int, data: bytes = bytes(40)) -> bytes:
+    def chunk(kind: bytes, body: bytes) -> bytes:
+        return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
+
+    header = struct.pack(">IIBBBBB", width, height, 8, 0, 0, 0, 0)
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", zlib.compress(data)) + chunk(b"IEND", b"")
+
+
+def large_jpeg() -> bytes:
+    """49 megapixels, whole: a phone's largest mode."""
+    held = io.BytesIO()
+    Image.new("L", (8200, 6000), 128).save(held, "JPEG", quality=30)
+    return held.getvalue()
+
+
+def bad_files() -> dict[str, Callable[[], bytes]]:
+    """Name and bytes of each."""
+    files: dict[str, Callable[[], bytes]] = {}
+    for ending, kind in ENDINGS.items():
+        for share in (0.01, 0.1, 0.35, 0.6, 0.85):
+            files[f"cut-at-{share}.{ending}"] = (
+                lambda kind=kind, share=share: (  # type: ignore[misc]
+                    whole(kind)[: max(3, int(len(whole(kind)) * share))]
+                )
+            )
+        files[f"words.{ending}"] = lambda: b"Two pounds of ground, for the dog.\n" * 30
+        files[f"empty.{ending}"] = lambda: b""
+        files[f"zeros.{ending}"] = lambda: bytes(5000)
+    for ending, magic in MAGIC.items():
+        files[f"only-the-start.{ending}"] = lambda magic=magic: magic  # type: ignore[misc]
+        files[f"rubbish-after-the-start.{ending}"] = lambda magic=magic: magic + Random(7).randbytes(3000)  # type: ignore[misc]
+    files["page.pdf"] = lambda: b"%PDF-1.7\n1 0 obj\n<<>>\nendobj\n"
+    files["book.book"] = lambda: b"SQLite format 3\x00" + bytes(4096)
+    files["drawing.svg"] = lambda: b"<svg xmlns='http://www.w3.org/2000/svg'></svg>"
+    files["archive.zip.jpg"] = lambda: b"PK\x03\x04" + bytes(300)
+    files["film.mp4"] = lambda: b"\x00\x00\x00\x18ftypisom" + bytes(300)
+    files["bomb.png"] = lambda: png(65_000, 65_000)
+    files["wide-bomb.png"] = lambda: png(2_000_000_000, 3)
+    files["fifty-megapixels.png"] = lambda: png(9000, 6000)
+    files["fifty-megapixels.jpg"] = large_jpeg
+    files["no-size.png"] = lambda: png(0, 0)
+    files["less-than-said.png"] = lambda: png(300, 300)
+    files["no such name.jpg "] = lambda: b"\x89"
+    return files
+
+
+BAD = bad_files()
+
+
+def test_there_are_sixty() -> None:
+    assert len(BAD) >= 60
+
+
+@pytest.fixture
+def house(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Kitchen:
+    """A started house whose book the program opens."""
+    path = tmp_path / "freezer.book"
+    clock = StoppedClock()
+    book = create_book(path, chance=seeded_chance(), now=clock.stamp, station="table")
+    kitchen = started(book, clock)
+    book.close()
+    monkeypatch.setenv("FREEZERBOX_BOOK", str(path))
+    return kitchen
+
+
+@pytest.mark.parametrize("name", sorted(BAD))
+def test_refused_in_words(house: Kitchen, tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str) -> None:
+    path = tmp_path / name
+    path.write_bytes(BAD[name]())
+    status = run(["scan", "--photo", str(path)])
+    said = capsys.readouterr()
+    assert status == 2, said
+    assert said.out == ""
+    assert path.name in said.err
+    assert "Traceback" not in said.err
+    assert len(said.err.strip().splitlines()) <= 3
+    assert any(
+        words in said.err.replace("\n", " ")
+        for words in ("is empty", "is not a picture", "damaged or cut short", "larger than 48 megapixels")
+    ), said.err
+
+
+def test_a_folder_no_file_and_no_permission(
+    house: Kitchen, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for name in (".", "nothing.jpg", "no/such/folder.jpg", "a" * 300 + ".jpg", "\N{SNOWMAN}.jpg"):
+        status = run(["scan", "--photo", str(tmp_path / name)])
+        said = capsys.readouterr()
+        assert status in (2, 3)
+        assert "Traceback" not in said.err
+        assert said.err.strip()
+        assert said.out == ""
+
+
+def test_one_bad_photograph_stops_the_taking(
+    house: Kitchen, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    good, bad = tmp_path / "good.png", tmp_path / "bad.png"
+    Image.new("L", (300, 200), 200).save(good)
+    bad.write_bytes(b"")
+    assert run(["scan", "--photo", str(good), "--photo", str(bad), "--take", "--json"]) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert '"kind": "input"' in said.err or '"kind":"input"' in said.err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--show", "out.gif"], "neither .png nor .jpg"),
+        (["--show", "no/such/folder/out.png"], "There is no folder"),
+    ],
+)
+def test_bad_names_to_show(
+    house: Kitchen, tmp_path: Path, capsys: pytest.CaptureFixture[str], arguments: list[str], words: str
+) -> None:
+    photo = tmp_path / "photo.png"
+    Image.new("L", (300, 200), 200).save(photo)
+    assert run(["scan", "--photo", str(photo), *arguments]) == 2
+    assert words in capsys.readouterr().err
+    assert run(["scan", *arguments]) == 2
+    assert "--photo" in capsys.readouterr().err
+
+
+def test_heic(tmp_path: Path) -> None:
+    """With the extra it reads; without it the message says what to do.  The second in a process of its own."""
+    import pillow_heif
+
+    path = tmp_path / "photo.heic"
+    pillow_heif.from_pillow(Image.new("RGB", (320, 240), "white")).save(path)
+    assert read_picture(path) == ()
+    program = (
+        "import sys; sys.modules['pillow_heif'] = None\n"
+        "from freezerbox.reading.pictures import read_picture\n"
+        "from freezerbox.errors import InputError\n"
+        "try: read_picture(sys.argv[1])\n"
+        "except InputError as error: print(error.message)\n"
+    )
+    said = subprocess.run([sys.executable, "-c", program, str(path)], capture_output=True, text=True, check=True)
+    assert "photo.heic" in said.stdout
+    assert "extra 'heic'" in said.stdout
+    assert "JPEG" in said.stdout
+    path.write_bytes(path.read_bytes()[:200])
+    with pytest.raises(InputError, match=r"HEIC|damaged"):
+        read_picture(path)
