@@ -208,6 +208,10 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         for measured in measure(Path(folder), ROUNDS):
             print(f"  {measured.name:<36} {measured.seconds * 1000:6.0f} ms  {measured.ratio:6.2f}", flush=True)
+    sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+    from tests.keeping import years
+
+    years.main()
 
 
 if __name__ == "__main__":

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from freezerbox.book import values
 from freezerbox.book.door import Book
@@ -22,6 +22,12 @@ def acts(book: Book, *, limit: int | None = None) -> tuple[Act, ...]:
     """Acts, the latest recorded first."""
     rows = book.connection.execute(f"{_ACTS} ORDER BY a.id DESC LIMIT ?", (-1 if limit is None else limit,))
     return tuple(_act(row) for row in rows)
+
+
+def acts_of(book: Book, station: str) -> Iterator[Act]:
+    """Acts of one terminal, phone or scanner, the latest recorded first, each asked for as it is needed."""
+    rows = book.connection.execute(f"{_ACTS} WHERE a.station = ? ORDER BY a.id DESC", (station,))
+    return (_act(row) for row in rows)
 
 
 def act_of_request(book: Book, request_id: str) -> Act | None:

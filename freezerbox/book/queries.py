@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Sequence
 from dataclasses import replace
@@ -37,18 +38,38 @@ FROM package p JOIN movement m ON m.id = (SELECT l.id FROM movement l WHERE l.co
   ORDER BY l.happened_on DESC, l.id DESC LIMIT 1)"""
 
 
-def packages(book: Book, *states: State, as_of: date | None = None) -> tuple[Package, ...]:
+def packages(
+    book: Book,
+    *states: State,
+    as_of: date | None = None,
+    cut: str | None = None,
+    since: date | None = None,
+    frozen_before: date | None = None,
+) -> tuple[Package, ...]:
     """Every package in one of ``states`` (all when none is named), in the order they were entered.
 
     ``as_of``: as it stood at the end of that day; packages that came later are left out.
+    ``cut``: only those of one cut.  ``since``: only those whose latest step is of that day or later.
+    ``frozen_before``: only those first frozen before that day.
     """
     values = {f"state{number}": state.value for number, state in enumerate(states)}
     marks = ", ".join(f":{name}" for name in values)
     if as_of is None:
-        select, column = _PACKAGES, "s.state"
+        select, column, moved = _PACKAGES, "s.state", "s.since"
     else:
-        select, column, values["day"] = _PACKAGES_THEN, "m.state", as_of.isoformat()
-    where = f" WHERE {column} IN ({marks})" if states else ""
+        select, column, moved = _PACKAGES_THEN, "m.state", "m.happened_on"
+        values["day"] = as_of.isoformat()
+    wheres = [f"{column} IN ({marks})"] if states else []
+    if cut is not None:
+        wheres.append("p.cut = :cut")
+        values["cut"] = cut
+    if since is not None:
+        wheres.append(f"{moved} >= :since")
+        values["since"] = since.isoformat()
+    if frozen_before is not None:
+        wheres.append("p.first_frozen_on < :before")
+        values["before"] = frozen_before.isoformat()
+    where = f" WHERE {' AND '.join(wheres)}" if wheres else ""
     rows = book.connection.execute(f"{select}{where} ORDER BY p.act_id, p.rowid", values)
     return tuple(_package(row) for row in rows)
 
@@ -81,10 +102,21 @@ def code_kind(book: Book, code: str) -> str | None:
     return str(row[0]) if row else None
 
 
-def lineage(book: Book, *, as_of: date | None = None) -> Lineage:
-    """The origins of every package; ``as_of``: with the holds of that day, as known now."""
+def lineage(book: Book, *, as_of: date | None = None, of: Sequence[str] | None = None) -> Lineage:
+    """The origins of every package; ``as_of``: with the holds of that day, as known now.
+
+    ``of``: only what these packages came of, which spares ten years of others.
+    """
+    walk, only = "", ""
+    if of is not None:
+        walk = (
+            "WITH RECURSIVE up (code) AS (SELECT value FROM json_each(:of) UNION SELECT l.name FROM lineage l "
+            "JOIN up ON l.child = up.code WHERE l.kind = 'package' AND l.void = 0) "
+        )
+        only = "AND child IN (SELECT code FROM up) "
     rows = book.connection.execute(
-        "SELECT child, kind, name, mass_mg, fat_percent FROM lineage WHERE void = 0 ORDER BY id"
+        f"{walk}SELECT child, kind, name, mass_mg, fat_percent FROM lineage WHERE void = 0 {only}ORDER BY id",
+        {"of": json.dumps(list(of or ()))},
     )
     sources = [Source(child=row[0], kind=row[1], name=row[2], mass_mg=row[3], fat_percent=row[4]) for row in rows]
     own: dict[str, tuple[Hold, ...]] = {}

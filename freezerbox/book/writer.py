@@ -63,7 +63,7 @@ class Writer:
         """
         walk = self.connection.execute("SELECT value FROM meta WHERE key = 'walk'").fetchone()
         issued: int = self.connection.execute(
-            "SELECT count(*) FROM code WHERE substr(code, 1, 1) = ?", (first,)
+            "SELECT count(*) FROM code WHERE code >= ? AND code < ?", (first, chr(ord(first) + 1))
         ).fetchone()[0]
         for body in bodies(first, int(walk[0]) + issued * 463_867):
             code = make_code(body)

@@ -67,16 +67,24 @@ class Row:
         return ", ".join(part for part in (self.freezer, self.place) if part)
 
 
-class Rows:
-    """Makes rows of packages; asks the book for names and origins once."""
+FEW = 60
+"""Up to so many packages their own origins are asked for; more are faster with those of all."""
 
-    def __init__(self, kitchen: Kitchen) -> None:
+
+class Rows:
+    """Makes rows of packages; asks the book for names and origins once.
+
+    ``only``: codes of the few packages whose rows are wanted; then nothing else is known of.
+    """
+
+    def __init__(self, kitchen: Kitchen, *, only: Sequence[str] | None = None) -> None:
         self.kitchen = kitchen
+        self._only = only if only is not None and len(only) <= FEW else None
 
     @cached_property
     def lineage(self) -> Lineage:
-        """Origins of every package."""
-        return queries.lineage(self.kitchen.book, as_of=self.kitchen.as_of)
+        """Origins of every package, or of the few that are wanted."""
+        return queries.lineage(self.kitchen.book, as_of=self.kitchen.as_of, of=self._only)
 
     @cached_property
     def _ageing(self) -> Ageing:
@@ -136,7 +144,8 @@ class Rows:
 
     def of_codes(self, codes: Sequence[str]) -> tuple[Row, ...]:
         """Rows of the packages of ``codes``, in that order."""
-        return self.rows(queries.packages_by_code(self.kitchen.book, codes, as_of=self.kitchen.as_of))
+        few = Rows(self.kitchen, only=codes) if "lineage" not in vars(self) else self
+        return few.rows(queries.packages_by_code(self.kitchen.book, codes, as_of=self.kitchen.as_of))
 
 
 def keeping_source(kept: keeping.Keeping) -> str:

@@ -11,7 +11,7 @@ from freezerbox.chores.late import days_to_say_again, state_on
 from freezerbox.chores.rows import Row, Rows, in_rotation_order
 from freezerbox.chores.wording import age_words, coded_line, gone_words, holds_words, package_line
 from freezerbox.core.code import parse_code, show_code
-from freezerbox.core.dates import long_date, parse_date, short_date
+from freezerbox.core.dates import long_date, months_between, parse_date, short_date
 from freezerbox.core.records import Reason, State
 from freezerbox.errors import AlreadyGone, Held, InvalidDate, Refused, UnknownCode
 from freezerbox.food import cuts, keeping
@@ -68,7 +68,7 @@ def find_row(kitchen: Kitchen, text: str) -> Row:
             "Nothing was changed.",
             code=code,
         )
-    return Rows(kitchen).row(package)
+    return Rows(kitchen, only=[code]).row(package)
 
 
 def read_day(kitchen: Kitchen, text: str) -> date:
@@ -240,15 +240,18 @@ def nearest_not_held(kitchen: Kitchen, row: Row) -> Row | None:
     """The package most like ``row`` that may be eaten: the same cut, first to expire; ``None`` when there is none."""
     like = [
         other
-        for other in Rows(kitchen).all(State.FROZEN)
-        if not other.holds
-        and other.for_people
-        and not other.package.reserved_for
-        and other.package.cut == row.package.cut
+        for other in _of_cut(kitchen, row.package.cut)
+        if not other.holds and other.for_people and not other.package.reserved_for
     ]
     same_species = [other for other in like if other.package.species == row.package.species]
     ordered = in_rotation_order(same_species or like)
     return ordered[0] if ordered else None
+
+
+def _of_cut(kitchen: Kitchen, cut: str) -> tuple[Row, ...]:
+    """Rows of all packages of a cut that are in the freezer."""
+    packages = queries.packages(kitchen.book, State.FROZEN, as_of=kitchen.as_of, cut=cut)
+    return Rows(kitchen, only=[package.code for package in packages]).rows(packages)
 
 
 def out_lately(kitchen: Kitchen, days: int = 5) -> tuple[tuple[Row, date], ...]:
@@ -257,11 +260,15 @@ def out_lately(kitchen: Kitchen, days: int = 5) -> tuple[tuple[Row, date], ...]:
     Source of the days: the thaw table (refrigerator thawing).
     """
     found = []
-    for package in queries.packages(kitchen.book, State.GONE, as_of=kitchen.as_of):
-        state = package.state
-        if state.reason is not Reason.EATEN or not 0 <= (kitchen.today - state.since).days <= days:
-            continue
-        row = Rows(kitchen).row(package)
+    first = kitchen.today - timedelta(days=days)
+    packages = [
+        package
+        for package in queries.packages(kitchen.book, State.GONE, as_of=kitchen.as_of, since=first)
+        if package.state.reason is Reason.EATEN and package.state.since <= kitchen.today
+    ]
+    rows = Rows(kitchen, only=[package.code for package in packages])
+    for package in packages:
+        state, row = package.state, rows.row(package)
         # On hold and recorded as eaten all the same: nothing may invite anybody to cook it.
         if not row.for_people or row.holds:
             continue
@@ -289,15 +296,21 @@ def _act_kind(reason: Reason) -> str:
 
 def _older(kitchen: Kitchen, row: Row) -> str:
     """A quiet line about an older package of the same kind, or ""."""
-    for other in in_rotation_order(Rows(kitchen).all(State.FROZEN)):
-        if (
-            other.package.cut == row.package.cut
-            and other.package.species == row.package.species
-            and other.code != row.code
-            and not other.holds
-            and not other.package.reserved_for
-            and other.age_months > row.age_months
-        ):
+    mine = row.package
+    packages = [
+        package
+        for package in queries.packages(
+            kitchen.book, State.FROZEN, as_of=kitchen.as_of, cut=mine.cut, frozen_before=mine.first_frozen_on
+        )
+        if package.species == row.package.species
+        and package.code != row.code
+        and not package.reserved_for
+        and months_between(package.first_frozen_on, kitchen.today) > row.age_months
+    ]
+    # The records are looked through first: what follows from them is worked out for the few that are left.
+    rows = Rows(kitchen, only=[package.code for package in packages]).rows(packages)
+    for other in in_rotation_order(rows):
+        if not other.holds:
             where = f": {other.where}" if other.where else ""
             return f"An older one, {age_words(other.age_months)}, is {show_code(other.code)}{where}."
     return ""

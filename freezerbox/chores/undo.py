@@ -135,8 +135,8 @@ def _first_id(movements: tuple[Movement, ...], act: Act) -> int:
 
 def _last_standing(kitchen: Kitchen) -> Act | None:
     """This station's latest act that stands and is not itself an undo (one done again counts)."""
-    for act in journal.acts(kitchen.book):
-        if act.station != kitchen.book.station or act.undoes is not None or act.kind in KEPT:
+    for act in journal.acts_of(kitchen.book, kitchen.book.station):
+        if act.undoes is not None or act.kind in KEPT:
             continue
         if act.undone_by is None:
             return act
