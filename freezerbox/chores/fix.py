@@ -177,6 +177,8 @@ def _new_values(
         if to.form is not None:
             form = cuts.resolve_form(to.form) if to.form else None
         new["cut"], new["form"] = cut.key, form.key if form else ""
+        if cut.key != "other":
+            new["other_words"] = ""
     if to.pieces is not None:
         new["pieces"] = parse_pieces(to.pieces) if to.pieces else None
     if to.fat is not None:

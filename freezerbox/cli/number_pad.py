@@ -101,11 +101,19 @@ def _earlier_this_evening(kitchen: Kitchen, header: Header) -> list[Row]:
         and row.package.fat_percent == header.fat_percent
         and row.package.seasoning == header.seasoning
         and row.package.other_words == header.other_words
+        and row.package.species == (header.species.key if header.species else "")
+        and row.package.pieces == header.pieces
+        and (row.package.wrap, row.package.added, row.package.owner) == (header.wrap, header.added, header.owner)
+        and (row.package.reserved_for, row.package.note) == (header.reserved_for, header.note)
+        and row.package.times_frozen == header.times_frozen
+        and row.package.state.place_id == (header.place.id if header.place else None)
+        and row.package.state.freezer_id == header.freezer_id
     ]
 
 
 def _title(table: _Table) -> str:
-    origin = animals_words(table.header.animals)
+    species = table.header.species
+    origin = animals_words(table.header.animals) or (species.name if species else "")
     return table.header.cut_name + (f", {origin}" if origin else "")
 
 

@@ -63,6 +63,20 @@ def pack(
         if file is not None:
             if words:
                 raise InputError("Give either a cut with weights or --table, not both.", value=" ".join(words))
+            beside = {
+                "--animal": animal, "--form": form, "--pieces": pieces, "--wrap": wrap, "--fat": fat, "--with": added,
+                "--seasoning": seasoning, "--place": place, "--freezer": freezer, "--species": species,
+                "--owner": owner, "--for": reserved_for, "--note": remark, "--packed": packed,
+                "--first-frozen": first_frozen, "--frozen-twice": frozen_twice, "--lot": lot, "--each": each,
+            }  # fmt: skip
+            given = [option for option, value in beside.items() if value]
+            if given:
+                # Taken in silence, a table without its animal would lose the animal's hold.
+                raise InputError(
+                    f"With --table each line says its own; {', '.join(given)} would not be used. Put a column of "
+                    "that name into the table. Nothing was recorded.",
+                    value=given,
+                )
             from freezerbox.chores.table import pack_table
 
             report(kitchen, pack_table(kitchen, file, yes=yes), as_json)

@@ -26,6 +26,15 @@ _LONG = 40
 """So many labels take longer than a person likes to look at a still screen."""
 
 
+def free_name(path: Path) -> Path:
+    """``labels.pdf``, or ``labels-2.pdf`` and so on: a sheet that was not printed yet is not written over."""
+    number, free = 1, path
+    while free.exists():
+        number += 1
+        free = path.with_name(f"{path.stem}-{number}{path.suffix}")
+    return free
+
+
 def job_list() -> JobList:
     """Where this machine remembers what it handed to printers."""
     return JobList(application_folder() / "print-jobs.json")
@@ -70,7 +79,7 @@ def how_to_print(
         queue = ""
     with _bar() as progress:
         yield How(
-            to=to or DEFAULT_FILE,
+            to=to or free_name(DEFAULT_FILE),
             stock=stock,
             start_at=start_at,
             look=look,
