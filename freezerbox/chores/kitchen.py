@@ -66,7 +66,8 @@ class Kitchen:
     def guide(self) -> keeping.Guide:
         """The guide in use, with the household's own rows in it."""
         chosen = keeping.guide(self.settings.get("guide", keeping.DEFAULT_GUIDE))
-        return chosen.with_own(own_rows(self.settings))
+        own = own_rows(self.settings)
+        return chosen.with_own(own) if own else chosen
 
     @cached_property
     def own_words(self) -> dict[str, str]:
