@@ -22,10 +22,10 @@ def steps() -> Any:
     return made
 
 
-migrations.steps = steps
-migrations.CURRENT = NEXT
-
+# Only where this file is run: whoever collects tests imports every file, and must go on with the program of today.
 if __name__ == "__main__":
     from freezerbox.cli.main import main
 
+    migrations.steps = steps
+    migrations.CURRENT = NEXT
     main()
