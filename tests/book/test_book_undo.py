@@ -132,7 +132,7 @@ ACTS: list[tuple[str, Callable[[Stocked], None], Did]] = [
     (
         "fix the animal",
         with_another_animal,
-        lambda s: fix.fix(of(s), s.backstraps[0].code, fix.Corrections(animal="26C")),
+        lambda s: fix.fix(of(s), s.backstraps[0].code, fix.Corrections(animal="26C"), yes=True),
     ),
     ("swap", nothing, lambda s: fix.swap(of(s), s.roast.code, s.ground[0].code)),
     ("move", nothing, lambda s: move.move(of(s), [s.roast.code, s.chops[0].code], to="red bag")),

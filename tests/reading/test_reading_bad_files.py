@@ -74,7 +74,7 @@ def bad_files() -> dict[str, Callable[[], bytes]]:
         files[f"rubbish-after-the-start.{ending}"] = lambda magic=magic: magic + Random(7).randbytes(3000)  # type: ignore[misc]
     files["page.pdf"] = lambda: b"%PDF-1.7\n1 0 obj\n<<>>\nendobj\n"
     files["book.book"] = lambda: b"SQLite format 3\x00" + bytes(4096)
-    files["drawing.svg"] = lambda: b"<svg xmlns='http://www.w3.org/2000/svg'></svg>"
+    files["drawing.svg"] = lambda: b"<svg version='1.1'></svg>"
     files["archive.zip.jpg"] = lambda: b"PK\x03\x04" + bytes(300)
     files["film.mp4"] = lambda: b"\x00\x00\x00\x18ftypisom" + bytes(300)
     files["bomb.png"] = lambda: png(65_000, 65_000)
