@@ -13,7 +13,7 @@
     |  `- InvalidTemplate               template           2   a stock or design file is wrong; carries every fault
     |- Refused                          refused            1   the book says no
     |  |- UnknownCode                   unknown-code       1   no such package in this book
-    |  |- UnknownRecord                 unknown-record     1   no such animal, place, freezer, guide, person
+    |  |- UnknownRecord                 unknown-record     1   no such animal, place, freezer, person
     |  |- AlreadyGone                   already-gone       1   the package left the freezer earlier
     |  |- Held                          held               1   the package is on hold
     |  |- Twin                          twin               1   that animal code or name exists already
@@ -127,7 +127,7 @@ class UnknownCode(Refused):
 
 
 class UnknownRecord(Refused):
-    """No such animal, place, freezer, guide or person in this book."""
+    """No such animal, place, freezer or person in this book."""
 
     kind = "unknown-record"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from freezerbox.chores.kitchen import OWN_GUIDE_PREFIX, Kitchen, one_writer
+from freezerbox.chores.kitchen import OWN_GUIDE_PREFIX, Kitchen, one_writer, own_rows
 from freezerbox.errors import InputError, UnknownWord
 from freezerbox.food import cuts, keeping
 
@@ -13,11 +13,19 @@ _NUMBER = re.compile(r"\d{1,3}")
 
 @one_writer
 def use_guide(kitchen: Kitchen, key: str) -> keeping.Guide:
-    """Take another guide.  Raises: UnknownRecord, naming those there are."""
+    """Take another guide.  Raises: UnknownWord, naming those there are."""
     guide = keeping.guide(key)
-    with kitchen.book.act("guide", kitchen.today, words=f"guide is now {key}") as act:
-        act.change("setting", "guide", "value", kitchen.settings.get("guide"), key)
+    with kitchen.book.act("guide", kitchen.today, words=f"guide is now {guide.key}") as act:
+        act.change("setting", "guide", "value", kitchen.settings.get("guide"), guide.key)
     return guide
+
+
+def guide_named(kitchen: Kitchen, key: str) -> keeping.Guide:
+    """The guide of that key, the one in use for "", with the household's own rows.  Raises: UnknownWord."""
+    if not key or keeping.guide(key).key == kitchen.guide.key:
+        return kitchen.guide
+    own = own_rows(kitchen.settings)
+    return keeping.guide(key).with_own(own) if own else keeping.guide(key)
 
 
 @one_writer

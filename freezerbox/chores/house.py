@@ -27,12 +27,13 @@ DEFAULT_PORTION = "0.5 lb"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setting:
-    """A setting: its key, value now, what may be set, and what it does."""
+    """A setting: its key, value now ("" when not set), what may be set, what it does, and a value as an example."""
 
     key: str
     value: str
     choices: str
     about: str
+    example: str
 
 
 @one_writer
@@ -45,7 +46,7 @@ def start(kitchen: Kitchen, *, units: str, guide: str, freezer: str, volume: str
         path = kitchen.book.path
         raise BookTrouble(f"{path} is there already. Give --book a name that is not taken.", path=str(path))
     unit = parse_unit(units)
-    keeping.guide(guide)
+    guide = keeping.guide(guide).key
     volume_ml = parse_volume(volume) if volume else None
     with kitchen.book.act("start", kitchen.today, words="started the book") as act:
         act.change("setting", "units", "value", None, unit.value)
@@ -96,56 +97,68 @@ def all_settings(kitchen: Kitchen) -> tuple[Setting, ...]:
     stored: Mapping[str, str] = kitchen.settings
     return (
         Setting(
-            key="units", value=kitchen.unit.value, choices="lb, lb-oz, kg", about="weights are shown and typed in it"
+            key="units",
+            value=kitchen.unit.value,
+            choices="lb, lb-oz, kg",
+            about="weights are shown and typed in it",
+            example="lb-oz",
         ),
         Setting(
             key="guide",
             value=kitchen.guide.key,
             choices=", ".join(guide.key for guide in keeping.guides()),
             about="keeping times come from it",
+            example=keeping.guides()[-1].key,
         ),
         Setting(
             key="letter",
             value=letter(kitchen),
             choices="a letter",
             about="every new package code of this book begins with it",
+            example="K",
         ),
         Setting(
             key="stock",
             value=stored.get("stock", "letter-10up"),
-            choices="freezerbox label --stock",
+            choices="one of freezerbox label stock list",
             about="labels are printed on it",
+            example="letter-30up",
         ),
         Setting(
             key="printer",
             value=stored.get("printer", "none"),
             choices="none, or one of freezerbox label printers",
             about="labels go to it",
+            example="NAME",
         ),
         Setting(
             key="scale",
             value=stored.get("scale", "none"),
             choices="none, auto, or a file such as /dev/hidraw0",
             about="at the table, Enter takes the weight that lies on it",
+            example="auto",
         ),
         Setting(
             key="people",
             value=stored.get("people", ""),
             choices="a number",
             about="who eat here; meals are counted for that many",
+            example="4",
         ),
         Setting(
             key="portion",
             value=stored.get("portion", DEFAULT_PORTION),
             choices="a weight",
             about="raw boneless meat a person at a meal",
+            example='"6 oz"',
         ),
-        *(
-            Setting(key=key, value=price, choices="money for a lb or kg", about="what it is worth to you")
-            for key, price in sorted(stored.items())
-            if key.startswith("price:")
-        ),
+        *(_price(key, price) for key, price in sorted(stored.items()) if key.startswith("price:")),
     )
+
+
+def _price(key: str, value: str) -> Setting:
+    about = "what it is worth to you"
+    return Setting(key=key, value=value, choices="money for a lb or kg", about=about, example="6.50")
 
 
 def letter(kitchen: Kitchen) -> str:
@@ -153,13 +166,39 @@ def letter(kitchen: Kitchen) -> str:
     return kitchen.settings.get("letter") or queries.meta(kitchen.book, "letter")
 
 
+def setting_named(kitchen: Kitchen, key: str) -> Setting:
+    """One setting with its value now; a price that is not set yet has the value "".
+
+    Raises: UnknownWord for a key that is none, naming those there are; what ``prices`` raises for a price of nothing.
+    """
+    key = key.strip()
+    found = next((one for one in all_settings(kitchen) if one.key == key.lower()), None)
+    if found is None and key.lower().startswith("price:"):
+        from freezerbox.chores.prices import price_key
+
+        key = "price:" + price_key(kitchen, key[len("price:") :])
+        found = next((one for one in all_settings(kitchen) if one.key == key), None)
+        found = found or _price(key, "")
+    if found is None:
+        raise no_setting(kitchen, key)
+    return found
+
+
+def no_setting(kitchen: Kitchen, key: str) -> UnknownWord:
+    """The refusal for a key that is no setting, with those there are."""
+    known = [setting.key for setting in all_settings(kitchen)]
+    known += [] if any(one.startswith("price:") for one in known) else ["price:any"]
+    return UnknownWord(f"There is no setting {key!r}. The settings are: {', '.join(known)}.", word=key, near=known)
+
+
 @one_writer
 def set_setting(kitchen: Kitchen, key: str, value: str) -> None:
     """Change a setting.  Raises: UnknownWord for a key or value that is not one."""
+    key = key.strip().lower()
     if key == "units":
         value = parse_unit(value).value
     elif key == "guide":
-        keeping.guide(value)
+        value = keeping.guide(value).key
     elif key == "letter":
         value = value.strip().upper()
         if value not in LETTERS:
@@ -188,7 +227,6 @@ def set_setting(kitchen: Kitchen, key: str, value: str) -> None:
         set_price(kitchen, key.removeprefix("price:"), value)
         return
     else:
-        known = [setting.key for setting in all_settings(kitchen)]
-        raise UnknownWord(f"There is no setting {key!r}. The settings are: {', '.join(known)}.", word=key, near=known)
+        raise no_setting(kitchen, key)
     with kitchen.book.act("settings", kitchen.today, words=f"set {key} to {value}") as act:
         act.change("setting", key, "value", kitchen.settings.get(key), value)

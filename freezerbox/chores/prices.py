@@ -25,12 +25,17 @@ def set_price(kitchen: Kitchen, what: str, price: str) -> str:
     """
     if not _PRICE.fullmatch(price.strip()):
         raise InputError(f"{price!r} is not a price. Write it as 6.50, for a pound or kilogram.", value=price)
-    key = ANY if what.strip().lower() == ANY else cuts.resolve_cut(what, None, kitchen.own_words).cut.key
+    key = price_key(kitchen, what)
     value = price.strip().replace(",", ".")
     old = kitchen.settings.get(PRICE_PREFIX + key)
     with kitchen.book.act("settings", kitchen.today, words=f"set the price of {key} to {value}") as act:
         act.change("setting", PRICE_PREFIX + key, "value", old, value)
     return key
+
+
+def price_key(kitchen: Kitchen, what: str) -> str:
+    """The key of the cut that a price is for, or ``any``.  Raises: UnknownWord, AmbiguousWord."""
+    return ANY if what.strip().lower() == ANY else cuts.resolve_cut(what, None, kitchen.own_words).cut.key
 
 
 def prices(kitchen: Kitchen) -> dict[str, Decimal]:

@@ -97,6 +97,6 @@ def rotation(
     )
 
 
-def guide_rows(kitchen: Kitchen) -> tuple[tuple[keeping.GuideRow, str], ...]:
-    """Every row of the guide in use, with its source in words."""
-    return tuple((row, keeping_source(row.keeping)) for row in kitchen.guide.rows)
+def guide_rows(guide: keeping.Guide) -> tuple[tuple[keeping.GuideRow, str], ...]:
+    """Every row of a guide, with its source in words."""
+    return tuple((row, keeping_source(row.keeping)) for row in guide.rows)

@@ -161,13 +161,18 @@ words_app = typer.Typer(
 
 
 @words_app.callback()
-def words_list(ctx: typer.Context, as_json: AsJson = False) -> None:
+def words_alone(ctx: typer.Context, as_json: AsJson = False) -> None:
     """Your own words for cuts: list, add, remove."""
-    if ctx.invoked_subcommand is not None:
-        return
+    if ctx.invoked_subcommand is None:
+        words_list(ctx, as_json=as_json)
+
+
+@words_app.command("list", epilog="Example: freezerbox words list")
+def words_list(ctx: typer.Context, as_json: AsJson = False) -> None:
+    """The words you taught, and the cut each stands for."""
     with kitchen_of(ctx) as kitchen:
         if as_json:
-            say_json({"words": dict(sorted(kitchen.own_words.items()))})
+            say_json({"words": _words_json(kitchen)})
             return
         if not kitchen.own_words:
             say('No words of your own yet. Teach one: freezerbox words add "deer burger" ground')
@@ -180,22 +185,38 @@ def words_add(
     ctx: typer.Context,
     word: Annotated[str, typer.Argument(metavar="WORD", help="Your word, in quotes when there are several.")],
     meaning: Annotated[list[str], typer.Argument(metavar="CUT", help="The cut it stands for.")],
+    as_json: AsJson = False,
 ) -> None:
     """Teach a word of your own."""
     from freezerbox.chores.own_words import add_word
 
     with kitchen_of(ctx) as kitchen:
-        say(f"{word.strip()} stands for {add_word(kitchen, word, ' '.join(meaning))} now.")
+        cut_name = add_word(kitchen, word, " ".join(meaning))
+        if as_json:
+            say_json({"word": word.strip(), "cut_name": cut_name, "words": _words_json(kitchen.afresh())})
+            return
+        say(f"{word.strip()} stands for {cut_name} now.")
 
 
 @words_app.command("remove", epilog='Example: freezerbox words remove "deer burger"')
-def words_remove(ctx: typer.Context, word: Annotated[str, typer.Argument(metavar="WORD", help="Your word.")]) -> None:
+def words_remove(
+    ctx: typer.Context,
+    word: Annotated[str, typer.Argument(metavar="WORD", help="Your word.")],
+    as_json: AsJson = False,
+) -> None:
     """Forget a word of your own."""
     from freezerbox.chores.own_words import remove_word
 
     with kitchen_of(ctx) as kitchen:
         remove_word(kitchen, word)
+        if as_json:
+            say_json({"word": word.strip(), "words": _words_json(kitchen.afresh())})
+            return
         say(f"{word.strip()} is forgotten.")
+
+
+def _words_json(kitchen: Kitchen) -> dict[str, str]:
+    return dict(sorted(kitchen.own_words.items()))
 
 
 def add_to(app: typer.Typer, panel: str) -> None:

@@ -9,12 +9,13 @@ import typer
 from freezerbox.chores import places as chore
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import as_json as row_json
-from freezerbox.chores.rows import totals_json
+from freezerbox.chores.rows import totals, totals_json
 from freezerbox.chores.wording import coded_line, count, holds_words, packs_and_weight
 from freezerbox.cli.options import AsJson, Freezer, kitchen_of
 from freezerbox.cli.output import say, say_json, table
 from freezerbox.core.code import show_code
 from freezerbox.core.records import Freezer as FreezerRecord
+from freezerbox.core.records import Place
 
 Volume = Annotated[str, typer.Option("--volume", metavar="SIZE", help="Inside volume: 15 cu ft, or 420 l.")]
 Name = Annotated[str, typer.Argument(metavar="NAME", help="Your own word for it.")]
@@ -29,15 +30,22 @@ place_app = typer.Typer(
 
 
 @freezer_app.callback()
-def freezer_list(ctx: typer.Context, as_json: AsJson = False) -> None:
+def freezer_alone(ctx: typer.Context, as_json: AsJson = False) -> None:
     """Freezers: list, add, set, rename, retire."""
-    if ctx.invoked_subcommand is not None:
-        return
+    if ctx.invoked_subcommand is None:
+        freezer_list(ctx, as_json=as_json)
+
+
+@freezer_app.command("list", epilog="Example: freezerbox freezer list")
+def freezer_list(ctx: typer.Context, as_json: AsJson = False) -> None:
+    """The freezers, and how much is in each."""
     with kitchen_of(ctx) as kitchen:
         found = chore.freezers(kitchen)
         if as_json:
             say_json({"freezers": [_freezer_json(one) for one in found]})
             return
+        if not found:
+            say('No freezer yet. Add one: freezerbox freezer add "Garage chest" --volume "15 cu ft"')
         for line in table([_freezer_cells(kitchen, one) for one in found]):
             say(line)
 
@@ -48,10 +56,12 @@ def freezer_add(
     name: Name,
     volume: Volume = "",
     away: Annotated[bool, typer.Option("--away", help="It stands elsewhere: cabin, camp, parents.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Add a freezer."""
     with kitchen_of(ctx) as kitchen:
-        say(f"Freezer added: {_freezer_words(chore.add_freezer(kitchen, name, volume, away=away))}")
+        freezer = chore.add_freezer(kitchen, name, volume, away=away)
+        _say_freezer(kitchen, freezer, f"Freezer added: {_freezer_words(freezer)}", as_json=as_json)
 
 
 @freezer_app.command("set", epilog='Example: freezerbox freezer set "Kitchen" --volume "4 cu ft"')
@@ -60,36 +70,57 @@ def freezer_set(
     name: Name,
     volume: Volume = "",
     away: Annotated[bool | None, typer.Option("--away/--here", help="Where it stands.")] = None,
+    as_json: AsJson = False,
 ) -> None:
     """Correct a freezer's size or where it stands."""
     with kitchen_of(ctx) as kitchen:
-        say(f"Freezer corrected: {_freezer_words(chore.set_freezer(kitchen, name, volume=volume, away=away))}")
+        freezer = chore.set_freezer(kitchen, name, volume=volume, away=away)
+        _say_freezer(kitchen, freezer, f"Freezer corrected: {_freezer_words(freezer)}", as_json=as_json)
 
 
 @freezer_app.command("rename", epilog='Example: freezerbox freezer rename "Kitchen" "Pantry"')
-def freezer_rename(ctx: typer.Context, name: Name, new: NewName) -> None:
+def freezer_rename(ctx: typer.Context, name: Name, new: NewName, as_json: AsJson = False) -> None:
     """Give a freezer another name."""
     with kitchen_of(ctx) as kitchen:
-        say(f"Freezer renamed: {name} is {chore.rename_freezer(kitchen, name, new).name} now")
+        freezer = chore.rename_freezer(kitchen, name, new)
+        _say_freezer(kitchen, freezer, f"Freezer renamed: {name} is {freezer.name} now", as_json=as_json)
 
 
 @freezer_app.command("retire", epilog='Example: freezerbox freezer retire "Kitchen"')
-def freezer_retire(ctx: typer.Context, name: Name) -> None:
+def freezer_retire(ctx: typer.Context, name: Name, as_json: AsJson = False) -> None:
     """Stop using an empty freezer; its history stays."""
     with kitchen_of(ctx) as kitchen:
-        say(f"Freezer retired: {chore.retire_freezer(kitchen, name).name}")
+        freezer = chore.retire_freezer(kitchen, name)
+        _say_freezer(kitchen, freezer, f"Freezer retired: {freezer.name}", as_json=as_json)
+
+
+def _say_freezer(kitchen: Kitchen, freezer: FreezerRecord, words: str, *, as_json: bool) -> None:
+    """What became of a freezer: in words, or as ``freezer list`` has it; one that is retired is empty."""
+    if not as_json:
+        say(words)
+        return
+    views = (one for one in chore.freezers(kitchen.afresh()) if one.freezer.id == freezer.id)
+    retired = chore.FreezerView(freezer=freezer, totals=totals(()), unplaced=0)
+    say_json({"freezer": _freezer_json(next(views, retired))})
 
 
 @place_app.callback()
-def place_list(ctx: typer.Context, as_json: AsJson = False) -> None:
+def place_alone(ctx: typer.Context, as_json: AsJson = False) -> None:
     """Baskets, bags, layers: list, add, show, rename, retire."""
-    if ctx.invoked_subcommand is not None:
-        return
+    if ctx.invoked_subcommand is None:
+        place_list(ctx, as_json=as_json)
+
+
+@place_app.command("list", epilog="Example: freezerbox place list")
+def place_list(ctx: typer.Context, as_json: AsJson = False) -> None:
+    """The places, what is in each, and when each was checked."""
     with kitchen_of(ctx) as kitchen:
         found = chore.places(kitchen)
         if as_json:
             say_json({"places": [_place_json(one) for one in found]})
             return
+        if not found:
+            say('No places yet. Add one: freezerbox place add "red bag"')
         cells = [
             (
                 one.place.freezer,
@@ -110,11 +141,12 @@ def place_add(
     freezer: Freezer = "",
     inside: Annotated[str, typer.Option("--in", metavar="PLACE", help="The place it is inside of.")] = "",
     kind: Annotated[str, typer.Option("--kind", metavar="KIND", help="basket, bag, layer, shelf, ...")] = "",
+    as_json: AsJson = False,
 ) -> None:
     """Add a place inside a freezer."""
     with kitchen_of(ctx) as kitchen:
         place = chore.add_place(kitchen, name, freezer, inside=inside, kind=kind)
-        say(f"Place added: {place.name} in {place.freezer}")
+        _say_place(kitchen, place, f"Place added: {place.name} in {place.freezer}", as_json=as_json)
 
 
 @place_app.command("show", epilog='Example: freezerbox place show "red bag"')
@@ -138,18 +170,32 @@ def place_show(ctx: typer.Context, name: Name, freezer: Freezer = "", as_json: A
 
 
 @place_app.command("rename", epilog='Example: freezerbox place rename "red bag" "blue bag"')
-def place_rename(ctx: typer.Context, name: Name, new: NewName, freezer: Freezer = "") -> None:
+def place_rename(
+    ctx: typer.Context, name: Name, new: NewName, freezer: Freezer = "", as_json: AsJson = False
+) -> None:
     """Give a place another name; its sign's code stays."""
     with kitchen_of(ctx) as kitchen:
         place = chore.rename_place(kitchen, name, new, freezer)
-        say(f'Place renamed: {name} is {place.name} now. A new sign: freezerbox sign "{place.name}"')
+        words = f'Place renamed: {name} is {place.name} now. A new sign: freezerbox sign "{place.name}"'
+        _say_place(kitchen, place, words, as_json=as_json)
 
 
 @place_app.command("retire", epilog='Example: freezerbox place retire "red bag"')
-def place_retire(ctx: typer.Context, name: Name, freezer: Freezer = "") -> None:
+def place_retire(ctx: typer.Context, name: Name, freezer: Freezer = "", as_json: AsJson = False) -> None:
     """Stop using an empty place; its history stays."""
     with kitchen_of(ctx) as kitchen:
-        say(f"Place retired: {chore.retire_place(kitchen, name, freezer).name}")
+        place = chore.retire_place(kitchen, name, freezer)
+        _say_place(kitchen, place, f"Place retired: {place.name}", as_json=as_json)
+
+
+def _say_place(kitchen: Kitchen, place: Place, words: str, *, as_json: bool) -> None:
+    """What became of a place: in words, or as ``place list`` has it; one that is retired is empty."""
+    if not as_json:
+        say(words)
+        return
+    views = (one for one in chore.places(kitchen.afresh()) if one.place.id == place.id)
+    retired = chore.PlaceView(place=place, parent="", rows=(), totals=totals(()))
+    say_json({"place": _place_json(next(views, retired))})
 
 
 def _freezer_words(freezer: FreezerRecord) -> str:

@@ -23,10 +23,15 @@ Name = Annotated[str, typer.Argument(metavar="NAME", help="The recipe's name.")]
 
 
 @recipe_app.callback()
-def recipe_list(ctx: typer.Context, as_json: AsJson = False) -> None:
+def recipe_alone(ctx: typer.Context, as_json: AsJson = False) -> None:
     """Your own recipes, scaled by weight, and steps that are due."""
-    if ctx.invoked_subcommand is not None:
-        return
+    if ctx.invoked_subcommand is None:
+        recipe_list(ctx, as_json=as_json)
+
+
+@recipe_app.command("list", epilog="Example: freezerbox recipe list")
+def recipe_list(ctx: typer.Context, as_json: AsJson = False) -> None:
+    """The recipes you keep, and the weight each is for."""
     with kitchen_of(ctx) as kitchen:
         found = recipe_chore.recipes(kitchen)
         if as_json:

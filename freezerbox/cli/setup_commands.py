@@ -11,7 +11,7 @@ from freezerbox.chores import animals as animal_chores
 from freezerbox.chores import guide as guide_chores
 from freezerbox.chores import house, rotation, wording
 from freezerbox.chores.rows import as_json as row_json
-from freezerbox.chores.rows import totals_json
+from freezerbox.chores.rows import keeping_source, totals_json
 from freezerbox.cli.animal_commands import add_animal_commands, facts_json, facts_lines
 from freezerbox.cli.options import AsJson, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
@@ -87,16 +87,20 @@ def settings(
     value: Annotated[str, typer.Argument(metavar="[VALUE]", help="Its new value.")] = "",
     as_json: AsJson = False,
 ) -> None:
-    """Show the settings, or change one."""
+    """Show the settings, or one, or change one."""
     with kitchen_of(ctx) as kitchen:
-        if key:
-            if not value:
-                raise typer.BadParameter(f"give a value too: freezerbox settings {key} VALUE")
+        if value:
             house.set_setting(kitchen, key, value)
             kitchen = kitchen.afresh()
-        found = house.all_settings(kitchen)
+        found = [house.setting_named(kitchen, key)] if key and not value else house.all_settings(kitchen)
         if as_json:
-            say_json({"settings": {one.key: one.value for one in found}})
+            say_json({"settings": {one.key: one.value or None for one in found}})
+            return
+        if key and not value:
+            (one,) = found
+            say(paragraph(f"{one.key}: {one.value or 'not set'} ({one.about})"))
+            say(paragraph(f"To change it: freezerbox settings {one.key} {one.example}", hang="  "))
+            say(paragraph(f"What it may be: {one.choices}.", hang="  "))
             return
         for line in table([(one.key, one.value, f"{one.about} ({one.choices})") for one in found]):
             say(line)
@@ -108,10 +112,15 @@ animal_app = typer.Typer(
 
 
 @animal_app.callback()
-def animal_list(ctx: typer.Context, as_json: AsJson = False) -> None:
+def animal_alone(ctx: typer.Context, as_json: AsJson = False) -> None:
     """Add an animal, show its story, or list them."""
-    if ctx.invoked_subcommand is not None:
-        return
+    if ctx.invoked_subcommand is None:
+        animal_list(ctx, as_json=as_json)
+
+
+@animal_app.command("list", epilog="Example: freezerbox animal list")
+def animal_list(ctx: typer.Context, as_json: AsJson = False) -> None:
+    """The animals in this book."""
     with kitchen_of(ctx) as kitchen:
         found = queries.animals(kitchen.book)
         if as_json:
@@ -249,10 +258,10 @@ guide_app = typer.Typer(
 
 
 @guide_app.callback()
-def guide(ctx: typer.Context) -> None:
+def guide(ctx: typer.Context, as_json: AsJson = False) -> None:
     """Keeping times: list, show, use, set your own."""
     if ctx.invoked_subcommand is None:
-        guide_list(ctx)
+        guide_list(ctx, as_json=as_json)
 
 
 @guide_app.command("list", epilog="Example: freezerbox guide list")
@@ -269,15 +278,22 @@ def guide_list(ctx: typer.Context, as_json: AsJson = False) -> None:
             say(paragraph(f"{one.name}, {one.edition}. {one.about}", "  "))
 
 
-@guide_app.command("show", epilog="Example: freezerbox guide show")
-def guide_show(ctx: typer.Context, as_json: AsJson = False) -> None:
-    """Every figure of the guide in use, with its source and how that was seen."""
+@guide_app.command("show", epilog="Example: freezerbox guide show refrigeration-1972")
+def guide_show(
+    ctx: typer.Context,
+    name: Annotated[str, typer.Argument(metavar="[NAME]", help="Another guide than the one in use.")] = "",
+    as_json: AsJson = False,
+) -> None:
+    """Every figure of a guide, with its source and how that was seen."""
     with kitchen_of(ctx) as kitchen:
-        rows = rotation.guide_rows(kitchen)
+        shown = guide_chores.guide_named(kitchen, name)
+        in_use = shown.key == kitchen.guide.key
+        rows = rotation.guide_rows(shown)
         if as_json:
-            say_json({"guide": kitchen.guide.key, "rows": [_guide_row_json(row, cite) for row, cite in rows]})
+            said = [_guide_row_json(row, cite) for row, cite in rows]
+            say_json({"guide": shown.key, "in_use": in_use, "rows": said})
             return
-        say(f"{kitchen.guide.name}, {kitchen.guide.edition}")
+        say(f"{shown.name}, {shown.edition}" + ("" if in_use else " (not in use)"))
         numbers: dict[str, int] = {}
         lines = []
         for row, cite in rows:
@@ -312,11 +328,16 @@ def _guide_row_json(row: keeping.GuideRow, cite: str) -> dict[str, object]:
 
 @guide_app.command("use", epilog="Example: freezerbox guide use refrigeration-1972")
 def guide_use(
-    ctx: typer.Context, name: Annotated[str, typer.Argument(metavar="NAME", help="From: freezerbox guide list")]
+    ctx: typer.Context,
+    name: Annotated[str, typer.Argument(metavar="NAME", help="From: freezerbox guide list")],
+    as_json: AsJson = False,
 ) -> None:
     """Take another guide."""
     with kitchen_of(ctx) as kitchen:
         guide = guide_chores.use_guide(kitchen, name)
+        if as_json:
+            say_json({"guide": guide.key, "name": guide.name, "edition": guide.edition})
+            return
         say(f"Guide in use: {guide.name}, {guide.edition}.")
 
 
@@ -326,10 +347,14 @@ def guide_set(
     food: Annotated[str, typer.Argument(metavar="FOOD", help="A cut, with an animal if it matters.")],
     months_min: Annotated[str, typer.Argument(metavar="MIN", help="Months.")],
     months_max: Annotated[str, typer.Argument(metavar="MAX", help="Months.")],
+    as_json: AsJson = False,
 ) -> None:
     """Set your own keeping months for a food; shown as your own."""
     with kitchen_of(ctx) as kitchen:
         row = guide_chores.set_own(kitchen, food, months_min, months_max)
+        if as_json:
+            say_json({"row": _guide_row_json(row, keeping_source(row.keeping))})
+            return
         say(f"Here {food} keeps {row.keeping.months()} now, by this household's own figure.")
 
 

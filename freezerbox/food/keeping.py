@@ -16,7 +16,7 @@ from functools import cache
 from typing import NamedTuple
 
 from freezerbox.core.dates import add_months
-from freezerbox.errors import InputError, UnknownRecord, UnknownWord
+from freezerbox.errors import InputError, UnknownWord
 from freezerbox.food.sources import THIS_HOUSEHOLD, read_csv, read_toml
 
 DEFAULT_GUIDE = "split-2018"
@@ -160,13 +160,15 @@ def own_row(guide_group: str, keeps_as: str, months_min: int | None, months_max:
 def guide(key: str) -> Guide:
     """The guide of this key.
 
-    Raises: UnknownRecord when there is none, naming those there are.
+    Raises: UnknownWord when there is none, naming those there are: the guides are the program's, not the book's.
     """
-    try:
-        return _guides()[key]
-    except KeyError:
-        known = ", ".join(_guides())
-        raise UnknownRecord(f"No guide {key!r}. The guides are: {known}.", value=key, known=list(_guides())) from None
+    found = _guides().get(key.strip().lower())
+    if found is None:
+        known = tuple(_guides())
+        raise UnknownWord(
+            f"There is no guide {key!r}. The guides are: {', '.join(known)}.", word=key, near=known, known=list(known)
+        )
+    return found
 
 
 def guides() -> tuple[Guide, ...]:

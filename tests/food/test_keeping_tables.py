@@ -118,7 +118,7 @@ def test_the_default_comes_first() -> None:
 
 
 def test_unknown_guide_source_and_caution_name_those_there_are() -> None:
-    with pytest.raises(UnknownRecord, match=r"'federal'.*split-2018, merged-current"):
+    with pytest.raises(UnknownWord, match=r"'federal'.*split-2018, merged-current"):
         guide("federal")
     with pytest.raises(UnknownRecord, match=r"'fda'.*fda-2018"):
         source("fda")
