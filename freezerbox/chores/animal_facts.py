@@ -12,8 +12,9 @@ from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.take import read_day
 from freezerbox.core.dates import long_date
 from freezerbox.core.mass import LARGEST_MG, parse_mass
-from freezerbox.core.records import Animal, TestResult
+from freezerbox.core.records import Animal, AnimalTest, TestResult
 from freezerbox.errors import InputError, InvalidDate, OutOfLine, Refused, UnknownWord
+from freezerbox.food.tests import same_disease
 
 AMMUNITION = ("lead", "not lead", "arrow")
 HIDES = ("on", "off")
@@ -89,7 +90,10 @@ def add_cost(kitchen: Kitchen, code: str, what: str, money: str) -> int:
 def add_test(kitchen: Kitchen, code: str, *, sample: str = "", what_for: str = "", sent: str = "") -> Animal:
     """Record that a sample of an animal waits for its result: all its meat is held until then.
 
-    Raises: UnknownRecord; Refused for a sample number the animal has already; InvalidDate.
+    A test that waits already and has no number, or does not say what it is for, is given what is said now.
+
+    Raises: UnknownRecord; Refused for a sample number the animal has already, or for a second test that could not be
+    told from the first; InvalidDate.
     """
     animal = find_animal(kitchen, code)
     number = " ".join(sample.split())
@@ -102,17 +106,44 @@ def add_test(kitchen: Kitchen, code: str, *, sample: str = "", what_for: str = "
             "One of the two days is wrong.",
             value=sent,
         )
+    named = " ".join(what_for.split())
+    same = next((test for test in animal.tests if _may_be(animal, test, number, named)), None)
+    if same is not None:
+        new = {"sample": (same.sample, number), "what_for": (same.what_for, same.what_for or named)}
+        if sent:
+            new["sent_on"] = (same.sent_on.isoformat(), day.isoformat())
+        changed = {field: (old, value) for field, (old, value) in new.items() if value and value != old}
+        if not changed:
+            raise Refused(
+                f"{animal.code} waits for that test already, sent {long_date(same.sent_on)}. A second one needs its "
+                f"own number or name: freezerbox animal test {animal.code} --sample NUMBER --for WHAT",
+                code=animal.code,
+            )
+        words = f"recorded of {animal.code}'s test: {', '.join(changed).replace('_', ' ')}"
+        with kitchen.book.act("animal", kitchen.today, words=words) as act:
+            for field, (old, value) in changed.items():
+                act.change("animal_test", same.id, field, old, value)
+        return find_animal(kitchen, animal.code)
     with kitchen.book.act("animal", kitchen.today, words=f"{animal.code}: test pending") as act:
         act.add(
             "animal_test",
             animal_id=animal.id,
-            what_for=" ".join(what_for.split()),
+            what_for=named,
             sample=number,
             sent_on=day.isoformat(),
             result=TestResult.PENDING.value,
             result_on=None,
         )
     return find_animal(kitchen, animal.code)
+
+
+def _may_be(animal: Animal, test: AnimalTest, number: str, what_for: str) -> bool:
+    """Whether what is said now may be of this waiting test: nothing that it says is contradicted."""
+    if test.result is not TestResult.PENDING or (number and test.sample):
+        return False
+    if test.sample and what_for and not test.what_for:
+        return False  # numbered, and now another thing is named: a second test
+    return not (what_for and test.what_for) or same_disease(animal.species, test.what_for, what_for)
 
 
 def _new_values(kitchen: Kitchen, to: Facts) -> dict[str, Value]:

@@ -5,31 +5,48 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from freezerbox.book import origins, queries
+from freezerbox.chores.guidance import guidance
 from freezerbox.chores.header import find_animal
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import find_row, read_day
 from freezerbox.chores.wording import animal_words, count, package_line
 from freezerbox.core.code import show_code
-from freezerbox.core.records import HOLDING_RESULTS, Animal, State, TestResult
+from freezerbox.core.records import HOLDING_RESULTS, Animal, Reason, State, TestResult
 from freezerbox.errors import InputError, InvalidCode, OutOfLine, Refused, UnknownCode, UnknownRecord
-from freezerbox.food.cautions import caution
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Subject:
-    """What a hold is put on: a package with its row, or an animal.  words: what people call it."""
+    """What a hold is put on: a package with its row, an animal, or a batch.  words: what people call it.
+
+    made: rows of a batch's packages, but for the void ones; () for the others.
+    """
 
     row: Row | None
     animal: Animal | None
     words: str
+    batch: str = ""
+    made: tuple[Row, ...] = ()
 
     @property
     def code(self) -> str:
-        """Package or animal code as stored."""
+        """Package, animal or batch code as stored."""
         if self.row is not None:
             return self.row.code
-        return self.animal.code if self.animal else ""
+        return self.animal.code if self.animal else self.batch
+
+    @property
+    def packages(self) -> tuple[Row, ...]:
+        """The package itself, or those of the batch; () for an animal."""
+        return (self.row,) if self.row is not None else self.made
+
+    @property
+    def animals(self) -> tuple[Animal, ...]:
+        """The animal, or those in the package or the batch."""
+        if self.animal:
+            return (self.animal,)
+        return tuple(dict.fromkeys(animal for row in self.packages for animal in row.animals))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,11 +64,25 @@ class Held:
     reprint: tuple[str, ...] = ()
 
 
+def find_batch(kitchen: Kitchen, code: str) -> origins.Batch | None:
+    """The batch of that code, whatever its case; None when there is none."""
+    wanted = code.strip().lower()
+    return next((batch for batch in origins.batches(kitchen.book) if batch.code.lower() == wanted), None)
+
+
 def find_subject(kitchen: Kitchen, text: str) -> Subject:
-    """The package or animal of that code.
+    """The package, animal or batch of that code.
 
     Raises: UnknownRecord for what has the form of an animal code and is none; InvalidCode, UnknownCode for the rest.
     """
+    batch = find_batch(kitchen, text)
+    if batch is not None:
+        rows = Rows(kitchen).all()
+        made = tuple(
+            row for row in rows if row.package.batch == batch.code and row.package.state.reason is not Reason.VOID
+        )
+        recipe = f", {batch.recipe}" if batch.recipe else ""
+        return Subject(row=None, animal=None, words=f"batch {batch.code}{recipe}", batch=batch.code, made=made)
     try:
         animal = find_animal(kitchen, text)
     except UnknownRecord as unknown:
@@ -69,16 +100,18 @@ def reached(kitchen: Kitchen, subject: Subject) -> tuple[Row, ...]:
     """Itself and every package made of it, whatever became of it; those in the freezer first."""
     rows = Rows(kitchen)
     if subject.animal:
-        codes = rows.lineage.descendants("animal", subject.animal.code)
+        codes = dict.fromkeys(rows.lineage.descendants("animal", subject.animal.code))
     else:
-        codes = (subject.code, *rows.lineage.descendants("package", subject.code))
-    found = [row for row in rows.of_codes(codes) if row.package.state.reason != "void"]
+        codes = dict.fromkeys(row.code for row in subject.packages)
+        for one in subject.packages:
+            codes.update(dict.fromkeys(rows.lineage.descendants("package", one.code)))
+    found = [row for row in rows.of_codes(list(codes)) if row.package.state.reason != "void"]
     return tuple(sorted(found, key=lambda row: row.package.state.state is not State.FROZEN))
 
 
 @one_writer
 def hold(kitchen: Kitchen, text: str, why: str, *, since: str = "") -> Held:
-    """Put a hold of the household's own on a package or an animal; everything made of it is held too.
+    """Put a hold of the household's own on a package, an animal or a batch; everything made of it is held too.
 
     Raises: InvalidCode, UnknownCode, UnknownRecord for the code; InputError without a reason; InvalidDate.
     """
@@ -90,15 +123,15 @@ def hold(kitchen: Kitchen, text: str, why: str, *, since: str = "") -> Held:
     with kitchen.book.act("hold", kitchen.today, words=f"put {subject.words} on hold: {reason}") as act:
         if subject.animal:
             act.add("animal_hold", animal_id=subject.animal.id, why=reason, since=day.isoformat())
-        else:
-            act.add("own_hold", code=subject.code, why=reason, since=day.isoformat())
+        for one in subject.packages:
+            act.add("own_hold", code=one.code, why=reason, since=day.isoformat())
     rows = reached(kitchen.afresh(), subject)
     return Held(rows=rows, message=f"On hold: {subject.words}: {reason}. {_reaches(rows)}")
 
 
 @one_writer
 def release(kitchen: Kitchen, text: str, why: str, *, on: str = "", yes: bool = False) -> Held:
-    """Let go of every hold that stands on this very package or animal; the reason is kept.
+    """Let go of every hold that stands on this very package, animal or batch; the reason is kept.
 
     Holds that a package has from its animal or its sources are let go there.
 
@@ -109,7 +142,8 @@ def release(kitchen: Kitchen, text: str, why: str, *, on: str = "", yes: bool = 
     subject = find_subject(kitchen, text)
     reason = _reason(why, f"freezerbox release {text} --why")
     day = read_day(kitchen, on)
-    own = origins.own_holds(kitchen.book, subject.code)
+    on_it = [subject.animal.code] if subject.animal else [row.code for row in subject.packages]
+    own = [hold_row for code in on_it for hold_row in origins.own_holds(kitchen.book, code)]
     tests = [
         test
         for test in (subject.animal.tests if subject.animal else ())
@@ -119,7 +153,7 @@ def release(kitchen: Kitchen, text: str, why: str, *, on: str = "", yes: bool = 
         raise _nothing_here(subject)
     if any(test.result is TestResult.DETECTED for test in tests) and not yes:
         raise OutOfLine(
-            f"Nothing released: a test of {subject.words} says DETECTED. {caution('test-detected').text} "
+            f"Nothing released: a test of {subject.words} says DETECTED. {guidance(subject.animals)} "
             "If the result was wrong, record the right one: freezerbox result. To let go all the same, add --yes.",
             code=subject.code,
         )
@@ -156,7 +190,7 @@ def lifted(kitchen: Kitchen, before: tuple[Row, ...], rows: tuple[Row, ...], mes
 
 
 def _nothing_here(subject: Subject) -> Refused:
-    holds = subject.row.holds if subject.row else ()
+    holds = [hold for row in subject.packages for hold in row.holds]
     if not holds:
         return Refused(f"{subject.words} is not on hold.", code=subject.code)
     of = dict.fromkeys(hold.of for hold in holds)

@@ -7,11 +7,11 @@ import re
 from collections.abc import Sequence
 from pathlib import Path
 
+from freezerbox.chores.guidance import guidance
 from freezerbox.chores.holding import Subject, find_subject
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.pull import guidance
 from freezerbox.chores.share import handover
-from freezerbox.chores.trace import Holder, find_batch, who_has
+from freezerbox.chores.trace import Holder, who_has
 from freezerbox.chores.wording import count, holds_words, package_line
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
@@ -27,7 +27,7 @@ def write_notices(kitchen: Kitchen, code: str, folder: Path) -> tuple[Path, ...]
     the folder cannot be written.
     """
     found = who_has(kitchen, code)
-    subject = None if find_batch(kitchen, code) else find_subject(kitchen, code)
+    subject = find_subject(kitchen, code)
     files: list[Path] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -36,7 +36,7 @@ def write_notices(kitchen: Kitchen, code: str, folder: Path) -> tuple[Path, ...]
             rows = [one.row for one in holder.exits]
             told = handover(kitchen, holder.person, rows, kitchen.today)
             for file, text in (
-                (folder / f"{name}.txt", "\n".join(notice_lines(kitchen, code, subject, holder)) + "\n"),
+                (folder / f"{name}.txt", "\n".join(notice_lines(kitchen, subject, holder)) + "\n"),
                 (folder / f"{name}.json", json.dumps(told, ensure_ascii=False, indent=2) + "\n"),
             ):
                 file.write_text(text, encoding="utf-8")
@@ -46,13 +46,12 @@ def write_notices(kitchen: Kitchen, code: str, folder: Path) -> tuple[Path, ...]
     return tuple(files)
 
 
-def notice_lines(kitchen: Kitchen, code: str, subject: Subject | None, holder: Holder) -> Sequence[str]:
+def notice_lines(kitchen: Kitchen, subject: Subject, holder: Holder) -> Sequence[str]:
     """What to tell one person: what he has, what is known of it now, and whose instructions to follow."""
-    words = subject.words if subject else code.strip().upper()
     number = sum(one.number for one in holder.exits)
     held = [one for one in holder.exits if one.row.holds]
     lines = [f"To {holder.person or 'whom it was given'}", long_date(kitchen.today), ""]
-    lines.append(f"You have had {count(number, 'package')} from us with meat of {words} in {_it(number)}:")
+    lines.append(f"You have had {count(number, 'package')} from us with meat of {subject.words} in {_it(number)}:")
     for one in holder.exits:
         times = f" x{one.number}" if one.number > 1 else ""
         lines.append(
@@ -67,12 +66,8 @@ def notice_lines(kitchen: Kitchen, code: str, subject: Subject | None, holder: H
     if len(held) < len(holder.exits):
         lines.append(f"That is: {', '.join(show_code(one.row.code) for one in held)}.")
     lines.append("Please leave what there still is uneaten, and tell us what was eaten and when.")
-    detected = any("detected" in hold.why for one in held for hold in one.row.holds)
-    lines.append(
-        guidance(subject)
-        if subject and detected
-        else "Follow your wildlife agency's and public-health authority's instructions."
-    )
+    if said := guidance(subject.animals):
+        lines.append(said)
     return lines
 
 

@@ -28,6 +28,7 @@ def print_pull_sheet(kitchen: Kitchen, sheet: PullSheet, to: Path, *, paper: str
     title = f"To pull: {sheet.subject.words}"
     blocks: list[Block] = [
         Text(words=title, size_mm=_HEAD),
+        *([Text(words=sheet.why, size_mm=_SECTION, above_mm=1)] if sheet.why else []),
         Text(
             words=f"{wording.packs_and_weight(kitchen, totals(sheet.to_pull))} in the freezer, in the order they "
             f"lie. As the list stood on {long_date(kitchen.today)}. Tick each one when it is in your hands.",
@@ -56,7 +57,8 @@ def print_pull_sheet(kitchen: Kitchen, sheet: PullSheet, to: Path, *, paper: str
             "freezerbox scan --as discarded",
         )
     )
-    blocks.append(Text(words=sheet.caution, above_mm=2))
+    if sheet.caution:
+        blocks.append(Text(words=sheet.caution, above_mm=2))
     return write_sheet(blocks, to, title=title, paper=paper)[1]
 
 

@@ -7,26 +7,29 @@ from dataclasses import dataclass
 
 from freezerbox.book import queries
 from freezerbox.chores.exits import Exit, exits
+from freezerbox.chores.guidance import guidance, holding_tests
 from freezerbox.chores.holding import Subject, find_subject, reached
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, Rows
-from freezerbox.core.records import Reason, State
-from freezerbox.food import cautions, sources
-
-FOLLOW = "Follow your wildlife agency's and public-health authority's instructions."
+from freezerbox.chores.wording import holds_words
+from freezerbox.core.dates import long_date
+from freezerbox.core.lineage import animal_holds
+from freezerbox.core.records import Reason, State, TestResult
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PullSheet:
     """Where everything made of an animal or a package is now.
 
+    why: what is known of it: ``DETECTED on 5 Dec 2026, sample 4471``, another hold, or "" when nothing holds it.
     to_pull: in the freezer, by freezer and place in the order a person walks them, then by code.
     eaten, given: by day; given with who to.  elsewhere: left in another way.  same_evening: packages in the freezer
     that are not of it, but were cut or ground on a day when its meat was; for the owner and the agency to judge.
-    caution: what the public-health authority says, with its source.
+    caution: what the public-health authority says of it, with its source; "" when no test holds it.
     """
 
     subject: Subject
+    why: str
     to_pull: tuple[Row, ...]
     eaten: tuple[Exit, ...]
     given: tuple[Exit, ...]
@@ -53,6 +56,7 @@ def sheet_of(kitchen: Kitchen, subject: Subject) -> PullSheet:
     used_up = {Reason.MADE_INTO, Reason.VOID}  # what was made of it is a row of its own
     return PullSheet(
         subject=subject,
+        why=_why(kitchen, subject),
         to_pull=walking_order(kitchen, (row for row in rows if row.package.state.state is State.FROZEN)),
         eaten=tuple(one for one in left if one.reason is Reason.EATEN),
         given=tuple(one for one in left if one.reason is Reason.GIVEN or one.person),
@@ -60,31 +64,46 @@ def sheet_of(kitchen: Kitchen, subject: Subject) -> PullSheet:
             one for one in left if one.reason not in used_up | {Reason.EATEN, Reason.GIVEN} and not one.person
         ),
         same_evening=_same_evening(kitchen, rows),
-        caution=guidance(subject),
+        caution=guidance(subject.animals),
     )
 
 
-def guidance(subject: Subject) -> str:
-    """What the public-health authority says of such a result, with its source: by what the animal was tested for."""
-    named = " ".join(test.what_for.lower() for test in (subject.animal.tests if subject.animal else ()))
-    if "trichin" in named:
-        caution = cautions.caution("cook-through")
-        return f"{FOLLOW} {caution.text} [{sources.source(caution.source_id).cite()}]"
-    if named.strip() and "wasting" not in named and "cwd" not in named:
-        return FOLLOW
-    caution = cautions.caution("test-detected")
-    return f"{caution.text} [{sources.source(caution.source_id).cite()}]"
+def _why(kitchen: Kitchen, subject: Subject) -> str:
+    """What was detected, of which sample and when; else the holds that stand."""
+    several = len(subject.animals) > 1
+    found = [
+        " ".join(
+            part
+            for part in (
+                f"{animal.code}:" if several else "",
+                "DETECTED" + (f" ({test.what_for})" if test.what_for else ""),
+                f"on {long_date(test.result_on or test.sent_on)}"
+                + (f", sample {test.sample}" if test.sample else ", no sample number"),
+            )
+            if part
+        )
+        for animal, test in holding_tests(subject.animals)
+        if test.result is TestResult.DETECTED
+    ]
+    if found:
+        return "; ".join(found)
+    own = animal_holds(subject.animal) if subject.animal else [hold for row in subject.packages for hold in row.holds]
+    return holds_words(own, kitchen.today)
 
 
 def walking_order(kitchen: Kitchen, rows: Iterable[Row]) -> tuple[Row, ...]:
-    """By freezer, then place, each in the order the household entered them; then by code."""
-    freezers = {freezer.id: number for number, freezer in enumerate(queries.freezers(kitchen.book))}
-    places = {place.id: number for number, place in enumerate(queries.places(kitchen.book))}
-    last = len(freezers) + len(places)
+    """By freezer, then place, each in the order the household entered them; then by code.
 
-    def step(row: Row) -> tuple[int, int, str]:
+    What lies inside another place comes right after what lies in that one itself.
+    """
+    freezers = {freezer.id: number for number, freezer in enumerate(queries.freezers(kitchen.book))}
+    places = {place.id: (place.parent_id or place.id, place.id) for place in queries.places(kitchen.book)}
+    last = 1 + max([len(freezers), *places])
+
+    def step(row: Row) -> tuple[int, int, int, str]:
         state = row.package.state
-        return freezers.get(state.freezer_id or 0, last), places.get(state.place_id or 0, last), row.code
+        outer, inner = places.get(state.place_id or 0, (last, last))
+        return freezers.get(state.freezer_id or 0, last), outer, inner if inner != outer else 0, row.code
 
     return tuple(sorted(rows, key=step))
 

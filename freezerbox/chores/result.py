@@ -16,6 +16,7 @@ from freezerbox.chores.wording import animal_words, count
 from freezerbox.core.dates import long_date
 from freezerbox.core.records import Animal, AnimalTest, State, TestResult
 from freezerbox.errors import AmbiguousWord, InputError, InvalidDate, OutOfLine, Refused
+from freezerbox.food.tests import same_disease
 
 SAID = {
     TestResult.PENDING: "pending",
@@ -53,9 +54,13 @@ class Coming:
     def words(self) -> str:
         """What will be recorded, to be confirmed: animal, sample, result, day, packages."""
         sample = f", sample {self.sample}" if self.sample else ", no sample number"
+        what_for = f" for {self.test.what_for}" if self.test and self.test.what_for else ""
+        new = ""
+        if self.test is None and self.animal.tests:
+            new = " No such test of it was in the book; this one is new, and the others stand as they are."
         return (
-            f"{animal_words(self.animal)}{sample}: {SAID[self.result]} on {long_date(self.on)}. "
-            f"{count(self.in_freezer, 'package')} in the freezer came of it."
+            f"{animal_words(self.animal)}{sample}{what_for}: {SAID[self.result]} on {long_date(self.on)}. "
+            f"{count(self.in_freezer, 'package')} in the freezer came of it.{new}"
         )
 
 
@@ -180,21 +185,39 @@ def _test(kitchen: Kitchen, animal: Animal, sample: str, what_for: str) -> Anima
             )
     tests = list(animal.tests)
     if what_for:
-        named = [test for test in tests if test.what_for.lower() == what_for.lower()]
-        if not named and any(test.what_for for test in tests):
+        named = [test for test in tests if same_disease(animal.species, test.what_for, what_for)]
+        unsaid = [test for test in tests if not test.what_for]
+        if not named and not unsaid and tests:
             return None
-        tests = named or tests
+        tests = named or unsaid
     waiting = [test for test in tests if test.result is TestResult.PENDING]
     tests = waiting or tests
     if len(tests) > 1:
-        choices = [(f"--sample {test.sample}", test.what_for or "what for is not said") for test in tests]
+        choices = [_named(test, what_for) for test in tests]
+        asked = "; ".join(f"{how} ({what})" for how, what in choices if how)
+        nameless = [what for how, what in choices if not how]
+        more = (
+            f" The one {nameless[0]} has neither number nor name; give it one first: "
+            f"freezerbox animal test {animal.code} --for WHAT"
+            if nameless
+            else ""
+        )
         raise AmbiguousWord(
-            f"{animal.code} has {len(tests)} tests. Say which, with --sample: "
-            f"{'; '.join(f'{test.sample} ({test.what_for})' if test.what_for else test.sample for test in tests)}.",
+            f"{animal.code} has {len(tests)} tests. Say which, with {asked}.{more}",
             word=animal.code,
-            choices=choices,
+            choices=[(how or what, what) for how, what in choices],
         )
     return tests[0] if tests else None
+
+
+def _named(test: AnimalTest, what_for: str) -> tuple[str, str]:
+    """The option that tells a test from the animal's others, "" without any, and a word on it."""
+    sent = f"sent {long_date(test.sent_on)}"
+    if test.sample and (not test.what_for or what_for):
+        return f"--sample {test.sample}", test.what_for or sent
+    if test.what_for:
+        return f'--for "{test.what_for}"', f"sample {test.sample}" if test.sample else sent
+    return "", sent
 
 
 def _iso(day: date | None) -> str | None:

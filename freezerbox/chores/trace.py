@@ -9,7 +9,7 @@ from fractions import Fraction
 from freezerbox.book import origins
 from freezerbox.chores.exits import Exit, exits
 from freezerbox.chores.header import find_animal
-from freezerbox.chores.holding import find_subject
+from freezerbox.chores.holding import find_batch, find_subject, reached
 from freezerbox.chores.kitchen import Kitchen, no_such
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.wording import animal_words, gone_words, holds_words, package_line
@@ -95,19 +95,7 @@ def who_has(kitchen: Kitchen, code: str) -> tuple[Holder, ...]:
 
     Raises: UnknownRecord; InvalidCode; UnknownCode.
     """
-    rows = Rows(kitchen)
-    batch = find_batch(kitchen, code)
-    if batch is not None:
-        own = [row.code for row in rows.all() if row.package.batch == batch.code]
-        codes = dict.fromkeys(own)
-        for one in own:
-            codes.update(dict.fromkeys(rows.lineage.descendants("package", one)))
-    else:
-        subject = find_subject(kitchen, code)
-        own = [] if subject.animal else [subject.code]
-        kind = "animal" if subject.animal else "package"
-        codes = dict.fromkeys([*own, *rows.lineage.descendants(kind, subject.code)])
-    return holders(exits(kitchen, rows.of_codes(list(codes))))
+    return holders(exits(kitchen, reached(kitchen, find_subject(kitchen, code))))
 
 
 def with_person(kitchen: Kitchen, name: str) -> Holder:
@@ -130,12 +118,6 @@ def holders(left: Sequence[Exit]) -> tuple[Holder, ...]:
     return tuple(
         Holder(person=person, exits=tuple(found)) for person, found in sorted(by_person.items(), key=_by_name)
     )
-
-
-def find_batch(kitchen: Kitchen, code: str) -> origins.Batch | None:
-    """The batch of that code, whatever its case; None when there is none."""
-    wanted = code.strip().lower()
-    return next((batch for batch in origins.batches(kitchen.book) if batch.code.lower() == wanted), None)
 
 
 class _Walk:

@@ -84,8 +84,10 @@ def fat_words(percent: int | None) -> str:
 
 
 def hold_words(hold: Hold, today: date) -> str:
-    """``test pending since 21 Nov``."""
-    return f"{hold.why} since {short_date(hold.since, today=today)}"
+    """``test pending since 21 Nov``, ``test result: detected on 5 Dec``."""
+    # A wait goes on; a result came on a day.
+    when = "on" if hold.kind == "test" and hold.why.startswith("test result") else "since"
+    return f"{hold.why} {when} {short_date(hold.since, today=today)}"
 
 
 def holds_words(holds: Iterable[Hold], today: date) -> str:

@@ -10,6 +10,7 @@ import typer
 from freezerbox.chores import animal_facts, wording
 from freezerbox.chores import yields as yield_chore
 from freezerbox.chores.cues import cue
+from freezerbox.chores.guidance import guidance
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.cli.options import AsJson, Yes, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
@@ -97,7 +98,7 @@ def animal_test(
             say_json({"animal": animal.code, "holds": [hold.why for hold in holds]})
             return
         say(f"ON HOLD: {wording.animal_words(animal)}: {wording.holds_words(holds, kitchen.today)}.")
-        say(paragraph(cue("test-hold").words(), "  "))
+        say(paragraph(guidance([animal]), "  "))
 
 
 def facts_lines(kitchen: Kitchen, animal: Animal) -> Iterator[str]:

@@ -11,6 +11,7 @@ from freezerbox.chores import grind as grind_chore
 from freezerbox.chores import wording
 from freezerbox.chores.cues import cue
 from freezerbox.chores.grind import ROUNDING_MG
+from freezerbox.chores.guidance import batching
 from freezerbox.chores.header import Words, whole_number
 from freezerbox.chores.inputs import Input
 from freezerbox.chores.kitchen import Kitchen
@@ -26,7 +27,6 @@ from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.mass import net_grams
 from freezerbox.errors import Held
-from freezerbox.food import cautions, sources
 
 Into = Annotated[str, typer.Option("--into", metavar="CUT", help="What it makes; ground when not said.")]
 From = Annotated[list[str] | None, typer.Option("--from", metavar="ANIMAL=WEIGHT", help="Meat of an animal: 24A=22.")]
@@ -198,8 +198,8 @@ def _made_lines(kitchen: Kitchen, made: grind_chore.Made) -> Iterator[str]:
         )
     if row.holds:
         yield f"ON HOLD, all of it: {wording.holds_words(row.holds, kitchen.today)}."
-        caution = cautions.caution("not-batched")
-        yield paragraph(f"{caution.text} [{sources.source(caution.source_id).cite()}]", "  ")
+        if said := batching(row.animals):
+            yield paragraph(said, "  ")
     if planned.onto:
         yield paragraph(
             "The labels printed ahead do not say what is only known now (weight, mix, fat, a hold). "

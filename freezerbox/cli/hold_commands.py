@@ -11,6 +11,8 @@ import typer
 from freezerbox.chores import holding, wording
 from freezerbox.chores import result as result_chore
 from freezerbox.chores import trace as trace_chore
+from freezerbox.chores.guidance import guidance
+from freezerbox.chores.header import find_animal
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.pull import PullSheet, pull_sheet
 from freezerbox.chores.rows import as_json as row_json
@@ -18,20 +20,21 @@ from freezerbox.chores.rows import totals, totals_json
 from freezerbox.cli.options import AsJson, Yes, ask, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json
 from freezerbox.cli.pull_lines import sheet_json, sheet_lines
-from freezerbox.cli.wiring import at_terminal
+from freezerbox.cli.wiring import at_terminal, types_here
 from freezerbox.core.code import show_code
 from freezerbox.core.records import State, TestResult
 from freezerbox.errors import Refused
-from freezerbox.food import cautions, sources
 
-Subject = Annotated[str, typer.Argument(metavar="CODE", help="A package's code or an animal's, K7P-3MT or 26B.")]
+Subject = Annotated[
+    str, typer.Argument(metavar="CODE", help="A package's code, an animal's or a batch's: K7P-3MT, 26B, G26-1.")
+]
 Why = Annotated[str, typer.Option("--why", metavar="WORDS", help="The reason, in a few words. Needed.")]
 On = Annotated[str, typer.Option("--on", metavar="DAY", help="When it was not today.")]
 Names = Annotated[Path | None, typer.Option("--to", metavar="FILE.pdf", help="The pull sheet as a page too.")]
 
 
 def hold(ctx: typer.Context, code: Subject, why: Why = "", on: On = "", as_json: AsJson = False) -> None:
-    """Keep a package or an animal's meat from being eaten."""
+    """Keep a package, a batch or an animal's meat from being eaten."""
     with kitchen_of(ctx) as kitchen:
         _say_held(kitchen, holding.hold(kitchen, code, why, since=on), as_json)
 
@@ -90,10 +93,8 @@ def result(
     """Record a test result; every package of the animal follows."""
     with kitchen_of(ctx) as kitchen:
         coming = result_chore.understand(kitchen, animal, said, on=on, sample=sample, what_for=what_for, yes=yes)
-        if not as_json:
-            say(paragraph(coming.words()))
-        if at_terminal() and not yes and not as_json and not ask("Is that the right animal and number?"):
-            raise Refused("Nothing was recorded.")
+        if not yes and not as_json:
+            _confirm(coming)
         held = result_chore.record(kitchen, coming, what_for=what_for)
         kitchen = kitchen.afresh()
         sheet = pull_sheet(kitchen, animal) if coming.result is TestResult.DETECTED else None
@@ -106,12 +107,31 @@ def result(
             found |= {"sample": coming.sample or None, "on": coming.on.isoformat()}
             say_json(found | ({"pull": sheet_json(sheet)} if sheet else {}))
             return
+        if yes or not at_terminal():
+            # Written before it is said: a pipe that closes early must not lose the result.
+            say(paragraph(coming.words()))
         _say_result(kitchen, coming, held, sheet)
         if sheet is not None:
             say()
             say(f"The sheet again, as a page: freezerbox trace {coming.animal.code} --pull --to pull.pdf")
         if trace_chore.who_has(kitchen, coming.animal.code):
             say(f"Notices for those who have some: freezerbox trace {coming.animal.code} --who --notices FOLDER")
+
+
+def _confirm(coming: result_chore.Coming) -> None:
+    """Ask at a terminal; refuse where somebody types but the answer goes elsewhere.
+
+    Raises: Refused.
+    """
+    how = "If that is right, say so with --yes."
+    if at_terminal():
+        say(paragraph(coming.words()))
+        if not ask("Is that the right animal and number"):
+            raise Refused(f"Nothing was recorded. {how}")
+    elif types_here():
+        raise Refused(
+            f"Nothing was recorded: what is said goes elsewhere, so nobody can confirm. {coming.words()} {how}"
+        )
 
 
 def _say_result(kitchen: Kitchen, coming: result_chore.Coming, held: holding.Held, sheet: PullSheet | None) -> None:
@@ -122,8 +142,8 @@ def _say_result(kitchen: Kitchen, coming: result_chore.Coming, held: holding.Hel
         for line in sheet_lines(kitchen, sheet):
             say(line)
     elif coming.result is not TestResult.NOT_DETECTED and any(row.holds for row in held.rows):
-        caution = cautions.caution("test-hold")
-        say(paragraph(f"{caution.text} [{sources.source(caution.source_id).cite()}]"))
+        if said := guidance([find_animal(kitchen, coming.animal.code)]):
+            say(paragraph(said))
         say(wording.count(coming.in_freezer, "package") + " on hold.")
 
 

@@ -21,6 +21,8 @@ _MOST_NEAR = 12
 def sheet_lines(kitchen: Kitchen, sheet: PullSheet) -> Iterator[str]:
     """What to fetch, what was eaten and when, who was given what, and what was made the same evening."""
     number = sheet.packages_to_pull
+    if sheet.why:
+        yield paragraph(f"{sheet.subject.words}: {sheet.why}", "", "  ")
     yield f"TO PULL, {sheet.subject.words}: {wording.packs_and_weight(kitchen, totals(sheet.to_pull))}"
     if number:
         yield from place_lines(kitchen, sheet.to_pull)
@@ -50,8 +52,9 @@ def sheet_lines(kitchen: Kitchen, sheet: PullSheet) -> Iterator[str]:
             yield f"  {wording.coded_line(kitchen, row)}{f' ({row.where})' if row.where else ''}"
         if len(sheet.same_evening) > _MOST_NEAR:
             yield f"  ... and {len(sheet.same_evening) - _MOST_NEAR} more; all are in --json and on the page"
-    yield ""
-    yield paragraph(sheet.caution)
+    if sheet.caution:
+        yield ""
+        yield paragraph(sheet.caution)
 
 
 def place_lines(kitchen: Kitchen, rows: Sequence[Row]) -> Iterator[str]:
@@ -99,13 +102,14 @@ def sheet_json(sheet: PullSheet) -> dict[str, object]:
     """The pull sheet as JSON; ``packages`` counts lots by what is left of them."""
     return {
         "of": sheet.subject.code,
+        "why": sheet.why or None,
         "to_pull": [row_json(row) for row in sheet.to_pull],
         "packages": sheet.packages_to_pull,
         "eaten": [exit_json(one) for one in sheet.eaten],
         "given": [exit_json(one) for one in sheet.given],
         "elsewhere": [exit_json(one) for one in sheet.elsewhere],
         "same_evening": [row_json(row) for row in sheet.same_evening],
-        "guidance": sheet.caution,
+        "guidance": sheet.caution or None,
     }
 
 

@@ -10,6 +10,7 @@ from freezerbox.book import queries
 from freezerbox.chores import animals as animal_chores
 from freezerbox.chores import guide as guide_chores
 from freezerbox.chores import house, rotation, wording
+from freezerbox.chores.guidance import guidance
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.rows import keeping_source, totals_json
 from freezerbox.cli.animal_commands import add_animal_commands, facts_json, facts_lines
@@ -19,7 +20,7 @@ from freezerbox.cli.wiring import Front, at_terminal
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.records import Animal
-from freezerbox.food import cautions, cuts, keeping, sources
+from freezerbox.food import cautions, cuts, keeping
 
 Volume = Annotated[str, typer.Option("--volume", metavar="SIZE", help="Inside volume: 15 cu ft, or 420 l.")]
 
@@ -163,9 +164,9 @@ def animal_add(
         say(f"Animal added: {_animal_line(animal)}")
         holds = animal_chores.holds_of(animal)
         if holds:
-            say(f"ON HOLD: {wording.holds_words(holds, kitchen.today)}. Its packages stay out of meals until then.")
-            caution = cautions.caution("test-hold")
-            say(paragraph(f"{caution.text} [{sources.source(caution.source_id).cite()}]", "  "))
+            held = wording.holds_words(holds, kitchen.today)
+            say(paragraph(f"ON HOLD: {held}. Its meat is out of meals until the result."))
+            say(paragraph(guidance([animal]), "  "))
 
 
 @animal_app.command("show", epilog="Example: freezerbox animal show 26B")

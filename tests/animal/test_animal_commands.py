@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+import os
+import pty
+import subprocess
 from pathlib import Path
 
 import pytest
 
-from tests.cli.process import House, copy_of, play_evening
+from tests.cli.process import House, copy_of, play_evening, program
 
 
 @pytest.fixture(scope="module")
@@ -37,6 +40,35 @@ def test_detected_prints_the_pull_sheet_and_a_page(house: House) -> None:
     assert (house.folder / "pull.pdf").read_bytes().startswith(b"%PDF-")
     again = house.ok("trace", "26B", "--pull", "--json").json
     assert (again["packages"], len(again["to_pull"]), again["eaten"]) == (4, 4, [])
+
+
+def test_a_result_is_in_the_book_before_it_is_said(house: House) -> None:
+    reading, writing = os.pipe()
+    os.close(reading)  # whoever listened is gone: the first line said ends the program
+    with os.fdopen(writing, "wb") as nobody:
+        done = subprocess.run(
+            [str(program()), "result", "26B", "detected"], cwd=house.folder,
+            env=house.environment() | {"PYTHONUNBUFFERED": "1"},
+            stdin=subprocess.DEVNULL, stdout=nobody, stderr=subprocess.PIPE, check=False,
+        )  # fmt: skip
+    assert b"Traceback" not in done.stderr
+    assert house.ok("animal", "show", "26B", "--json").json["animal"]["holds"][0]["why"] == "test result: detected"
+
+
+def test_a_result_typed_where_nobody_can_be_asked_names_the_option(house: House) -> None:
+    before = house.dump()
+    controller, terminal = pty.openpty()
+    with os.fdopen(controller), os.fdopen(terminal) as typing:
+        done = subprocess.run(
+            [str(program()), "result", "26B", "detected"], cwd=house.folder, env=house.environment(),
+            stdin=typing, capture_output=True, check=False,
+        )  # fmt: skip
+    said = " ".join(done.stderr.decode().split())
+    assert done.returncode == 1
+    assert "Nothing was recorded" in said
+    assert "--yes" in said
+    assert "sample 4471" in said
+    assert house.dump() == before
 
 
 def test_result_in_json(house: House) -> None:

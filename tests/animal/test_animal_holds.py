@@ -10,9 +10,10 @@ from freezerbox.book import queries
 from freezerbox.chores import animals, holding, result, undo
 from freezerbox.chores.check import check
 from freezerbox.chores.fix import Corrections, fix
+from freezerbox.chores.guidance import FOLLOW
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.label_words import content_of
-from freezerbox.chores.pull import FOLLOW, pull_sheet
+from freezerbox.chores.pull import pull_sheet
 from freezerbox.chores.rotation import rotation
 from freezerbox.chores.rows import Rows
 from freezerbox.chores.take import find_row, take
@@ -153,7 +154,7 @@ def test_several_tests_are_told_apart_by_sample(stocked: Stocked) -> None:
             sent_on="2026-11-21",
             result="pending",
         )
-    with pytest.raises(AmbiguousWord, match=r"2 tests.*4471; 88 \(TB\)"):
+    with pytest.raises(AmbiguousWord, match=r'2 tests.*--sample 4471 .*; --for "TB" \(sample 88\)'):
         result.understand(kitchen, "26B", "not-detected")
     result.record(kitchen, result.understand(kitchen, "26B", "not-detected", sample="88"))
     assert holds(kitchen, stocked.backstraps[0].code) == ["test pending"]

@@ -132,7 +132,7 @@ def test_child_scans_a_held_pack_for_dinner(season: Season) -> None:
     backstrap = season.cuts[20]
     scanned = Session(season.now()).code(backstrap.code)
     assert scanned.outcome == "held"
-    assert "TEST RESULT: DETECTED SINCE 8 DEC" in scanned.message
+    assert "TEST RESULT: DETECTED ON 8 DEC" in scanned.message
     other = nearest_not_held(season.now(), backstrap)
     assert other is not None
     assert other.code in {row.code for row in season.clean}
@@ -308,7 +308,7 @@ def test_notices_tell_each_person_what_he_has_and_what_is_known(season: Season, 
     assert words.startswith("To Sister\n8 Dec 2024\n")
     assert show_code(season.tubes[3].code) in words
     assert show_code(season.tubes[4].code) not in words
-    assert "test result: detected since 8 Dec" in words
+    assert "test result: detected on 8 Dec" in words
     assert "Please leave what there still is uneaten" in words
     assert "Follow your wildlife agency's and public-health authority's instructions." in words
     told = json.loads((tmp_path / "notices" / "sister.json").read_text())

@@ -1,0 +1,67 @@
+"""What animals are tested for, and which caution goes with a test: only what speaks of that disease and animal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from freezerbox.food.cuts import species
+from freezerbox.food.kinds import cell_list
+from freezerbox.food.tables import read_rows
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Disease:
+    """One thing that animals are tested for.
+
+    name: what people call it.  words: any of them in what a test is for means it.
+    guide_groups: the animals that its cautions speak of.  when_unsaid: a test of such an animal that does not say
+    what it is for may well be this one.  awaited, detected: keys of cautions, "" for none.
+    """
+
+    name: str
+    words: tuple[str, ...]
+    guide_groups: tuple[str, ...]
+    when_unsaid: bool
+    awaited: str
+    detected: str
+
+
+def disease_of(what_for: str, species_key: str) -> Disease | None:
+    """The disease a test is for, where its cautions speak of that animal; None where nothing is to be cited.
+
+    >>> disease_of("CWD", "elk").name
+    'chronic wasting disease'
+    >>> disease_of("CWD", "bear") is None
+    True
+    """
+    said = what_for.lower()
+    group = species(species_key).guide_group
+    for one in _diseases():
+        named = any(word in said for word in one.words) if said.strip() else one.when_unsaid
+        if named and group in one.guide_groups:
+            return one
+    return None
+
+
+def same_disease(species_key: str, one: str, other: str) -> bool:
+    """Whether two ways to say what an animal is tested for mean the same: ``CWD`` and ``wasting disease``."""
+    if not one or not other or one.lower() == other.lower():
+        return one.lower() == other.lower()
+    found = disease_of(one, species_key)
+    return found is not None and found == disease_of(other, species_key)
+
+
+@cache
+def _diseases() -> tuple[Disease, ...]:
+    return tuple(
+        Disease(
+            name=row["name"],
+            words=cell_list(row["words"]),
+            guide_groups=cell_list(row["guide_groups"]),
+            when_unsaid=row["when_unsaid"] == "yes",
+            awaited=row["awaited"],
+            detected=row["detected"],
+        )
+        for row in read_rows("tests.csv")
+    )

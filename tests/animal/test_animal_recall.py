@@ -1,0 +1,177 @@
+"""Bad news: what is cited, what the pull sheet says, batches held, tests told apart, what was pulled."""
+
+from __future__ import annotations
+
+import pytest
+
+from freezerbox.chores import animal_facts, animals, grind, holding, pack, places, result, trace
+from freezerbox.chores.guidance import FOLLOW, batching, guidance
+from freezerbox.chores.header import Words, find_animal
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.pull import pull_sheet
+from freezerbox.chores.rows import Row, Rows
+from freezerbox.errors import AmbiguousWord, Refused
+from tests.conftest import Stocked
+
+
+def animal(kitchen: Kitchen, code: str, species: str, what_for: str = "", result_of: str = "pending") -> str:
+    new = animals.NewAnimal(code=code, species=species, test=result_of, test_for=what_for, sample=f"S{code}")
+    return animals.add_animal(kitchen, new).code
+
+
+def packed(kitchen: Kitchen, words: Words, weights: str) -> tuple[Row, ...]:
+    return pack.write(kitchen.afresh(), pack.prepare(kitchen.afresh(), words, weights.split()), yes=True).rows
+
+
+@pytest.mark.parametrize(
+    ("species", "what_for", "cited", "not_cited"),
+    [
+        ("whitetail buck", "CWD", ["positive for chronic wasting disease"], ["Trichinella", "If the test"]),
+        ("elk bull", "chronic wasting disease", ["positive for chronic wasting disease"], ["Trichinella"]),
+        ("moose", "", ["If the test was for chronic wasting disease: The CDC"], ["Trichinella"]),
+        ("elk bull", "tuberculosis", [], ["CDC", "Minnesota"]),
+        ("bear", "trichinella", ["freezing may not kill Trichinella"], ["wasting", "Cook"]),
+        ("bear", "", [], ["CDC", "Minnesota", "wasting"]),
+        ("bear", "CWD", [], ["CDC", "wasting"]),
+        ("wild pig", "Trichinosis", ["freezing may not kill Trichinella"], ["wasting"]),
+        ("pig", "trichinella", [], ["CDC", "wild game"]),
+        ("steer", "TB", [], ["CDC", "Minnesota"]),
+    ],
+)
+def test_only_what_speaks_of_that_disease_in_that_animal_is_cited(
+    kitchen: Kitchen, species: str, what_for: str, cited: list[str], not_cited: list[str]
+) -> None:
+    code = animal(kitchen, "26D", species, what_for, "detected")
+    said = pull_sheet(kitchen.afresh(), code).caution
+    assert said.endswith(FOLLOW)
+    assert said.count(FOLLOW) == 1
+    assert [words for words in cited if words not in said] == []
+    assert [words for words in not_cited if words in said] == []
+    if not cited:
+        assert said == FOLLOW
+
+
+def test_the_detected_test_is_cited_and_no_other_of_the_animal(kitchen: Kitchen) -> None:
+    code = animal(kitchen, "26D", "whitetail doe", "CWD")
+    animal_facts.add_test(kitchen, code, sample="88", what_for="tuberculosis")
+    coming = result.understand(kitchen.afresh(), code, "detected", what_for="tuberculosis")
+    result.record(kitchen.afresh(), coming)
+    assert guidance([find_animal(kitchen.afresh(), code)]) == FOLLOW
+    result.record(kitchen.afresh(), result.understand(kitchen.afresh(), code, "detected", sample="S26D"))
+    both = guidance([find_animal(kitchen.afresh(), code)])
+    assert "chronic wasting disease" in both
+    assert both.count(FOLLOW) == 1
+
+
+def test_awaited_tests_cite_the_deer_leaflet_for_deer_only(kitchen: Kitchen) -> None:
+    deer, bear = animal(kitchen, "26D", "whitetail doe"), animal(kitchen, "26C", "bear", "trichinella")
+    assert "Minnesota" in guidance([find_animal(kitchen, deer)])
+    assert "CWD area" in batching([find_animal(kitchen, deer)])
+    assert guidance([find_animal(kitchen, bear)]) == FOLLOW
+    assert batching([find_animal(kitchen, bear)]) == ""
+
+
+def test_nothing_is_cited_where_no_test_holds(stocked: Stocked) -> None:
+    kitchen, code = stocked.kitchen, stocked.chops[0].code
+    holding.hold(kitchen, code, "smells odd")
+    sheet = pull_sheet(kitchen.afresh(), code)
+    assert (sheet.caution, sheet.why) == ("", "smells odd since 2 Dec")
+
+
+def test_pull_sheet_says_detected_its_day_and_its_sample(stocked: Stocked) -> None:
+    kitchen = stocked.kitchen
+    assert pull_sheet(kitchen, "26B").why == "test pending since 21 Nov"
+    result.record(kitchen, result.understand(kitchen, "26B", "detected", on="1 dec"))
+    assert pull_sheet(kitchen.afresh(), "26B").why == "DETECTED on 1 Dec 2026, sample 4471"
+    of_one = pull_sheet(kitchen.afresh(), stocked.backstraps[0].code)
+    assert of_one.why == "DETECTED on 1 Dec 2026, sample 4471"
+
+
+def test_what_lies_inside_another_place_is_fetched_with_it(kitchen: Kitchen) -> None:
+    places.add_place(kitchen, "left basket")
+    places.add_place(kitchen.afresh(), "right basket")
+    places.add_place(kitchen.afresh(), "red bag", inside="left basket")
+    code = animal(kitchen.afresh(), "26D", "whitetail doe")
+    for place in ("right basket", "red bag", "", "left basket"):
+        packed(kitchen, Words(cut="backstrap", animals=(code,), place=place), "0.9")
+    walked = [row.place for row in pull_sheet(kitchen.afresh(), code).to_pull]
+    assert walked == ["left basket", "red bag", "right basket", ""]
+
+
+def batch_of(stocked: Stocked) -> tuple[Row, ...]:
+    asked = grind.Asked(
+        animals=["26H=4"], packages=[stocked.chops[0].code], shop=(), weights=["1.7", "1.7", "1.6"],
+        words=Words(cut="fresh sausage", species="pig"),
+    )  # fmt: skip
+    return grind.make(stocked.kitchen.afresh(), asked, yes=True).rows
+
+
+def test_a_batch_is_held_and_released_as_one(stocked: Stocked) -> None:
+    kitchen = stocked.kitchen
+    rows = batch_of(stocked)
+    held = holding.hold(kitchen.afresh(), rows[0].package.batch.lower(), "salted twice")
+    assert "batch G26-1" in held.message
+    assert "3 packages in the freezer are held" in held.message
+    now = Rows(kitchen.afresh()).of_codes([row.code for row in rows])
+    assert [[hold.why for hold in row.holds] for row in now] == [["salted twice"]] * 3
+    assert Rows(kitchen.afresh()).of_codes([stocked.chops[1].code])[0].holds == ()
+    assert len(pull_sheet(kitchen.afresh(), "G26-1").to_pull) == 3
+    # One package of it let go by itself stays free; the rest follow with the batch.
+    holding.release(kitchen.afresh(), rows[0].code, "tasted, fine")
+    holding.release(kitchen.afresh(), "G26-1", "tasted, fine")
+    assert all(not row.holds for row in Rows(kitchen.afresh()).of_codes([row.code for row in rows]))
+    with pytest.raises(Refused, match="batch G26-1 is not on hold"):
+        holding.release(kitchen.afresh(), "G26-1", "again")
+
+
+def test_batch_held_by_its_animal_is_let_go_there(stocked: Stocked) -> None:
+    batch_of(stocked)
+    holding.hold(stocked.kitchen.afresh(), "26H", "seller called")
+    with pytest.raises(Refused, match=r"batch G26-1 is held because of 26H.*release 26H"):
+        holding.release(stocked.kitchen.afresh(), "G26-1", "x")
+
+
+def test_who_has_any_of_a_batch_that_went_on_into_another(stocked: Stocked) -> None:
+    rows = batch_of(stocked)
+    asked = grind.Asked(packages=[rows[0].code], weights=["1.6"], words=Words(cut="fresh sausage", species="pig"))
+    again = grind.make(stocked.kitchen.afresh(), asked, yes=True).rows[0]
+    from freezerbox.chores import give
+
+    give.give(stocked.kitchen.afresh(), [again.code], "Sister", yes=True)
+    assert [one.row.code for one in trace.who_has(stocked.kitchen.afresh(), "G26-1")[0].exits] == [again.code]
+
+
+def test_tests_without_a_number_are_told_apart_by_disease(kitchen: Kitchen) -> None:
+    code = animals.add_animal(
+        kitchen, animals.NewAnimal(code="26D", species="whitetail doe", test="pending", test_for="CWD")
+    ).code
+    animal_facts.add_test(kitchen.afresh(), code, what_for="TB", sample="88")
+    with pytest.raises(AmbiguousWord, match=r'--for "CWD" .*; --for "TB" \(sample 88\)'):
+        result.understand(kitchen.afresh(), code, "not-detected")
+    coming = result.understand(kitchen.afresh(), code, "not-detected", what_for="chronic wasting disease")
+    assert coming.test is not None
+    assert coming.test.what_for == "CWD"
+    assert "for CWD: not detected" in coming.words()
+
+
+def test_another_word_for_a_disease_never_tested_is_said_to_be_new(stocked: Stocked) -> None:
+    kitchen = stocked.kitchen
+    animal_facts.add_test(kitchen, "26B", sample="90", what_for="CWD")
+    result.record(kitchen.afresh(), result.understand(kitchen.afresh(), "26B", "not-detected", sample="4471"))
+    result.record(kitchen.afresh(), result.understand(kitchen.afresh(), "26B", "not-detected", sample="90"))
+    assert (
+        "No such test" not in result.understand(kitchen.afresh(), "26B", "detected", what_for="cwd", yes=True).words()
+    )
+
+
+def test_number_and_name_given_later_belong_to_the_test_that_waits(kitchen: Kitchen) -> None:
+    code = animals.add_animal(kitchen, animals.NewAnimal(code="26D", species="whitetail doe", test="pending")).code
+    animal_facts.add_test(kitchen.afresh(), code, sample="4471")
+    animal_facts.add_test(kitchen.afresh(), code, what_for="CWD", sample="")
+    tests = find_animal(kitchen.afresh(), code).tests
+    # Numbered already, so a name alone is another test.
+    assert [(test.sample, test.what_for) for test in tests] == [("4471", ""), ("", "CWD")]
+    with pytest.raises(Refused, match="waits for that test already"):
+        animal_facts.add_test(kitchen.afresh(), code, what_for="wasting disease")
+    animal_facts.add_test(kitchen.afresh(), code, what_for="wasting", sample="12")
+    assert [test.sample for test in find_animal(kitchen.afresh(), code).tests] == ["4471", "12"]
