@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -43,14 +43,15 @@ def packages(
     *states: State,
     as_of: date | None = None,
     cut: str | None = None,
+    species: str | None = None,
     since: date | None = None,
     frozen_before: date | None = None,
 ) -> tuple[Package, ...]:
     """Every package in one of ``states`` (all when none is named), in the order they were entered.
 
     ``as_of``: as it stood at the end of that day; packages that came later are left out.
-    ``cut``: only those of one cut.  ``since``: only those whose latest step is of that day or later.
-    ``frozen_before``: only those first frozen before that day.
+    ``cut``, ``species``: only those of one cut, of one species.  ``since``: only those whose latest step is of that
+    day or later.  ``frozen_before``: only those first frozen before that day.
     """
     values = {f"state{number}": state.value for number, state in enumerate(states)}
     marks = ", ".join(f":{name}" for name in values)
@@ -63,6 +64,9 @@ def packages(
     if cut is not None:
         wheres.append("p.cut = :cut")
         values["cut"] = cut
+    if species is not None:
+        wheres.append("p.species = :species")
+        values["species"] = species
     if since is not None:
         wheres.append(f"{moved} >= :since")
         values["since"] = since.isoformat()
@@ -90,10 +94,11 @@ def packages_by_code(book: Book, codes: Sequence[str], *, as_of: date | None = N
     return tuple(one for one in found if one is not None)
 
 
-def live_codes(book: Book) -> tuple[str, ...]:
-    """Codes of packages that are in the freezer or spare."""
-    rows = book.connection.execute("SELECT code FROM package_state WHERE state IN ('frozen', 'spare')")
-    return tuple(row[0] for row in rows)
+def live_codes(book: Book) -> Iterator[str]:
+    """Codes of packages that are in the freezer or spare; the book is asked when the first one is wanted."""
+    yield from (
+        row[0] for row in book.connection.execute("SELECT code FROM package_state WHERE state IN ('frozen', 'spare')")
+    )
 
 
 def code_kind(book: Book, code: str) -> str | None:

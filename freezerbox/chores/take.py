@@ -12,7 +12,7 @@ from freezerbox.chores.rows import Row, Rows, in_rotation_order
 from freezerbox.chores.wording import age_words, coded_line, gone_words, holds_words, package_line
 from freezerbox.core.code import parse_code, show_code
 from freezerbox.core.dates import long_date, months_between, parse_date, short_date
-from freezerbox.core.records import Reason, State
+from freezerbox.core.records import Package, Reason, State
 from freezerbox.errors import AlreadyGone, Held, InvalidDate, Refused, UnknownCode
 from freezerbox.food import cuts, keeping
 
@@ -52,6 +52,12 @@ def read_code(kitchen: Kitchen, text: str) -> str:
 
 def find_row(kitchen: Kitchen, text: str) -> Row:
     """The row of the package that ``text`` names.  Raises: InvalidCode, UnknownCode."""
+    package = find_package(kitchen, text)
+    return Rows(kitchen, only=[package.code]).row(package)
+
+
+def find_package(kitchen: Kitchen, text: str) -> Package:
+    """The record of the package that ``text`` names.  Raises: InvalidCode, UnknownCode."""
     code = read_code(kitchen, text)
     package = queries.package(kitchen.book, code, as_of=kitchen.as_of)
     if package is None and kitchen.as_of and queries.package(kitchen.book, code):
@@ -68,7 +74,7 @@ def find_row(kitchen: Kitchen, text: str) -> Row:
             "Nothing was changed.",
             code=code,
         )
-    return Rows(kitchen, only=[code]).row(package)
+    return package
 
 
 def read_day(kitchen: Kitchen, text: str) -> date:
@@ -99,9 +105,12 @@ def take(
     Raises: InvalidCode; UnknownCode; AlreadyGone, saying when and how to bring it back; Held; Refused for a spare
     label or a day before the package's latest step.
     """
-    row = find_row(kitchen, text)
+    package = find_package(kitchen, text)
+    # Names and origins are asked for once; taking a package changes none of them.
+    rows = Rows(kitchen, only=[package.code])
+    row = rows.row(package)
     refuse_gone(kitchen, row)
-    state = row.package.state
+    state = package.state
     if state.state is State.SPARE:
         raise Refused(
             f"{show_code(row.code)} is a label printed ahead; no package has been weighed for it yet. "
@@ -137,7 +146,7 @@ def take(
                 person=person,
                 on=later,
             )
-    after = Rows(kitchen.afresh()).of_codes([row.code])[0]
+    after = rows.of_codes([row.code])[0]
     message = f"{show_code(row.code)}  {words}"
     if row.where:
         message += f" ({row.where})"
@@ -297,19 +306,23 @@ def _act_kind(reason: Reason) -> str:
 def _older(kitchen: Kitchen, row: Row) -> str:
     """A quiet line about an older package of the same kind, or ""."""
     mine = row.package
-    packages = [
+    older = [
         package
         for package in queries.packages(
-            kitchen.book, State.FROZEN, as_of=kitchen.as_of, cut=mine.cut, frozen_before=mine.first_frozen_on
+            kitchen.book,
+            State.FROZEN,
+            as_of=kitchen.as_of,
+            cut=mine.cut,
+            species=mine.species or None,
+            frozen_before=mine.first_frozen_on,
         )
-        if package.species == row.package.species
+        if package.species == mine.species
         and package.code != row.code
         and not package.reserved_for
         and months_between(package.first_frozen_on, kitchen.today) > row.age_months
     ]
-    # The records are looked through first: what follows from them is worked out for the few that are left.
-    rows = Rows(kitchen, only=[package.code for package in packages]).rows(packages)
-    for other in in_rotation_order(rows):
+    for package in sorted(older, key=lambda package: (package.first_frozen_on, package.code)):
+        other = Rows(kitchen, only=[package.code]).row(package)
         if not other.holds:
             where = f": {other.where}" if other.where else ""
             return f"An older one, {age_words(other.age_months)}, is {show_code(other.code)}{where}."

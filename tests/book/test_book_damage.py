@@ -45,8 +45,9 @@ def ran(path: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
     )
 
 
-@pytest.mark.parametrize("command", [["rotation"], ["find", "chops"], ["show", "K7P3MT"], ["take", "K7P3MT"]])
-def test_a_damaged_page_is_said_in_words(damaged: Path, command: list[str]) -> None:
+@pytest.mark.parametrize("command", [["rotation"], ["find", "chops"], ["show", "CODE"], ["take", "CODE"]])
+def test_a_damaged_page_is_said_in_words(damaged: Path, stocked: Stocked, command: list[str]) -> None:
+    command = [stocked.roast.code if word == "CODE" else word for word in command]
     before = damaged.read_bytes()
     done = ran(damaged, *command)
     assert done.returncode == 3
