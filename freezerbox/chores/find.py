@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 
 from freezerbox.book import queries
 from freezerbox.chores.balance import use_of
@@ -27,8 +27,9 @@ _FILLERS = frozenset(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
-    """What matches.  rows: in the order to take them.  nearby: neighbouring cuts, not mixed in.
+    """What matches.  rows: in the order to take them.  nearby: neighbouring cuts, not mixed in, what is held last.
 
+    besides: the words that name no cut, such as ``26B``; "" when all do.
     meanings: what an ambiguous word was taken to mean, a cut name each; empty when there was one meaning.
     reserved: matching, but set aside for something.  away: matching, but in a freezer that stands elsewhere.
     """
@@ -38,15 +39,20 @@ class Found:
     nearby: tuple[Row, ...]
     meanings: tuple[str, ...]
     totals: Totals
+    besides: str = ""
     reserved: tuple[Row, ...] = ()
     away: tuple[Row, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Wanted:
-    """One part of the words, understood: a test on rows; the cuts when it names cuts; whether it names a place."""
+    """One part of the words, understood: a test on rows; the cuts when it names cuts; whether it names a place.
+
+    phrase: the words themselves.
+    """
 
     test: Test
+    phrase: str = ""
     cuts: tuple[cuts.Cut, ...] = ()
     is_place: bool = False
 
@@ -78,13 +84,14 @@ def find(
         others = [part for part in wanted if not part.cuts]
         nearby = [row for row in pool if row.package.cut in neighbours and all(part.test(row) for part in others)]
     # What may be eaten comes first; what is held is shown, and never stands before it.
-    rows = tuple(sorted(in_rotation_order(matching), key=lambda row: bool(row.holds)))
+    rows = _free_first(matching)
     present = dict.fromkeys(row.package.cut for row in rows)
     ambiguous = any(len(part.cuts) > 1 for part in wanted) and len(present) > 1
     return Found(
         words=words,
         rows=rows,
-        nearby=in_rotation_order(nearby),
+        nearby=_free_first(nearby),
+        besides=" ".join(part.phrase for part in wanted if not part.cuts),
         meanings=tuple(cuts.cut(key).name for key in present) if ambiguous else (),
         totals=totals(rows),
         reserved=in_rotation_order(row for row in apart if row.package.reserved_for),
@@ -92,6 +99,10 @@ def find(
             row for row in apart if row.package.state.freezer_id in elsewhere and not row.package.reserved_for
         ),
     )
+
+
+def _free_first(rows: Iterable[Row]) -> tuple[Row, ...]:
+    return tuple(sorted(in_rotation_order(rows), key=lambda row: bool(row.holds)))
 
 
 def _away_freezers(kitchen: Kitchen) -> frozenset[int]:
@@ -114,7 +125,7 @@ def _understand(kitchen: Kitchen, words: str) -> list[_Wanted]:
         for length in range(min(longest, len(tokens)), 0, -1):
             part = _read(kitchen, " ".join(tokens[:length]))
             if part is not None:
-                wanted.append(part)
+                wanted.append(replace(part, phrase=" ".join(tokens[:length])))
                 tokens = tokens[length:]
                 break
         else:

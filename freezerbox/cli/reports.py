@@ -29,6 +29,7 @@ _BANDS = {
     keeping.Band.KEEPS: "keeps",
 }
 _MOST_NEARBY = 5
+_MOST_NAMED = 3
 QUIET_MODES = ("", "take")
 """Modes whose lines say of themselves what was done."""
 _LOUD = "*" * 60
@@ -52,15 +53,16 @@ def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
                 yield f"{cuts.cut(key).name} ({wording.packs_and_weight(kitchen, totals(rows))}):"
             yield from _found_lines(kitchen, rows, gone)
     if found.nearby:
-        shown = found.nearby[:_MOST_NEARBY]
-        yield f"Nearby, not the same: {wording.packs_and_weight(kitchen, totals(found.nearby))}"
-        yield from _found_lines(kitchen, shown, gone)
+        yield paragraph(f"Nearby, not the same: {_sums(kitchen, found.nearby)}", hang="  ")
+        yield from _found_lines(kitchen, found.nearby[:_MOST_NEARBY], gone)
+        if more := found.nearby[_MOST_NEARBY:]:
+            yield paragraph(f"... and {_more_nearby(found, more, gone)}", "  ", "    ")
     if found.away:
-        yield f"Elsewhere, not here: {wording.packs_and_weight(kitchen, totals(found.away))}"
+        yield paragraph(f"Elsewhere, not here: {_sums(kitchen, found.away)}", hang="  ")
         yield from _found_lines(kitchen, found.away, gone)
     if found.reserved:
         for_what = ", ".join(dict.fromkeys(row.package.reserved_for for row in found.reserved))
-        yield f"Reserved, not counted: {wording.packs_and_weight(kitchen, totals(found.reserved))} for {for_what}."
+        yield paragraph(f"Reserved, not counted: {_sums(kitchen, found.reserved)} for {for_what}.", hang="  ")
 
 
 def _headline(kitchen: Kitchen, found: Found) -> str:
@@ -75,6 +77,24 @@ def _headline(kitchen: Kitchen, found: Found) -> str:
     if held:
         words += f"; besides, HELD: {wording.packs_and_weight(kitchen, totals(held))}"
     return words
+
+
+def _sums(kitchen: Kitchen, rows: Sequence[Row]) -> str:
+    """Packs and weight; what is held is said apart from what may be eaten."""
+    held = [row for row in rows if row.holds]
+    free = [row for row in rows if not row.holds]
+    words = [wording.packs_and_weight(kitchen, totals(free))] if free else []
+    if held:
+        words.append(f"{'besides, ' if free else ''}HELD: {wording.packs_and_weight(kitchen, totals(held))}")
+    return "; ".join(words)
+
+
+def _more_nearby(found: Found, more: Sequence[Row], gone: bool) -> str:
+    """How many are not shown, and what to type to see them."""
+    ask = "freezerbox find --gone" if gone else "freezerbox find"
+    names = list(dict.fromkeys(row.cut_name.lower() for row in more))
+    typed = [f"{ask} {name} {found.besides}".rstrip() for name in names[:_MOST_NAMED]]
+    return f"{totals(more).packages} more: {'; '.join(typed)}{'; ...' if len(names) > _MOST_NAMED else ''}"
 
 
 def _found_lines(kitchen: Kitchen, rows: Sequence[Row], gone: bool) -> Iterator[str]:

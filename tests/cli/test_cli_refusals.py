@@ -505,7 +505,6 @@ def test_a_good_table_is_one_act(house: House) -> None:
         (("rotation", "extra"), "unexpected extra argument"),
         (("rotation", "--frob"), "No such option: --frob"),
         (("find", "x", "-x"), "No such option: -x"),
-        (("settings", "units"), "freezerbox settings units VALUE"),
         (("label", "void"), "--unused"),
     ],
 )
