@@ -27,7 +27,8 @@ _L_PER_CU_FT = Decimal("28.316846592")
 class Line:
     """One species and use.
 
-    species: name, "" when not known.  use: what it is for.  totals: what is in.  held: packages of it on hold.
+    species: name, "" when not known.  use: what it is for.  totals: what is in.  free: what of it may be eaten.
+    held: packages of it on hold.
     meals: whole meals of the household; None when people are not set or nothing is weighed.
     packs_a_week: pace; None before thirty days of history.  weeks: what is left lasts at that pace, held not counted;
     None without a pace.  runs_out: the day.
@@ -37,6 +38,7 @@ class Line:
     use: uses.Use
     rows: tuple[Row, ...]
     totals: Totals
+    free: Totals
     held: int
     meals: int | None
     packs_a_week: Decimal | None
@@ -58,13 +60,16 @@ class Room:
 class Balance:
     """The report.
 
-    lines: food for people.  apart: not for people.  others: packages of other people, not counted above.
+    lines: food for people.  apart: not for people.  totals: food for people, on hold or not.  free: what of it may be
+    eaten.  on_hold: the rest.  others: packages of other people, not counted above.
     days: of history that the pace rests on; None when there are too few.  people, portion_mg: what a meal is.
     """
 
     lines: tuple[Line, ...]
     apart: tuple[Line, ...]
     totals: Totals
+    free: Totals
+    on_hold: Totals
     others: Totals
     places: tuple[tuple[str, Totals], ...]
     rooms: tuple[Room, ...]
@@ -100,6 +105,8 @@ def balance(kitchen: Kitchen, *, everyone: bool = False, by_cut: bool = False) -
         lines=tuple(line for line in lines if line.use.key != uses.NOT_FOR_PEOPLE),
         apart=tuple(line for line in lines if line.use.key == uses.NOT_FOR_PEOPLE),
         totals=totals(row for row in ours if row.for_people),
+        free=totals(row for row in ours if row.for_people and not row.holds),
+        on_hold=totals(row for row in ours if row.for_people and row.holds),
         others=totals(others),
         places=_by_place(ours),
         rooms=_rooms(kitchen),
@@ -128,12 +135,13 @@ def _line(
             weeks = free.packages / pace if packs else None
         else:
             weeks = Decimal(free.net_mg * days) / (mg * 7) if mg else None
-    weighed = sums.packages - sums.unweighed
+    weighed = free.packages - free.unweighed
     return Line(
         species=rows[0].species_name,
         use=use_of(rows[0]),
         rows=tuple(rows),
         totals=sums,
+        free=free,
         held=sum(max(1, row.package.state.quantity) for row in rows if row.holds),
         meals=int(free.net_mg // (people * portion))
         if people and portion and weighed and rows[0].for_people

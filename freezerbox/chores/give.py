@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 from datetime import date
 
+from freezerbox.chores.guidance import guidance
 from freezerbox.chores.inputs import units_of
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.people import find_person, remember
@@ -113,7 +114,7 @@ def give(
     known = _remembered(kitchen, giver or Giver())
     if gifts:
         number = sum(gift.number for gift in gifts.values())
-        words = f"gave {count(number, 'package')} to {person}"
+        words = f"gave {count(number, 'package')} to {person}{_held_words(gifts.values())}"
         with kitchen.book.act("give", day, request_id=request_id, words=words) as act:
             remember(kitchen, act, person)
             for gift in gifts.values():
@@ -140,7 +141,9 @@ def give(
         rows=Rows(kitchen.afresh()).of_codes(list(gifts)),
         refused=tuple(refused),
         giver=known,
-        message=f"{count(number, 'package')} given to {person}." if gifts else "Nothing was given.",
+        message=f"{count(number, 'package')} given to {person}{_held_words(gifts.values())}."
+        if gifts
+        else "Nothing was given.",
     )
 
 
@@ -180,6 +183,21 @@ def _remembered(kitchen: Kitchen, giver: Giver) -> Giver:
 
 
 def gift_line(kitchen: Kitchen, gift: Gift) -> str:
-    """A gift in a line."""
+    """A gift in a line, with the hold that goes with it."""
     number = f" x{gift.number}" if gift.number > 1 else ""
-    return f"{show_code(gift.row.code)}  {package_line(kitchen, gift.row)}{number}"
+    held = f" - ON HOLD: {holds_words(gift.row.holds, kitchen.today)}" if gift.row.holds else ""
+    return f"{show_code(gift.row.code)}  {package_line(kitchen, gift.row)}{number}{held}"
+
+
+def held_guidance(gifts: Iterable[Gift]) -> str:
+    """What is said of the holds that went with gifts, with its source; "" when no test holds any of them."""
+    return guidance(dict.fromkeys(animal for gift in gifts if gift.row.holds for animal in gift.row.animals))
+
+
+def _held_words(gifts: Iterable[Gift]) -> str:
+    """``, 2 of them ON HOLD``; "" when none is."""
+    every = tuple(gifts)
+    number = sum(gift.number for gift in every if gift.row.holds)
+    if not number:
+        return ""
+    return ", ON HOLD" if number == sum(gift.number for gift in every) else f", {number} of them ON HOLD"

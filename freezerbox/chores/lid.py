@@ -13,7 +13,7 @@ from freezerbox.chores.balance import use_of
 from freezerbox.chores.kitchen import Kitchen, no_such, one_writer
 from freezerbox.chores.move import find_target, looks_like_code
 from freezerbox.chores.rows import Row, Rows, in_rotation_order, totals
-from freezerbox.chores.wording import holds_words, origin_words, packs_and_weight
+from freezerbox.chores.wording import holds_words, on_hold_words, origin_words, packs_and_weight
 from freezerbox.core.dates import long_date, month_year
 from freezerbox.core.records import Freezer, State
 from freezerbox.errors import InputError, Refused
@@ -55,7 +55,8 @@ def print_lid(kitchen: Kitchen, to: Path, *, freezer: str = "", paper: str = "le
     held = [row for row in ours if row.holds]
     if held:
         sections.append(_held(kitchen, held))
-    title = f"{of.name}: {packs_and_weight(kitchen, totals(ours))}"
+    free = totals(row for row in ours if not row.holds)
+    title = f"{of.name}: {packs_and_weight(kitchen, free)}{on_hold_words(kitchen, totals(held))}"
     subtitle = (
         f"{long_date(kitchen.today)} - tick what you take; the number and the day go to: freezerbox take --ticks"
     )

@@ -40,6 +40,7 @@ def print_pull_sheet(kitchen: Kitchen, sheet: PullSheet, to: Path, *, paper: str
         blocks.extend(row_line(kitchen, row) for row in rows)
     blocks.extend(_left(kitchen, "Eaten already", sheet.eaten))
     blocks.extend(_left(kitchen, "With other people", sheet.given))
+    blocks.extend(_left(kitchen, "Pulled and discarded", sheet.pulled))
     blocks.extend(_left(kitchen, "Left in another way", sheet.elsewhere))
     if sheet.same_evening:
         blocks.append(

@@ -11,7 +11,7 @@ from freezerbox.chores.guidance import guidance, holding_tests
 from freezerbox.chores.holding import Subject, find_subject, reached
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, Rows
-from freezerbox.chores.wording import holds_words
+from freezerbox.chores.wording import holds_words, was_pulled
 from freezerbox.core.dates import long_date
 from freezerbox.core.lineage import animal_holds
 from freezerbox.core.records import Reason, State, TestResult
@@ -23,7 +23,8 @@ class PullSheet:
 
     why: what is known of it: ``DETECTED on 5 Dec 2026, sample 4471``, another hold, or "" when nothing holds it.
     to_pull: in the freezer, by freezer and place in the order a person walks them, then by code.
-    eaten, given: by day; given with who to.  elsewhere: left in another way.  same_evening: packages in the freezer
+    eaten, given: by day; given with who to.  pulled: discarded since a test said detected.  elsewhere: left in
+    another way.  same_evening: packages in the freezer
     that are not of it, but were cut or ground on a day when its meat was; for the owner and the agency to judge.
     caution: what the public-health authority says of it, with its source; "" when no test holds it.
     """
@@ -33,6 +34,7 @@ class PullSheet:
     to_pull: tuple[Row, ...]
     eaten: tuple[Exit, ...]
     given: tuple[Exit, ...]
+    pulled: tuple[Exit, ...]
     elsewhere: tuple[Exit, ...]
     same_evening: tuple[Row, ...]
     caution: str
@@ -60,8 +62,13 @@ def sheet_of(kitchen: Kitchen, subject: Subject) -> PullSheet:
         to_pull=walking_order(kitchen, (row for row in rows if row.package.state.state is State.FROZEN)),
         eaten=tuple(one for one in left if one.reason is Reason.EATEN),
         given=tuple(one for one in left if one.reason is Reason.GIVEN or one.person),
+        pulled=tuple(one for one in left if was_pulled(one.row, one.reason, one.on)),
         elsewhere=tuple(
-            one for one in left if one.reason not in used_up | {Reason.EATEN, Reason.GIVEN} and not one.person
+            one
+            for one in left
+            if one.reason not in used_up | {Reason.EATEN, Reason.GIVEN}
+            and not one.person
+            and not was_pulled(one.row, one.reason, one.on)
         ),
         same_evening=_same_evening(kitchen, rows),
         caution=guidance(subject.animals),

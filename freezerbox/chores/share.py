@@ -72,8 +72,8 @@ def propose(
     ``between``: names with commas between.  ``parts``: ``1:1``, ``2:1``; equal when not said.  ``wishes``: such as
     ``all shank to Ben``, ``1 backstrap to Ann``, ``1 more backstrap to Ann``.
 
-    Raises: InputError for people, parts or wishes that cannot be; Refused when there is nothing to share; what the
-    codes, the animal and the cuts raise.
+    Raises: InputError for people, parts or wishes that cannot be, for two that contradict each other, naming both;
+    Refused when there is nothing to share; what the codes, the animal and the cuts raise.
     """
     people = _people(kitchen, between)
     shares = _parts(parts, people)
@@ -89,6 +89,7 @@ def propose(
         for number in range(row.package.state.quantity)
     ]
     asked = [_wish(kitchen, text, people, rows) for text in wishes]
+    _refuse_contradictions(list(zip(asked, wishes, strict=True)), people, rows)
     heaps = split(items, shares, asked)
     by_code = {row.code: row for row in rows}
     whole = sum(shares.values())
@@ -238,6 +239,38 @@ def _wish(kitchen: Kitchen, text: str, people: Sequence[str], rows: Sequence[Row
             f"{text!r} asks for more than there is: {count(there, 'package')} of {cut.name}.", value=text
         )
     return Wish(cut=cut.key, person=name, number=number, more=bool(match[2]))
+
+
+def _refuse_contradictions(wishes: Sequence[tuple[Wish, str]], people: Sequence[str], rows: Sequence[Row]) -> None:
+    """Raises: InputError when two wishes cannot both come true, or wishes ask together for more than there is."""
+    by_cut: dict[str, list[tuple[Wish, str]]] = {}
+    for pair in wishes:
+        by_cut.setdefault(pair[0].cut, []).append(pair)
+    for cut, own in by_cut.items():
+        texts = [text for _, text in own]
+        for number, (one, text) in enumerate(own):
+            for other, again in own[number + 1 :]:
+                same = one.person == other.person and one.more == other.more
+                if one.number is None or other.number is None or same:
+                    raise InputError(
+                        f"{text!r} and {again!r} cannot both come true. Leave one of them out.", value=[text, again]
+                    )
+        if {one.person for one, _ in own if one.more} == set(people):
+            raise InputError(
+                f"{_quoted(texts)} give everybody more of it, which is nobody. Leave one of them out.", value=texts
+            )
+        there = sum(row.package.state.quantity for row in rows if row.package.cut == cut)
+        together = sum(one.number or 0 for one, _ in own)
+        if together > there:
+            raise InputError(
+                f"{_quoted(texts)} ask together for {together}, more than there is: {count(there, 'package')} of "
+                f"{cuts.cut(cut).name}. Make one of them smaller.",
+                value=texts,
+            )
+
+
+def _quoted(texts: Sequence[str]) -> str:
+    return " and ".join(repr(text) for text in texts)
 
 
 def _usual(rows: Sequence[Row]) -> dict[str, int]:

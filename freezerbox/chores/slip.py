@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from freezerbox.chores.give import Given
+from freezerbox.chores.give import Given, held_guidance
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.label_words import animal_line
 from freezerbox.chores.wording import count, holds_words
@@ -102,6 +102,8 @@ def _holds(kitchen: Kitchen, given: Given) -> Iterator[Block]:
     for why, codes in by_hold.items():
         yield Text(words=f"ON HOLD, DO NOT EAT: {why}", size_mm=4, above_mm=4)
         yield Text(words=", ".join(codes))
+    if said := held_guidance(given.gifts):
+        yield Text(words=said, above_mm=1)
 
 
 def _cautions(given: Given) -> Iterator[str]:

@@ -9,6 +9,7 @@ from freezerbox.book import journal, queries
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
 from freezerbox.chores.take import find_row
+from freezerbox.chores.wording import PULLED, was_pulled
 from freezerbox.core.mass import show_mass
 from freezerbox.core.records import Act, Change, Movement, Reason, State
 
@@ -49,7 +50,7 @@ def story(kitchen: Kitchen, text: str) -> Story:
     by_act: dict[int, list[str]] = {}
     before: Movement | None = None
     for movement in movements:
-        by_act.setdefault(movement.act_id, []).append(_movement_words(kitchen, movement, before))
+        by_act.setdefault(movement.act_id, []).append(_movement_words(kitchen, row, movement, before))
         before = movement
     for change in journal.changes(book, subject_kind="package", subject=row.code):
         if change.field not in _SILENT_FIELDS:
@@ -77,7 +78,7 @@ def _step(act: Act, words: str) -> Step:
     )
 
 
-def _movement_words(kitchen: Kitchen, movement: Movement, before: Movement | None) -> str:
+def _movement_words(kitchen: Kitchen, row: Row, movement: Movement, before: Movement | None) -> str:
     where = ", ".join(
         part
         for part in (
@@ -87,7 +88,7 @@ def _movement_words(kitchen: Kitchen, movement: Movement, before: Movement | Non
         if part
     )
     if movement.state is State.GONE:
-        return f"gone: {movement.reason}" if movement.reason else "gone"
+        return f"gone: {_left_words(row, movement)}" if movement.reason else "gone"
     if movement.state is State.SPARE:
         return "label printed ahead"
     if before is None:
@@ -100,9 +101,19 @@ def _movement_words(kitchen: Kitchen, movement: Movement, before: Movement | Non
         return f"{-movement.delta} go on under other codes"
     if movement.delta and movement.reason is Reason.LOST:
         return f"{-movement.delta} not found"
+    if movement.delta < 0 and movement.reason and movement.reason is not Reason.EATEN:
+        return f"{-movement.delta} {_left_words(row, movement)}"
     if movement.delta:
         return f"{-movement.delta} taken" if movement.delta < 0 else f"{movement.delta} put back"
     return f"moved to {where}" if where else "moved"
+
+
+def _left_words(row: Row, movement: Movement) -> str:
+    """``given to Sister``, ``pulled and discarded``, ``eaten``."""
+    if was_pulled(row, movement.reason, movement.happened_on):
+        return PULLED
+    to = f" to {movement.person}" if movement.person else ""
+    return f"{(movement.reason or Reason.EATEN).value.replace('-', ' ')}{to}"
 
 
 def _change_words(kitchen: Kitchen, change: Change) -> str:

@@ -9,7 +9,7 @@ from freezerbox.book import journal, queries
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.late import days_to_say_again, state_on
 from freezerbox.chores.rows import Row, Rows, in_rotation_order
-from freezerbox.chores.wording import age_words, coded_line, gone_words, holds_words, package_line
+from freezerbox.chores.wording import PULLED, age_words, coded_line, gone_words, holds_words, package_line, was_pulled
 from freezerbox.core.code import parse_code, show_code
 from freezerbox.core.dates import long_date, months_between, parse_date, short_date
 from freezerbox.core.records import Package, Reason, State
@@ -123,6 +123,8 @@ def take(
     then = state_on(kitchen, row, day)
     left = state.quantity - 1
     said = "recorded as eaten, still on hold" if row.holds and already_eaten else _SAID[reason]
+    if was_pulled(row, reason, day):
+        said = PULLED
     words = f"{said}: {package_line(kitchen, row)}"
     with kitchen.book.act(
         _act_kind(reason), day, request_id=request_id, words=f"{show_code(row.code)} {words}"
@@ -194,7 +196,8 @@ def put_back(
     after = Rows(kitchen.afresh()).of_codes([row.code])[0]
     where = f" ({after.where})" if after.where else ""
     again = ", frozen twice now: freezerbox label again " + show_code(row.code) if thawed else ""
-    return Done(row=after, message=f"{show_code(row.code)}  {words}{where}{again}.")
+    held = f" ON HOLD: {holds_words(after.holds, kitchen.today)}." if after.holds else ""
+    return Done(row=after, message=f"{show_code(row.code)}  {words}{where}{again}.{held}")
 
 
 def refuse_gone(kitchen: Kitchen, row: Row) -> None:

@@ -13,6 +13,7 @@ from freezerbox.core.records import Animal, Hold, Package, Reason, State
 from freezerbox.food import cuts
 
 HELD_WORDS = "DO NOT EAT"
+PULLED = "pulled and discarded"
 
 _GONE = {
     Reason.EATEN: "eaten",
@@ -39,6 +40,14 @@ def packs_and_weight(kitchen: Kitchen, sums: Totals, noun: str = "pack") -> str:
         return f"{words}, weight not known" if sums.packages else words
     words += f", {kitchen.mass(sums.net_mg)}"
     return f"{words} and {sums.unweighed} not weighed" if sums.unweighed else words
+
+
+def on_hold_words(kitchen: Kitchen, held: Totals) -> str:
+    """``, and 4 on hold (3.60 lb)``; "" for none."""
+    if not held.packages:
+        return ""
+    weight = "" if held.unweighed == held.packages else f" ({kitchen.mass(held.net_mg)})"
+    return f", and {held.packages:,} on hold{weight}"
 
 
 def animal_words(animal: Animal) -> str:
@@ -96,10 +105,20 @@ def holds_words(holds: Iterable[Hold], today: date) -> str:
 
 
 def gone_words(row: Row, today: date) -> str:
-    """``eaten on 12 Jan``."""
+    """``eaten on 12 Jan``, ``pulled and discarded on 6 Dec``."""
     state = row.package.state
     how = _GONE[state.reason] if state.reason else "gone"
+    if was_pulled(row, state.reason, state.since):
+        how = PULLED
     return f"{how} on {short_date(state.since, today=today)}"
+
+
+def was_pulled(row: Row, reason: Reason | None, on: date) -> bool:
+    """Whether a package that left so on that day was pulled: discarded once a test of its meat said detected."""
+    return reason is Reason.DISCARDED and any(
+        hold.kind == "test" and hold.why.startswith("test result: detected") and hold.since <= on
+        for hold in row.holds
+    )
 
 
 def now_words(row: Row, today: date) -> str:

@@ -11,7 +11,7 @@ import typer
 from freezerbox.chores.balance import Balance, Line
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import totals_json
-from freezerbox.chores.wording import count, packs_and_weight
+from freezerbox.chores.wording import count, on_hold_words, packs_and_weight
 from freezerbox.cli.options import AsJson, Freezer, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
 from freezerbox.core.dates import month_year
@@ -43,10 +43,11 @@ def _lines(kitchen: Kitchen, report: Balance, *, by_cut: bool) -> Iterator[str]:
     cells = [_cells(kitchen, line, by_cut) for line in report.lines]
     yield from table(cells, indent=2)
     if report.lines:
-        yield f"Together {packs_and_weight(kitchen, report.totals)}."
+        yield f"Together {packs_and_weight(kitchen, report.free)} to eat{on_hold_words(kitchen, report.on_hold)}."
     for line in report.apart:
         name = line.rows[0].cut_name if by_cut else line.use.name
-        yield f"Apart - {name}: {packs_and_weight(kitchen, line.totals)}."
+        held = f" and {line.held} on hold" if line.held else ""
+        yield f"Apart - {name}: {packs_and_weight(kitchen, line.free)}{held}."
     if report.others.packages:
         yield f"Other people's, not counted: {packs_and_weight(kitchen, report.others)}."
     yield ""
@@ -72,9 +73,10 @@ def _cells(kitchen: Kitchen, line: Line, by_cut: bool) -> tuple[str, str, str]:
     elif line.packs_a_week is not None:
         lasts.append("none eaten lately")
     if line.held:
-        lasts.append(f"{line.held} HELD")
+        lasts.append(f"and {line.held} ON HOLD" if line.free.packages else f"{line.held} ON HOLD")
     name = line.rows[0].cut_name if by_cut else line.use.name
-    return (line.species or "species not said", packs_and_weight(kitchen, line.totals), "; ".join([name, *lasts]))
+    free = packs_and_weight(kitchen, line.free) if line.free.packages else "none to eat"
+    return (line.species or "species not said", free, "; ".join([name, *lasts]))
 
 
 def _basis(kitchen: Kitchen, report: Balance) -> str:
@@ -100,6 +102,7 @@ def _as_json(kitchen: Kitchen, report: Balance) -> dict[str, object]:
             "name": line.use.name,
             "cuts": sorted({row.package.cut for row in line.rows}),
             "totals": totals_json(line.totals),
+            "free": totals_json(line.free),
             "held": line.held,
             "meals": line.meals,
             "packs_a_week": None if line.packs_a_week is None else round(float(line.packs_a_week), 3),
@@ -112,6 +115,8 @@ def _as_json(kitchen: Kitchen, report: Balance) -> dict[str, object]:
         "lines": [line_json(line) for line in report.lines],
         "not_for_people": [line_json(line) for line in report.apart],
         "totals": totals_json(report.totals),
+        "free": totals_json(report.free),
+        "on_hold": totals_json(report.on_hold),
         "others": totals_json(report.others),
         "places": [{"where": where, "totals": totals_json(sums)} for where, sums in report.places],
         "freezers": [

@@ -68,7 +68,9 @@ def give(
         else:
             say(given.message)
             for gift in given.gifts:
-                say(f"  {give_chore.gift_line(kitchen, gift)}")
+                say(paragraph(give_chore.gift_line(kitchen, gift), "  ", "      "))
+            if said := give_chore.held_guidance(given.gifts):
+                say(paragraph(said))
             if slip is not None and given.gifts:
                 from freezerbox.chores.slip import TO_CHECK
 

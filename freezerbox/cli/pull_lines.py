@@ -38,6 +38,10 @@ def sheet_lines(kitchen: Kitchen, sheet: PullSheet) -> Iterator[str]:
         yield ""
         yield f"With other people: {wording.count(_sum(sheet.given), 'package')}"
         yield from _exit_lines(kitchen, sheet.given)
+    if sheet.pulled:
+        yield ""
+        yield f"Pulled and discarded: {wording.count(_sum(sheet.pulled), 'package')}"
+        yield from _exit_lines(kitchen, sheet.pulled)
     if sheet.elsewhere:
         yield ""
         yield f"Left in another way: {wording.count(_sum(sheet.elsewhere), 'package')}"
@@ -107,6 +111,7 @@ def sheet_json(sheet: PullSheet) -> dict[str, object]:
         "packages": sheet.packages_to_pull,
         "eaten": [exit_json(one) for one in sheet.eaten],
         "given": [exit_json(one) for one in sheet.given],
+        "pulled": [exit_json(one) for one in sheet.pulled],
         "elsewhere": [exit_json(one) for one in sheet.elsewhere],
         "same_evening": [row_json(row) for row in sheet.same_evening],
         "guidance": sheet.caution or None,

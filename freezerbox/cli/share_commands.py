@@ -104,7 +104,7 @@ def _proposal_lines(kitchen: Kitchen, proposal: Proposal) -> Iterator[str]:
             (
                 show_code(row.code),
                 kitchen.mass(row.package.net_mg),
-                row.cut_name + (f" x{number}" if number > 1 else ""),
+                row.cut_name + (f" x{number}" if number > 1 else "") + (" - ON HOLD" if row.holds else ""),
             )
             for row, number in heap.rows
         ]

@@ -397,3 +397,16 @@ def test_labels_printed_ahead_are_refused_when_they_do_not_fit(deer: Kitchen) ->
         with pytest.raises(error, match=words):
             grind.make(deer.afresh(), asked(**(plain | more)), yes=True)
         assert deer.book.connection.total_changes == before
+
+
+def test_far_less_out_than_in_is_asked_about(stocked: Stocked) -> None:
+    kitchen = stocked.kitchen
+    asked = Asked(animals=["26H=20"], weights=["8x2"], words=Words(cut="fresh sausage"))
+    with pytest.raises(OutOfLine, match=r"20.00 lb went in, but only 16.00 lb came out: 4.00 lb is missing"):
+        grind.make(kitchen, asked)
+    assert origins.batches(kitchen.book) == ()
+    # What a grinder keeps is no question, nor is what dries away.
+    assert grind.make(kitchen.afresh(), replace(asked, weights=["9x2"])).plan.loss_mg
+    dried = replace(asked, weights=["5x1"], words=Words(cut="jerky"))
+    assert grind.make(kitchen.afresh(), dried, yes=False).rows
+    assert grind.make(kitchen.afresh(), asked, yes=True).rows

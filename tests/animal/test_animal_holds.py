@@ -208,7 +208,7 @@ def test_hold_and_release_refuse_what_makes_no_sense(stocked: Stocked) -> None:
 def test_pull_sheet_lies_in_walking_order_and_names_what_left(stocked: Stocked) -> None:
     kitchen = stocked.kitchen
     take(kitchen, stocked.backstraps[0].code, already_eaten=True, on="30 nov")
-    take(kitchen.afresh(), stocked.backstraps[1].code, Reason.DISCARDED)
+    take(kitchen.afresh(), stocked.backstraps[1].code, Reason.DISCARDED, on="1 dec")
     result.record(kitchen.afresh(), result.understand(kitchen.afresh(), "26B", "detected"))
     sheet = pull_sheet(kitchen.afresh(), "26B")
     assert {row.code for row in sheet.to_pull} == {row.code for row in stocked.backstraps[2:]}

@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
-from freezerbox.chores import animal_facts, animals, grind, holding, pack, places, result, trace
+from freezerbox.chores import animal_facts, animals, give, grind, holding, pack, places, result, trace
 from freezerbox.chores.guidance import FOLLOW, batching, guidance
 from freezerbox.chores.header import Words, find_animal
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.pull import pull_sheet
 from freezerbox.chores.rows import Row, Rows
+from freezerbox.chores.session import Session
+from freezerbox.chores.slip import print_slip
+from freezerbox.chores.story import story
+from freezerbox.chores.take import put_back, take
+from freezerbox.cli.pull_lines import sheet_lines
+from freezerbox.core.records import Reason
 from freezerbox.errors import AmbiguousWord, Refused
 from tests.conftest import Stocked
 
@@ -135,8 +143,6 @@ def test_who_has_any_of_a_batch_that_went_on_into_another(stocked: Stocked) -> N
     rows = batch_of(stocked)
     asked = grind.Asked(packages=[rows[0].code], weights=["1.6"], words=Words(cut="fresh sausage", species="pig"))
     again = grind.make(stocked.kitchen.afresh(), asked, yes=True).rows[0]
-    from freezerbox.chores import give
-
     give.give(stocked.kitchen.afresh(), [again.code], "Sister", yes=True)
     assert [one.row.code for one in trace.who_has(stocked.kitchen.afresh(), "G26-1")[0].exits] == [again.code]
 
@@ -175,3 +181,48 @@ def test_number_and_name_given_later_belong_to_the_test_that_waits(kitchen: Kitc
         animal_facts.add_test(kitchen.afresh(), code, what_for="wasting disease")
     animal_facts.add_test(kitchen.afresh(), code, what_for="wasting", sample="12")
     assert [test.sample for test in find_animal(kitchen.afresh(), code).tests] == ["4471", "12"]
+
+
+def test_scanned_out_after_the_result_is_pulled(stocked: Stocked) -> None:
+    kitchen, before, after = stocked.kitchen, stocked.backstraps[0], stocked.backstraps[1]
+    take(kitchen, before.code, Reason.DISCARDED, on="30 nov")
+    result.record(kitchen.afresh(), result.understand(kitchen.afresh(), "26B", "detected", on="1 dec"))
+    said = Session(kitchen.afresh(), reason=Reason.DISCARDED).code(after.code)
+    assert said.outcome == "discarded"
+    assert "pulled and discarded: Backstrap half" in said.message
+    sheet = pull_sheet(kitchen.afresh(), "26B")
+    assert [one.row.code for one in sheet.pulled] == [after.code]
+    assert [one.row.code for one in sheet.elsewhere] == [before.code]
+    assert len(sheet.to_pull) == 2
+    lines = "\n".join(sheet_lines(kitchen.afresh(), sheet))
+    assert "Pulled and discarded: 1 package" in lines
+    assert [step.words for step in story(kitchen.afresh(), after.code).steps][-1] == "gone: pulled and discarded"
+    assert [step.words for step in story(kitchen.afresh(), before.code).steps][-1] == "gone: discarded"
+
+
+def test_putting_back_what_is_on_hold_says_so(stocked: Stocked) -> None:
+    kitchen, code = stocked.kitchen, stocked.backstraps[0].code
+    take(kitchen, code, already_eaten=True)
+    assert "ON HOLD: test pending since 21 Nov." in put_back(kitchen.afresh(), code).message
+    take(kitchen.afresh(), stocked.chops[0].code)
+    assert "HOLD" not in put_back(kitchen.afresh(), stocked.chops[0].code).message
+
+
+def test_a_gift_on_hold_names_it_in_its_line_and_on_the_slip(stocked: Stocked, tmp_path: Path) -> None:
+    import pypdfium2
+
+    held, free = stocked.backstraps[0].code, stocked.chops[0].code
+    given = give.give(stocked.kitchen, [held, free], "Sister", held_too=True, yes=True)
+    assert given.message == "2 packages given to Sister, 1 of them ON HOLD."
+    kitchen = stocked.kitchen.afresh()
+    assert give.gift_line(kitchen, given.gifts[0]).endswith("ON HOLD: test pending since 21 Nov")
+    assert "HOLD" not in give.gift_line(kitchen, given.gifts[1])
+    assert "Minnesota" in give.held_guidance(given.gifts)
+    document = pypdfium2.PdfDocument(print_slip(kitchen, given, tmp_path / "slip.pdf"))
+    page = " ".join(document[0].get_textpage().get_text_range().split())
+    document.close()
+    assert "ON HOLD, DO NOT EAT: test pending since 21 Nov" in page
+    assert FOLLOW in page
+    assert [step.words for step in story(kitchen, held).steps][-1] == "gone: given to Sister"
+    undone = give.give(kitchen, [stocked.chops[1].code], "Sister")
+    assert (undone.message, give.held_guidance(undone.gifts)) == ("1 package given to Sister.", "")

@@ -113,7 +113,7 @@ def test_pulled_meat_stays_on_the_list_until_scanned_out(season: Season) -> None
     assert session.code(season.cuts[5].code).outcome == "discarded"
     sheet = pull_sheet(season.now(), "24B")
     assert sheet.packages_to_pull == 61
-    assert [one.reason for one in sheet.elsewhere] == [Reason.DISCARDED]
+    assert [one.reason for one in sheet.pulled] == [Reason.DISCARDED]
 
 
 def test_not_detected_frees_all_62(season: Season) -> None:

@@ -20,6 +20,7 @@ from freezerbox.chores.rows import Rows
 from freezerbox.chores.splitting import Item, Wish, split
 from freezerbox.core.records import Reason, State
 from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, Refused, UnknownRecord, UnknownWord
+from tests.conftest import Stocked
 
 CUTS = ("backstrap", "ground", "shank")
 
@@ -195,3 +196,33 @@ def test_nothing_left_to_share(elk: Kitchen) -> None:
     animals.add_animal(elk, animals.NewAnimal(code="26F", species="elk"))
     with pytest.raises(Refused, match="26F has nothing in the freezer"):
         share.propose(elk.afresh(), "Ann, Ben", animal="26F")
+
+
+@pytest.mark.parametrize(
+    ("wishes", "words"),
+    [
+        (
+            ["all loin chops to Ben", "1 loin chops to Ann"],
+            "'all loin chops to Ben' and '1 loin chops to Ann' cannot",
+        ),
+        (["all loin chops to Ben", "all loin chops to Ann"], "cannot both come true"),
+        (["1 loin chops to Ben", "2 loin chops to Ben"], "cannot both come true"),
+        (["8 loin chops to Ben", "7 loin chops to Ann"], "ask together for 15, more than there is: 14 packages"),
+        (["1 more loin chops to Ben", "1 more loin chops to Ann"], "give everybody more of it"),
+    ],
+)
+def test_wishes_that_contradict_each_other_are_refused_naming_both(
+    stocked: Stocked, wishes: list[str], words: str
+) -> None:
+    with pytest.raises(InputError, match=words):
+        share.propose(stocked.kitchen, "Ann, Ben", animal="26H", wishes=wishes)
+
+
+def test_wishes_that_go_together_are_kept(stocked: Stocked) -> None:
+    wishes = ["8 loin chops to Ben", "6 loin chops to Ann"]
+    proposal = share.propose(stocked.kitchen, "Ann, Ben", animal="26H", wishes=wishes)
+    assert [heap.packages for heap in proposal.heaps] == [6, 8]
+    three = share.propose(
+        stocked.kitchen, "Ann, Ben, Cy", animal="26H", wishes=["1 more loin chops to Ann", "1 more loin chops to Ben"]
+    )
+    assert [heap.packages for heap in three.heaps] == [5, 5, 4]

@@ -1,0 +1,54 @@
+"""What is on hold is no meat to eat: the balance and the list on the lid count it apart."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.cli.process import House, copy_of, play_evening
+
+
+@pytest.fixture(scope="module")
+def _evening(tmp_path_factory: pytest.TempPathFactory) -> House:
+    return play_evening(House(folder=tmp_path_factory.mktemp("evening")))
+
+
+@pytest.fixture
+def house(_evening: House, tmp_path: Path) -> House:
+    """The evening of 2 December 2026: 4 backstraps of 26B on hold in the red bag, 14 loin chops of 26H."""
+    return copy_of(_evening, tmp_path)
+
+
+def test_balance_counts_what_is_on_hold_apart(house: House) -> None:
+    house.ok("pack", "backstrap", "1.1", "--species", "deer")
+    report = house.ok("balance", "--json").json
+    free, held, every = report["free"], report["on_hold"], report["totals"]
+    assert held["packages"] == 4
+    assert free["packages"] + held["packages"] == every["packages"]
+    assert free["net_g"] + held["net_g"] == pytest.approx(every["net_g"])
+    line = next(one for one in report["lines"] if one["held"])
+    assert line["free"]["packages"] == line["totals"]["packages"] - line["held"]
+    said = house.ok("balance").out
+    assert f"Together {free['packages']} packs, " in said
+    assert " to eat, and 4 on hold (3.60 lb)." in said
+    assert "none to eat" in said
+    assert "4 ON HOLD" in said
+
+
+def test_the_heading_of_the_list_on_the_lid_counts_what_is_on_hold_apart(house: House) -> None:
+    import pypdfium2
+
+    free = house.ok("balance", "--json").json["free"]["packages"]
+    house.ok("lid", "--to", "lid.pdf")
+    document = pypdfium2.PdfDocument(house.folder / "lid.pdf")
+    page = document[0].get_textpage().get_text_range()
+    document.close()
+    assert page.startswith(f"Garage chest: {free} packs, ")
+    assert page.splitlines()[0].endswith(" lb, and 4 on hold (3.60 lb)")
+
+
+def test_soup_bones_of_a_deer_say_the_line_on_the_spine(house: House) -> None:
+    said = " ".join(house.ok("pack", "soup bones", "3", "--animal", "26B").out.split())
+    assert "Texas Parks and Wildlife" in said
+    assert "Texas" not in house.ok("pack", "soup bones", "3", "--animal", "26H").out
