@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from freezerbox.book.writer import Value
 from freezerbox.chores.header import find_animal
+from freezerbox.chores.holding import find_batch
 from freezerbox.chores.inputs import parse_money
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.take import read_day
@@ -71,19 +72,21 @@ def set_facts(kitchen: Kitchen, code: str, to: Facts, *, yes: bool = False) -> A
 
 @one_writer
 def add_cost(kitchen: Kitchen, code: str, what: str, money: str) -> int:
-    """Record money spent on an animal; returns all it cost so far, in hundredths.
+    """Record money spent on an animal or a batch; returns all it cost so far, in hundredths.
 
     Raises: UnknownRecord; InputError for a sum that is none, or no words for it.
     """
-    animal = find_animal(kitchen, code)
+    batch = find_batch(kitchen, code)
+    of = batch.code if batch else find_animal(kitchen, code).code
+    kind = "batch" if batch else "animal"
     cents, words = parse_money(money), " ".join(what.split())
     if not words:
-        raise InputError(f"Say what it was for: freezerbox animal cost {animal.code} processing 85", value=what)
-    with kitchen.book.act("animal", kitchen.today, words=f"{animal.code} cost {cents / 100:.2f} for {words}") as act:
-        act.add("cost", subject_kind="animal", subject=animal.code, what=words, cents=cents)
+        raise InputError(f"Say what it was for: freezerbox animal cost {of} processing 85", value=what)
+    with kitchen.book.act("animal", kitchen.today, words=f"{of} cost {cents / 100:.2f} for {words}") as act:
+        act.add("cost", subject_kind=kind, subject=of, what=words, cents=cents)
     from freezerbox.book import origins
 
-    return sum(cost.cents for cost in origins.costs(kitchen.book, "animal", animal.code))
+    return sum(cost.cents for cost in origins.costs(kitchen.book, kind, of))
 
 
 @one_writer

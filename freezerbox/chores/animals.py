@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from fractions import Fraction
 
 from freezerbox.book import queries
+from freezerbox.chores.exits import Exit, exits
 from freezerbox.chores.header import find_animal
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.rows import Row, Rows, Totals, totals
+from freezerbox.chores.rows import Row, Rows, Totals
 from freezerbox.chores.take import read_day
+from freezerbox.chores.trace import Holder, holders, where_now
 from freezerbox.core.dates import long_date
-from freezerbox.core.lineage import animal_holds
-from freezerbox.core.records import Animal, Hold, State, TestResult
+from freezerbox.core.lineage import Lineage, animal_holds
+from freezerbox.core.records import Animal, Hold, Reason, State, TestResult
 from freezerbox.errors import InputError, InvalidDate, Twin, UnknownWord
 from freezerbox.food import cuts
 
@@ -38,13 +42,42 @@ class NewAnimal:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """A package with meat of an animal in it.
+
+    number: how many it stood for, but for those that went on into other packages.  here: how many are in the freezer.
+    share: of it by weight that is the animal's, 1 when nothing else is in; None when not known.
+    where: where it is now, or how it left and who to.
+    """
+
+    row: Row
+    number: int
+    here: int
+    share: Fraction | None
+    where: str
+
+    def own_mg(self, number: int) -> int | None:
+        """The animal's own meat in so many of them, in milligrams; None when not known."""
+        unit = self.row.package.net_mg
+        return None if unit is None or self.share is None else round(self.share * unit * number)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AnimalStory:
-    """An animal and every package it gave, those in the freezer first.  totals: of all; left: of what is in."""
+    """An animal and every package it gave, those in the freezer first.
+
+    totals: of all that went into no other package; left: of what is in.  own_mg, left_own_mg: of those, the animal's
+    own meat, what it was mixed with left out; None when a part is not known.  holders: who has some.
+    """
 
     animal: Animal
     rows: tuple[Row, ...]
+    parts: tuple[Part, ...]
     totals: Totals
     left: Totals
+    own_mg: int | None
+    left_own_mg: int | None
+    holders: tuple[Holder, ...]
 
 
 @one_writer
@@ -124,12 +157,52 @@ def animal_story(kitchen: Kitchen, code: str) -> AnimalStory:
     of_it = [row for row in rows.all(State.FROZEN, State.GONE) if animal in row.animals]
     of_it = [row for row in of_it if row.package.state.reason != "void"]
     of_it.sort(key=lambda row: row.package.state.state is State.GONE)
+    every = exits(kitchen, of_it)
+    left: dict[str, list[Exit]] = {}
+    for one in every:
+        left.setdefault(one.row.code, []).append(one)
+    known: dict[str, Fraction | None] = {}
+    parts = tuple(_part(kitchen, rows.lineage, animal, row, left.get(row.code, []), known) for row in of_it)
     return AnimalStory(
         animal=animal,
         rows=tuple(of_it),
-        totals=totals(of_it),
-        left=totals(row for row in of_it if row.package.state.state is State.FROZEN),
+        parts=parts,
+        totals=_sum([(part.row, part.number) for part in parts]),
+        left=_sum([(part.row, part.here) for part in parts]),
+        own_mg=_own([part.own_mg(part.number) for part in parts if part.number]),
+        left_own_mg=_own([part.own_mg(part.here) for part in parts if part.here]),
+        holders=holders(every),
     )
+
+
+def _part(
+    kitchen: Kitchen,
+    lineage: Lineage,
+    animal: Animal,
+    row: Row,
+    left: Sequence[Exit],
+    known: dict[str, Fraction | None],
+) -> Part:
+    share = lineage.share_of(row.code, "animal", animal.code, known)
+    if share is None and [one.code for one in row.animals] == [animal.code]:
+        share = Fraction(1)  # bought fat of unknown weight went in: all of it is counted
+    here = row.package.state.quantity if row.package.state.state is State.FROZEN else 0
+    away = sum(one.number for one in left if one.reason not in (Reason.MADE_INTO, Reason.VOID))
+    return Part(row=row, number=here + away, here=here, share=share, where=where_now(kitchen, row, left))
+
+
+def _sum(packages: Sequence[tuple[Row, int]]) -> Totals:
+    weights = [(row.package.net_mg, number, row.package.pieces or 0) for row, number in packages]
+    return Totals(
+        packages=sum(number for _, number, _ in weights),
+        net_mg=sum((net or 0) * number for net, number, _ in weights),
+        unweighed=sum(number for net, number, _ in weights if net is None),
+        pieces=sum(pieces * number for _, number, pieces in weights),
+    )
+
+
+def _own(weights: Sequence[int | None]) -> int | None:
+    return None if None in weights else sum(weight or 0 for weight in weights)
 
 
 def _named(animal: Animal) -> str:

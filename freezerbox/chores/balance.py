@@ -12,6 +12,7 @@ from freezerbox.chores.exits import Exit, exits
 from freezerbox.chores.house import DEFAULT_PORTION
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.places import freezers
+from freezerbox.chores.prices import worth
 from freezerbox.chores.rows import Row, Rows, Totals, totals
 from freezerbox.core.mass import MG_PER_LB, parse_mass
 from freezerbox.core.records import Reason, State
@@ -60,9 +61,11 @@ class Room:
 class Balance:
     """The report.
 
-    lines: food for people.  apart: not for people.  totals: food for people, on hold or not.  free: what of it may be
-    eaten.  on_hold: the rest.  others: packages of other people, not counted above.
+    lines: food for people.  apart: not for people.  totals: food for people, on hold or not.  free: what of it may
+    be eaten.  on_hold: the rest.  others: packages of other people, not counted above.
     days: of history that the pace rests on; None when there are too few.  people, portion_mg: what a meal is.
+    worth: what all of it for people is worth by the household's own prices, and how many packs lack a price or a
+    weight; None without any price.
     """
 
     lines: tuple[Line, ...]
@@ -76,6 +79,7 @@ class Balance:
     days: int | None
     people: int | None
     portion_mg: int
+    worth: tuple[Decimal, int] | None
 
 
 def balance(kitchen: Kitchen, *, everyone: bool = False, by_cut: bool = False) -> Balance:
@@ -113,6 +117,7 @@ def balance(kitchen: Kitchen, *, everyone: bool = False, by_cut: bool = False) -
         days=days,
         people=people,
         portion_mg=portion,
+        worth=worth(kitchen, [row for row in ours if row.for_people]),
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from decimal import ROUND_HALF_UP, Decimal
 
 from freezerbox.chores.kitchen import Kitchen, one_writer
@@ -45,6 +46,18 @@ def prices(kitchen: Kitchen) -> dict[str, Decimal]:
         for key, value in kitchen.settings.items()
         if key.startswith(PRICE_PREFIX)
     }
+
+
+def worth(kitchen: Kitchen, rows: Iterable[Row]) -> tuple[Decimal, int] | None:
+    """What packages are worth together by the household's prices, and how many lack a price or a weight.
+
+    None when the household has no prices.
+    """
+    if not prices(kitchen):
+        return None
+    values = [(price_of(kitchen, row), max(1, row.package.state.quantity)) for row in rows]
+    total = sum((value for value, _ in values if value is not None), Decimal(0))
+    return total, sum(number for value, number in values if value is None)
 
 
 def price_of(kitchen: Kitchen, row: Row) -> Decimal | None:

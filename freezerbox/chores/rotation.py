@@ -7,6 +7,7 @@ from datetime import date
 
 from freezerbox.chores.header import find_place
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.reminders import Reminder, unanswered, whole_pieces
 from freezerbox.chores.rows import Row, Rows, Totals, in_rotation_order, keeping_source, totals
 from freezerbox.chores.take import out_lately
 from freezerbox.core.dates import add_months
@@ -21,6 +22,7 @@ class Rotation:
     rows: packages with a figure, first to expire first, cut to the limit.  more: how many were cut off.
     held: apart, with the reason.  no_figure: foods the guide has no figure for.  totals: by band, before the cut.
     out: taken in the last days, and the day to cook each by.  sources: the publications behind the rows shown.
+    reminders: tests that nobody answered, pieces still to be cut up.
     """
 
     as_of: date
@@ -33,6 +35,7 @@ class Rotation:
     out: tuple[tuple[Row, date], ...]
     sources: tuple[str, ...]
     quality: str
+    reminders: tuple[Reminder, ...] = ()
 
 
 def rotation(
@@ -94,6 +97,10 @@ def rotation(
         out=tuple((row, by) for row, by in out_lately(kitchen) if everyone or not row.package.owner),
         sources=tuple(dict.fromkeys(row.source for row in shown if row.source)),
         quality=cautions.caution("quality").text,
+        reminders=(
+            *unanswered(kitchen, dict.fromkeys(animal for row in held for animal in row.animals), held),
+            *whole_pieces(kitchen, free),
+        ),
     )
 
 

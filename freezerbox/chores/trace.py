@@ -194,16 +194,8 @@ class _Walk:
     def node(self, code: str, part_mg: int | None) -> Node:
         """A package by itself."""
         row = self.rows.of_codes([code])[0]
-        state = row.package.state
-        where = row.where or "in the freezer" if state.state is State.FROZEN else gone_words(row, self.kitchen.today)
-        left = self._left.get(code, [])
-        if state.state is State.GONE and left and left[-1].person:
-            where += f" to {left[-1].person}"
-        elif state.state is State.FROZEN and left:
-            # Some of a lot went; the rest is here.
-            ways = (f"{one.number} {one.reason.value.replace('-', ' ')}" + _to(one) for one in left)
-            where = f"{state.quantity} left, {where}; {', '.join(ways)}"
-        if row.holds and state.state is State.FROZEN:
+        where = where_now(self.kitchen, row, self._left.get(code, ()))
+        if row.holds and row.package.state.state is State.FROZEN:
             where += f" - HELD, {holds_words(row.holds, self.kitchen.today)}"
         return Node(
             kind="package",
@@ -223,6 +215,18 @@ class _Walk:
         share = self.lineage.share_of(code, *self.of, self._shares)
         net = self.rows.of_codes([code])[0].net_mg
         return None if share is None or net is None else int(share * net)
+
+
+def where_now(kitchen: Kitchen, row: Row, left: Sequence[Exit]) -> str:
+    """Where a package is, or how it left and who to; of a lot, how many are left and what became of the others."""
+    state = row.package.state
+    where = row.where or "in the freezer" if state.state is State.FROZEN else gone_words(row, kitchen.today)
+    if state.state is State.GONE and left and left[-1].person:
+        where += f" to {left[-1].person}"
+    elif state.state is State.FROZEN and left:
+        ways = (f"{one.number} {one.reason.value.replace('-', ' ')}" + _to(one) for one in left)
+        where = f"{state.quantity} left, {where}; {', '.join(ways)}"
+    return where
 
 
 def _to(one: Exit) -> str:

@@ -89,12 +89,49 @@ def story(kitchen: Kitchen, animal: Animal) -> Story:
     )
 
 
-def batch_cents_per(kitchen: Kitchen, batch: str, unit_mg: int) -> int | None:
-    """What was bought for a batch, per pound or kilogram that came out; None when either is not known."""
-    cents = sum(cost.cents for cost in origins.costs(kitchen.book, "batch", batch))
-    rows = [row for row in Rows(kitchen).all() if row.package.batch == batch]
-    out = sum((row.package.net_mg or 0) * _packed(kitchen, row) for row in rows)
-    return round(Fraction(cents * unit_mg, out)) if cents and out else None
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchCost:
+    """What a batch cost.
+
+    costs: bought for it or spent on it.  cents: their sum.  meat_cents: what its animals' meat in it cost, by their
+    own costs per pound; None when one of them is not known.  out_mg: what came out; None when not all was weighed.
+    """
+
+    costs: tuple[origins.Cost, ...]
+    cents: int
+    meat_cents: int | None
+    out_mg: int | None
+
+    def cents_per(self, unit_mg: int, *, with_meat: bool) -> int | None:
+        """What a pound or kilogram that came out cost, in hundredths; None when not known or nothing was spent."""
+        cents = self.cents + (self.meat_cents or 0) if with_meat else self.cents
+        if not cents or not self.out_mg or (with_meat and not self.meat_cents):
+            return None
+        return round(Fraction(cents * unit_mg, self.out_mg))
+
+
+def batch_cost(kitchen: Kitchen, batch: str) -> BatchCost:
+    """What was bought for a batch, and what the animals in it cost."""
+    rows = Rows(kitchen)
+    made = [row for row in rows.all() if row.package.batch == batch and row.package.state.reason is not Reason.VOID]
+    outs = [None if row.package.net_mg is None else row.package.net_mg * _packed(kitchen, row) for row in made]
+    costs = origins.costs(kitchen.book, "batch", batch)
+    meat: Fraction | None = Fraction(0)
+    for animal in dict.fromkeys(animal for row in made for animal in row.animals):
+        found = story(kitchen, animal)
+        known: dict[str, Fraction | None] = {}
+        for row, out in zip(made, outs, strict=True):
+            share = rows.lineage.share_of(row.code, "animal", animal.code, known)
+            if share is None or out is None or not found.cents or not found.packaged_mg or meat is None:
+                meat = None
+                break
+            meat += share * out * Fraction(found.cents, found.packaged_mg)
+    return BatchCost(
+        costs=costs,
+        cents=sum(cost.cents for cost in costs),
+        meat_cents=None if meat is None else round(meat),
+        out_mg=None if None in outs or not outs else sum(out or 0 for out in outs),
+    )
 
 
 def _packaged(kitchen: Kitchen, rows: Rows, animal: Animal) -> tuple[int | None, int, str]:

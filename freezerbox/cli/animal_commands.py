@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Annotated
 
 import typer
 
 from freezerbox.chores import animal_facts, wording
 from freezerbox.chores import yields as yield_chore
+from freezerbox.chores.animals import AnimalStory, Part
 from freezerbox.chores.cues import cue
 from freezerbox.chores.guidance import guidance
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.reminders import unanswered
+from freezerbox.chores.result import SAID
+from freezerbox.chores.rows import Totals, totals, totals_json
+from freezerbox.chores.rows import as_json as row_json
 from freezerbox.cli.options import AsJson, Yes, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
+from freezerbox.core.code import show_code
+from freezerbox.core.dates import long_date
 from freezerbox.core.lineage import animal_holds
 from freezerbox.core.mass import MG_PER_KG, MG_PER_LB, MassUnit, net_grams
-from freezerbox.core.records import Animal
+from freezerbox.core.records import Animal, AnimalTest, Hold, State
 
 Code = Annotated[str, typer.Argument(metavar="CODE", help="The animal's code.")]
 
@@ -73,7 +80,7 @@ def animal_cost(
     money: Annotated[str, typer.Argument(metavar="MONEY", help="12.50")],
     as_json: AsJson = False,
 ) -> None:
-    """Record what an animal cost; the yield says what a pound came to."""
+    """Record what an animal or a batch cost; show and trace say what a pound came to."""
     with kitchen_of(ctx) as kitchen:
         cents = animal_facts.add_cost(kitchen, code, what, money)
         if as_json:
@@ -99,6 +106,97 @@ def animal_test(
             return
         say(f"ON HOLD: {wording.animal_words(animal)}: {wording.holds_words(holds, kitchen.today)}.")
         say(paragraph(guidance([animal]), "  "))
+
+
+def held_mark(kitchen: Kitchen, animal: Animal) -> str:
+    """`` - HELD: test pending since 21 Nov``; "" when nothing holds its meat."""
+    holds = animal_holds(animal)
+    return f" - HELD: {wording.holds_words(holds, kitchen.today)}" if holds else ""
+
+
+def story_lines(kitchen: Kitchen, found: AnimalStory) -> Iterator[str]:
+    """What holds the animal, what is known of it, what it gave, and where each package is or who has it."""
+    animal = found.animal
+    holds = animal_holds(animal)
+    if holds:
+        held = totals(row for row in found.rows if row.package.state.state is State.FROZEN)
+        yield paragraph(
+            f"HELD, {wording.HELD_WORDS}: {wording.holds_words(holds, kitchen.today)}. "
+            f"{wording.count(held.packages, 'package')} in the freezer.",
+            hang="  ",
+        )
+    for test in animal.tests:
+        yield paragraph(_test_line(test), hang="  ")
+    for reminder in unanswered(kitchen, [animal]):
+        yield paragraph(reminder.words, hang="  ")
+    if animal.note:
+        yield paragraph(animal.note)
+    yield from facts_lines(kitchen, animal)
+    yield paragraph(
+        f"Gave {wording.packs_and_weight(kitchen, found.totals)}{_own(kitchen, found.totals, found.own_mg)}; "
+        f"in the freezer: {wording.packs_and_weight(kitchen, found.left)}"
+        f"{_own(kitchen, found.left, found.left_own_mg)}."
+    )
+    for holder in found.holders:
+        number = sum(one.number for one in holder.exits)
+        yield f"With {holder.person or 'somebody not named'}: {wording.count(number, 'package')}."
+    cells = [
+        (
+            show_code(part.row.code),
+            part.row.cut_name,
+            _weight(kitchen, part),
+            _where(kitchen, part, holds),
+        )
+        for part in found.parts
+    ]
+    yield from table(cells, right=(2,))
+
+
+def _test_line(test: AnimalTest) -> str:
+    sample = f", sample {test.sample}" if test.sample else ""
+    since = f"since {long_date(test.sent_on)}" if test.result_on is None else f"on {long_date(test.result_on)}"
+    released = f", released: {test.released_why}" if test.released_on else ""
+    said = SAID[test.result]
+    return f"Test{f' for {test.what_for}' if test.what_for else ''}{sample}: {said} {since}{released}"
+
+
+def _own(kitchen: Kitchen, sums: Totals, own_mg: int | None) -> str:
+    if own_mg is None or own_mg == sums.net_mg:
+        return ""
+    return f", {kitchen.mass(own_mg)} of it its own"
+
+
+def _weight(kitchen: Kitchen, part: Part) -> str:
+    """``1.00 lb``; ``0.80 of 1.00 lb`` where only so much of it is the animal's."""
+    net, own = part.row.package.net_mg, part.own_mg(1)
+    if net is None or own is None or own == net:
+        return kitchen.mass(net)
+    return f"{kitchen.mass(own).split(' ')[0]} of {kitchen.mass(net)}"
+
+
+def _where(kitchen: Kitchen, part: Part, of_it: Sequence[Hold]) -> str:
+    """Where it is, and whether it is held; what holds all of the animal's meat stands above."""
+    row, held = part.row, ""
+    if row.holds and row.package.state.state is not State.GONE:
+        others = [hold for hold in row.holds if hold not in of_it]
+        held = f" - HELD{f', {wording.holds_words(others, kitchen.today)}' if others else ''}"
+    return part.where + held
+
+
+def story_json(found: AnimalStory) -> dict[str, object]:
+    """What ``animal show`` says of the packages, for programs."""
+    return {
+        "rows": [
+            row_json(part.row) | {"number": part.number, "own_g": net_grams(part.own_mg(1)), "where": part.where}
+            for part in found.parts
+        ],
+        "totals": totals_json(found.totals) | {"own_g": net_grams(found.own_mg)},
+        "left": totals_json(found.left) | {"own_g": net_grams(found.left_own_mg)},
+        "with": [
+            {"person": holder.person or None, "packages": sum(one.number for one in holder.exits)}
+            for holder in found.holders
+        ],
+    }
 
 
 def facts_lines(kitchen: Kitchen, animal: Animal) -> Iterator[str]:
@@ -127,9 +225,9 @@ def facts_lines(kitchen: Kitchen, animal: Animal) -> Iterator[str]:
         yield f"Cost {found.cents / 100:.2f}: " + ", ".join(
             f"{one.what} {one.cents / 100:.2f}" for one in found.costs
         )
-        per = found.cents_per(_unit_mg(kitchen))
+        per = found.cents_per(unit_mg(kitchen))
         if per is not None:
-            yield f"  {per / 100:.2f} a {_unit_word(kitchen)} of packaged meat"
+            yield f"  {per / 100:.2f} a {unit_word(kitchen)} of packaged meat"
 
 
 def _step_lines(kitchen: Kitchen, animal: Animal, step: yield_chore.Step) -> Iterator[str]:
@@ -159,11 +257,13 @@ def _range(low: float, high: float) -> str:
     return f"about {one}%" if one == other else f"{one}-{other}%"
 
 
-def _unit_mg(kitchen: Kitchen) -> int:
+def unit_mg(kitchen: Kitchen) -> int:
+    """The house's pound or kilogram, in milligrams."""
     return MG_PER_KG if kitchen.unit is MassUnit.KG else round(MG_PER_LB)
 
 
-def _unit_word(kitchen: Kitchen) -> str:
+def unit_word(kitchen: Kitchen) -> str:
+    """What the house's unit is called."""
     return "kilogram" if kitchen.unit is MassUnit.KG else "pound"
 
 

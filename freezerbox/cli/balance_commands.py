@@ -12,9 +12,9 @@ from freezerbox.chores.balance import Balance, Line
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import totals_json
 from freezerbox.chores.wording import count, on_hold_words, packs_and_weight
-from freezerbox.cli.options import AsJson, Freezer, kitchen_of
+from freezerbox.cli.options import AsJson, AsOf, Freezer, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
-from freezerbox.core.dates import month_year
+from freezerbox.core.dates import long_date, month_year
 
 DEFAULT_LID = Path("lid.pdf")
 
@@ -23,16 +23,19 @@ def balance(
     ctx: typer.Context,
     cut: Annotated[bool, typer.Option("--by-cut", help="A line for each cut.")] = False,
     everyone: Annotated[bool, typer.Option("--everyone", help="Other people's packages too.")] = False,
+    as_of: AsOf = "",
     as_json: AsJson = False,
 ) -> None:
-    """What is left: packs, weight, meals, and how long it lasts."""
+    """What is left: packs, weight, meals, how long it lasts; its worth by your prices."""
     from freezerbox.chores.balance import balance as chore
 
-    with kitchen_of(ctx) as kitchen:
+    with kitchen_of(ctx, as_of) as kitchen:
         report = chore(kitchen, everyone=everyone, by_cut=cut)
         if as_json:
             say_json(_as_json(kitchen, report))
             return
+        if kitchen.as_of:
+            say(paragraph(f"As it stood at the end of {long_date(kitchen.as_of)}, as known now."))
         for line in _lines(kitchen, report, by_cut=cut):
             say(line)
 
@@ -44,6 +47,11 @@ def _lines(kitchen: Kitchen, report: Balance, *, by_cut: bool) -> Iterator[str]:
     yield from table(cells, indent=2)
     if report.lines:
         yield f"Together {packs_and_weight(kitchen, report.free)} to eat{on_hold_words(kitchen, report.on_hold)}."
+    if report.worth:
+        value, unpriced = report.worth
+        held = ", what is on hold included" if report.on_hold.packages else ""
+        without = f"; {count(unpriced, 'pack')} without a price or weight" if unpriced else ""
+        yield paragraph(f"Worth {value:,.2f} by your prices{held}{without}.")
     for line in report.apart:
         name = line.rows[0].cut_name if by_cut else line.use.name
         held = f" and {line.held} on hold" if line.held else ""
@@ -128,6 +136,7 @@ def _as_json(kitchen: Kitchen, report: Balance) -> dict[str, object]:
             }
             for room in report.rooms
         ],
+        "worth": None if report.worth is None else {"money": float(report.worth[0]), "unpriced": report.worth[1]},
         "history_days": report.days,
         "people": report.people,
     }

@@ -102,6 +102,10 @@ def rotation(
                     "rows": [row_json(row) for row in report.rows],
                     "more": report.more,
                     "held": [row_json(row) for row in report.held],
+                    "reminders": [
+                        {"kind": one.kind, "of": one.of, "since": one.since.isoformat(), "words": one.words}
+                        for one in report.reminders
+                    ],
                     "no_figure": [row_json(row) for row in report.no_figure],
                     "totals": {band.value: totals_json(sums) for band, sums in report.totals.items()},
                     "out": [{"package": row_json(row), "cook_by": by.isoformat()} for row, by in report.out],

@@ -163,6 +163,9 @@ def rotation_lines(kitchen: Kitchen, report: Rotation) -> Iterator[str]:
         yield f"HELD, not to be eaten: {wording.packs_and_weight(kitchen, totals(report.held))}"
         for why, rows in _by_hold(kitchen, report.held).items():
             names = dict.fromkeys(f"{row.cut_name}, {wording.origin_words(row)}" for row in rows)
+    if report.reminders:
+        yield ""
+        yield from (paragraph(one.words, hang="  ") for one in report.reminders)
             yield paragraph(f"{why}: {'; '.join(names)} ({wording.packs_and_weight(kitchen, totals(rows))})", "  ")
     if report.no_figure:
         yield ""

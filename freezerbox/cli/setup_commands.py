@@ -11,13 +11,12 @@ from freezerbox.chores import animals as animal_chores
 from freezerbox.chores import guide as guide_chores
 from freezerbox.chores import house, rotation, wording
 from freezerbox.chores.guidance import guidance
-from freezerbox.chores.rows import as_json as row_json
-from freezerbox.chores.rows import keeping_source, totals_json
-from freezerbox.cli.animal_commands import add_animal_commands, facts_json, facts_lines
+from freezerbox.chores.reminders import unanswered
+from freezerbox.chores.rows import keeping_source
+from freezerbox.cli.animal_commands import add_animal_commands, facts_json, held_mark, story_json, story_lines
 from freezerbox.cli.options import AsJson, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
 from freezerbox.cli.wiring import Front, at_terminal
-from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.records import Animal
 from freezerbox.food import cautions, cuts, keeping
@@ -130,7 +129,9 @@ def animal_list(ctx: typer.Context, as_json: AsJson = False) -> None:
         if not found:
             say('No animals yet. Add one: freezerbox animal add 26B whitetail doe --killed "14 nov"')
         for one in found:
-            say(_animal_line(one))
+            say(paragraph(_animal_line(one) + held_mark(kitchen, one), hang="  "))
+        for reminder in unanswered(kitchen, found):
+            say(paragraph(reminder.words, hang="  "))
 
 
 @animal_app.command(
@@ -182,38 +183,12 @@ def animal_show(
             say_json(
                 {
                     "animal": _animal_json(story.animal) | facts_json(kitchen, story.animal),
-                    "rows": [row_json(row) for row in story.rows],
-                    "totals": totals_json(story.totals),
-                    "left": totals_json(story.left),
+                    **story_json(story),
                 }
             )
             return
-        say(_animal_line(story.animal))
-        for test in story.animal.tests:
-            sample = f", sample {test.sample}" if test.sample else ""
-            since = (
-                f"since {long_date(test.sent_on)}" if test.result_on is None else f"on {long_date(test.result_on)}"
-            )
-            released = f", released: {test.released_why}" if test.released_on else ""
-            say(f"Test{f' for {test.what_for}' if test.what_for else ''}{sample}: {test.result} {since}{released}")
-        if story.animal.note:
-            say(story.animal.note)
-        for hold in story.animal.own_holds:
-            say(f"On hold: {wording.hold_words(hold, kitchen.today)}")
-        for line in facts_lines(kitchen, story.animal):
-            say(line)
-        say(f"Gave {wording.packs_and_weight(kitchen, story.totals)}; "
-            f"in the freezer: {wording.packs_and_weight(kitchen, story.left)}.")  # fmt: skip
-        lines = [
-            (
-                show_code(row.code),
-                row.cut_name,
-                kitchen.mass(row.package.net_mg),
-                row.where if row.package.state.state == "frozen" else wording.gone_words(row, kitchen.today),
-            )
-            for row in story.rows
-        ]
-        for line in table(lines, right=(2,)):
+        say(paragraph(_animal_line(story.animal), hang="  "))
+        for line in story_lines(kitchen, story):
             say(line)
 
 

@@ -14,6 +14,8 @@ from freezerbox.chores.exits import Exit
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.pull import pull_sheet
 from freezerbox.chores.trace import Holder, Node
+from freezerbox.chores.yields import BatchCost, batch_cost
+from freezerbox.cli.animal_commands import unit_mg, unit_word
 from freezerbox.cli.options import AsJson, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
 from freezerbox.cli.pull_lines import exit_json, sheet_json, sheet_lines
@@ -54,7 +56,10 @@ def trace(
         else:
             found = trace_chore.trace(kitchen, code)
             if as_json:
-                say_json({"of": found.top, "up": _node_json(found.up), "down": _node_json(found.down)})
+                say_json(
+                    {"of": found.top, "up": _node_json(found.up), "down": _node_json(found.down)}
+                    | (_cost_json(batch_cost(kitchen, found.top)) if found.down.kind == "batch" else {})
+                )
                 return
             for line in _trace_lines(kitchen, found):
                 say(line)
@@ -83,8 +88,31 @@ def _trace_lines(kitchen: Kitchen, found: trace_chore.Trace) -> Iterator[str]:
     if found.down.branches:
         yield "Went into:"
         yield from _tree(kitchen, found.down.branches, 1, f"of {found.down.name}")
+    if found.down.kind == "batch":
+        yield from _cost_lines(kitchen, batch_cost(kitchen, found.top))
     if not found.up.branches and not found.down.branches:
         yield "Nothing is recorded before or after it."
+
+
+def _cost_lines(kitchen: Kitchen, cost: BatchCost) -> Iterator[str]:
+    """What was spent on a batch, and what a pound of it came to."""
+    if cost.costs:
+        yield paragraph(
+            f"Cost {cost.cents / 100:.2f}: "
+            + ", ".join(f"{one.what} {one.cents / 100:.2f}" for one in cost.costs)
+            + _per(kitchen, cost.cents_per(unit_mg(kitchen), with_meat=False)),
+            hang="  ",
+        )
+    if cost.meat_cents:
+        yield paragraph(
+            f"With its meat, at what the animals cost: {(cost.cents + cost.meat_cents) / 100:.2f}"
+            + _per(kitchen, cost.cents_per(unit_mg(kitchen), with_meat=True)),
+            hang="  ",
+        )
+
+
+def _per(kitchen: Kitchen, cents: int | None) -> str:
+    return "." if cents is None else f"; {cents / 100:.2f} a {unit_word(kitchen)} that came out."
 
 
 def _tree(kitchen: Kitchen, nodes: Sequence[Node], depth: int, part: str) -> Iterator[str]:
@@ -135,6 +163,17 @@ def _node_json(node: Node) -> dict[str, object]:
         "held": bool(node.row and node.row.holds),
         "again": node.again,
         "branches": [_node_json(one) for one in node.branches],
+    }
+
+
+def _cost_json(cost: BatchCost) -> dict[str, object]:
+    per, whole = cost.cents_per(1_000_000, with_meat=False), cost.cents_per(1_000_000, with_meat=True)
+    return {
+        "costs": [{"what": one.what, "money": one.cents / 100} for one in cost.costs],
+        "cost": cost.cents / 100,
+        "meat_cost": None if cost.meat_cents is None else cost.meat_cents / 100,
+        "cost_per_kg": None if per is None else per / 100,
+        "cost_with_meat_per_kg": None if whole is None else whole / 100,
     }
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import timedelta
 from functools import cache
 
 from freezerbox.food.cuts import species
 from freezerbox.food.kinds import cell_list
+from freezerbox.food.sources import source
 from freezerbox.food.tables import read_rows
 
 
@@ -14,11 +16,12 @@ from freezerbox.food.tables import read_rows
 class Disease:
     """One thing that animals are tested for.
 
-    name: what people call it.  words: any of them in what a test is for means it.
+    key: of its row.  name: what people call it.  words: any of them in what a test is for means it.
     guide_groups: the animals that its cautions speak of.  when_unsaid: a test of such an animal that does not say
     what it is for may well be this one.  awaited, detected: keys of cautions, "" for none.
     """
 
+    key: str
     name: str
     words: tuple[str, ...]
     guide_groups: tuple[str, ...]
@@ -52,10 +55,17 @@ def same_disease(species_key: str, one: str, other: str) -> bool:
     return found is not None and found == disease_of(other, species_key)
 
 
+def usual_wait() -> tuple[timedelta, str, str]:
+    """How long a result is usually waited for, the longest published; who says so; and of which disease, by key."""
+    row = read_rows("waits.csv")[0]
+    return timedelta(days=int(row["days"])), source(row["source_id"]).publisher, row["of"]
+
+
 @cache
 def _diseases() -> tuple[Disease, ...]:
     return tuple(
         Disease(
+            key=row["key"],
             name=row["name"],
             words=cell_list(row["words"]),
             guide_groups=cell_list(row["guide_groups"]),

@@ -52,3 +52,21 @@ def test_soup_bones_of_a_deer_say_the_line_on_the_spine(house: House) -> None:
     said = " ".join(house.ok("pack", "soup bones", "3", "--animal", "26B").out.split())
     assert "Texas Parks and Wildlife" in said
     assert "Texas" not in house.ok("pack", "soup bones", "3", "--animal", "26H").out
+
+
+def test_worth_is_by_the_households_prices_and_of_any_day(house: House) -> None:
+    assert house.ok("balance", "--json").json["worth"] is None
+    assert "Worth" not in house.ok("balance").out
+    house.ok("settings", "price:any", "2")
+    house.ok("settings", "price:backstrap", "10")
+    report = house.ok("balance", "--json").json
+    # 3.60 lb of backstrap on hold at 10, the rest at 2: what it is worth does not hang on a hold.
+    rest = sum(place["totals"]["net_g"] for place in report["places"]) / 453.59237 - 3.60
+    assert report["worth"]["money"] == pytest.approx(36 + 2 * rest, abs=0.05)
+    assert report["worth"]["unpriced"] == 0
+    later = house.at("2026-12-09T20:00")
+    later.ok("take", later.ok("find", "chops", "--json").json["rows"][0]["code"])
+    now, then = later.ok("balance", "--json").json, later.ok("balance", "--as-of", "2 dec", "--json").json
+    assert now["worth"]["money"] < then["worth"]["money"] == report["worth"]["money"]
+    assert then["as_of"] == "2026-12-02"
+    assert later.ok("balance", "--as-of", "2 dec").out.startswith("As it stood at the end of 2 Dec 2026")

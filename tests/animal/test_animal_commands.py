@@ -164,7 +164,8 @@ def test_give_of_held_and_free_gives_what_can_be(house: House) -> None:
     assert done.status == 1
     assert [row["code"] for row in done.json["done"]] == [free]
     assert done.json["refused"][0]["code"] == held
-    assert house.ok("give", held, "--to", "Sister", "--held-too").out.startswith("1 package given to Sister, ON HOLD.")
+    said = house.ok("give", held, "--to", "Sister", "--held-too").out
+    assert said.startswith("1 package given to Sister, ON HOLD.")
 
 
 def test_share_out_and_hand_over(house: House) -> None:

@@ -146,8 +146,17 @@ def test_batch_costs_a_pound(buck: Kitchen) -> None:
         animals=("26M=8",), shop=("pork fat=2/100%/7.50",), weights=("10x1",), words=Words(cut="ground")
     )
     made = grind.make(buck, asked)
-    assert yields.batch_cents_per(buck.afresh(), made.batch, round(MG_PER_LB)) == 75
-    assert yields.batch_cents_per(buck.afresh(), "G26-9", round(MG_PER_LB)) is None
+    cost = yields.batch_cost(buck.afresh(), made.batch)
+    assert cost.cents_per(round(MG_PER_LB), with_meat=False) == 75
+    assert cost.cents_per(round(MG_PER_LB), with_meat=True) is None  # nothing is known of what the buck cost
+    assert yields.batch_cost(buck.afresh(), "G26-9").cents_per(round(MG_PER_LB), with_meat=False) is None
+    # 2.50 more for casings; the buck cost 20.00 for its 8 lb in packages.
+    assert animal_facts.add_cost(buck.afresh(), made.batch.lower(), "casings", "2.50") == 1000
+    animal_facts.add_cost(buck.afresh(), "26M", "processing", "20")
+    cost = yields.batch_cost(buck.afresh(), made.batch)
+    assert cost.cents_per(round(MG_PER_LB), with_meat=False) == 100
+    assert cost.cents_per(round(MG_PER_LB), with_meat=True) == 300
+    assert story(buck).cents == 2000
 
 
 def test_facts_are_kept_and_taken_back_whole(buck: Kitchen) -> None:
