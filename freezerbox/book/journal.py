@@ -50,6 +50,12 @@ def movements(book: Book, *, code: str | None = None, act_id: int | None = None)
     return tuple(_movement(row) for row in rows)
 
 
+def undoes(book: Book) -> dict[int, int]:
+    """The act that each undo takes back, by the number of the undo."""
+    rows = book.connection.execute("SELECT id, undoes_act FROM act WHERE undoes_act > 0")
+    return {row[0]: row[1] for row in rows}
+
+
 def changes(
     book: Book, *, subject_kind: str | None = None, subject: str | None = None, act_id: int | None = None
 ) -> tuple[Change, ...]:

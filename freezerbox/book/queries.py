@@ -10,6 +10,7 @@ from datetime import date
 
 from freezerbox.book import values
 from freezerbox.book.door import Book
+from freezerbox.book.gone import with_days_told
 from freezerbox.core.lineage import Lineage
 from freezerbox.core.records import (
     Animal,
@@ -75,7 +76,9 @@ def packages(
         values["before"] = frozen_before.isoformat()
     where = f" WHERE {' AND '.join(wheres)}" if wheres else ""
     rows = book.connection.execute(f"{select}{where} ORDER BY p.act_id, p.rowid", values)
-    return tuple(_package(row) for row in rows)
+    found = with_days_told(book, [_package(row) for row in rows], as_of)
+    # The book's day of the latest step is never before the day that is told.
+    return found if since is None else tuple(package for package in found if package.state.since >= since)
 
 
 def package(book: Book, code: str, *, as_of: date | None = None) -> Package | None:
@@ -85,7 +88,12 @@ def package(book: Book, code: str, *, as_of: date | None = None) -> Package | No
     else:
         values = {"code": code, "day": as_of.isoformat()}
         row = book.connection.execute(f"{_PACKAGES_THEN} WHERE p.code = :code", values).fetchone()
-    return _package(row) if row else None
+    return with_days_told(book, [_package(row)], as_of)[0] if row else None
+
+
+def stored_states(book: Book) -> dict[str, PackageState]:
+    """The state of every package as the book keeps it, by code: the bare fold of its movements."""
+    return {row["code"]: package_state(row) for row in book.connection.execute("SELECT * FROM package_state")}
 
 
 def packages_by_code(book: Book, codes: Sequence[str], *, as_of: date | None = None) -> tuple[Package, ...]:

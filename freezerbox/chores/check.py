@@ -76,12 +76,13 @@ def check(kitchen: Kitchen) -> Checked:
 
 def _package_faults(kitchen: Kitchen, movements: tuple[Movement, ...]) -> Iterator[str]:
     folded = fold_all(movements)
+    stored = queries.stored_states(kitchen.book)
     stateless = set(inspection.packages_without_state(kitchen.book))
     for package in queries.packages(kitchen.book):
         shown = show_code(package.code)
         if not is_valid(package.code):
             yield f"{shown} is not a code: its check character is wrong. To mend it, {_RESTORE}."
-        if folded.get(package.code) != package.state:
+        if folded.get(package.code) != stored[package.code]:
             yield f"{shown} is stored as {package.state.state}, but its journal says otherwise; {_REPAIR}."
         if package.net_mg is not None and package.net_mg > LARGEST_MG:
             yield f"{shown} weighs more than a package can, {package.net_mg} mg; correct it: freezerbox fix {shown}."

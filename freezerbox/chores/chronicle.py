@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from freezerbox.book import journal, queries
+from freezerbox.book.parentage import acts_of_animal
 from freezerbox.chores.header import find_animal, find_place
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.move import looks_like_code
@@ -42,6 +43,7 @@ def of_thing(kitchen: Kitchen, name: str, on: str = "") -> Chronicle:
         rows = Rows(kitchen)
         codes = [row.code for row in rows.all() if animal in row.animals]
         acts = journal.acts_about(kitchen.book, codes=codes, records=[("animal", animal.id)])
+        acts |= acts_of_animal(kitchen.book, animal.code)
         return Chronicle(title=animal_words(animal), acts=_acts(kitchen, acts, day))
     if any(place.name.lower() == name.strip().lower() for place in queries.places(kitchen.book)):
         place = find_place(kitchen, name)

@@ -9,7 +9,7 @@ from datetime import date
 from freezerbox.book import journal
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
-from freezerbox.core.fold import in_order
+from freezerbox.core.fold import in_order, silent_acts
 from freezerbox.core.records import Movement, Reason
 
 
@@ -35,8 +35,11 @@ class Exit:
 def exits(kitchen: Kitchen, rows: Iterable[Row]) -> tuple[Exit, ...]:
     """Every way out of ``rows`` that stands, by day: what was put back or taken back since is not among them."""
     of = {row.code: row for row in rows}
+    silent = silent_acts(journal.undoes(kitchen.book))
     moved: dict[str, list[Movement]] = {}
     for movement in journal.movements(kitchen.book):
+        if movement.act_id in silent:
+            continue
         if movement.code in of and (kitchen.as_of is None or movement.happened_on <= kitchen.as_of):
             moved.setdefault(movement.code, []).append(movement)
     found = [left for code, own in moved.items() for left in _of_one(of[code], own)]

@@ -13,7 +13,7 @@ from freezerbox.chores.header import find_animal, parse_fat, parse_pieces, parse
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.pack import doubt_of, usual_pack
 from freezerbox.chores.rows import Row, Rows
-from freezerbox.chores.story import FIELD_WORDS
+from freezerbox.chores.story import FIELD_WORDS, reassigned_words
 from freezerbox.chores.take import find_row, read_day
 from freezerbox.chores.wording import holds_words
 from freezerbox.core.code import show_code
@@ -91,7 +91,9 @@ def fix(kitchen: Kitchen, text: str, to: Corrections, *, yes: bool = False) -> F
     if animal and not yes:
         _refuse_hold_in_silence(kitchen, row, animal)
     named = dict.fromkeys(FIELD_WORDS.get(field, field) for field in changed if field != "typed")
-    names = ", ".join([*named, *(["animal"] if animal else [])])
+    if animal:
+        named[reassigned_words([one.code for one in row.animals], [animal.code])] = None
+    names = ", ".join(named)
     with kitchen.book.act("fix", kitchen.today, words=f"corrected {show_code(row.code)}: {names}") as act:
         for field, value in changed.items():
             act.change("package", row.code, field, _stored(package, field), value)
@@ -125,7 +127,7 @@ def swap(kitchen: Kitchen, one: str, other: str) -> Fixed:
     """Exchange the records of two packages whose labels went onto each other's packs.
 
     Places stay: it is the labels that are scanned there.  Raises: InvalidCode; UnknownCode; Refused when either is
-    not in the freezer, or both are the same.
+    not in the freezer, both are the same, or their records are.
     """
     first, second = find_row(kitchen, one), find_row(kitchen, other)
     if first.code == second.code:
@@ -138,13 +140,15 @@ def swap(kitchen: Kitchen, one: str, other: str) -> Fixed:
         if row.package.state.quantity != 1:
             raise Refused(f"{show_code(row.code)} is a lot; only single packs can be swapped.", code=row.code)
     words = f"swapped {show_code(first.code)} and {show_code(second.code)}"
+    rows = {row.code: queries.lineage_rows(kitchen.book, row.code) for row in (first, second)}
+    differing = [field for field in SWAPPED if _stored(first.package, field) != _stored(second.package, field)]
+    if not differing and not any(rows.values()):
+        raise Refused("Both records say the same; there is nothing to exchange.", code=first.code)
     with kitchen.book.act("swap", kitchen.today, words=words) as act:
-        for field in SWAPPED:
+        for field in differing:
             mine, theirs = _stored(first.package, field), _stored(second.package, field)
-            if mine != theirs:
-                act.change("package", first.code, field, mine, theirs)
-                act.change("package", second.code, field, theirs, mine)
-        rows = {row.code: queries.lineage_rows(kitchen.book, row.code) for row in (first, second)}
+            act.change("package", first.code, field, mine, theirs)
+            act.change("package", second.code, field, theirs, mine)
         for here, there in ((first.code, second.code), (second.code, first.code)):
             for row_id, _kind in rows[here]:
                 act.change("lineage", row_id, "child", here, there)

@@ -9,8 +9,8 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
-from freezerbox.core.fold import fold
-from freezerbox.core.records import Act, Movement, PackageState, State
+from freezerbox.core.fold import fold, silent_acts
+from freezerbox.core.records import Movement, PackageState, State
 from freezerbox.errors import Refused
 
 
@@ -25,8 +25,8 @@ def state_on(kitchen: Kitchen, row: Row, day: date) -> PackageState:
     movements = journal.movements(kitchen.book, code=row.code)
     later = [movement for movement in movements if movement.happened_on > day]
     if later:
-        standing = _standing(kitchen, {movement.act_id for movement in later})
-        later = [movement for movement in later if movement.act_id in standing]
+        silent = silent_acts(journal.undoes(kitchen.book))
+        later = [movement for movement in later if movement.act_id not in silent]
     before = fold(movement for movement in movements if movement.happened_on <= day)
     if before is None:
         first = movements[0]
@@ -54,23 +54,6 @@ def days_to_say_again(kitchen: Kitchen, row: Row, day: date) -> tuple[date, ...]
     """
     movements = journal.movements(kitchen.book, code=row.code)
     return tuple(dict.fromkeys(movement.happened_on for movement in movements if movement.happened_on > day))
-
-
-def _standing(kitchen: Kitchen, numbers: set[int]) -> set[int]:
-    """Which of the acts count: neither taken back, nor themselves the taking back of another."""
-    acts: dict[int, Act] = {}
-    waiting = list(numbers)
-    while waiting:
-        act = journal.act(kitchen.book, waiting.pop())
-        if act is not None and act.id not in acts:
-            acts[act.id] = act
-            waiting.extend(number for number in (act.undone_by, act.undoes) if number is not None)
-
-    def counts(number: int) -> bool:
-        undone_by = acts[number].undone_by
-        return undone_by is None or not counts(undone_by)
-
-    return {number for number, act in acts.items() if act.undoes is None and counts(number)}
 
 
 def _leaves_the_rest_true(movements: tuple[Movement, ...], later: list[Movement], day: date) -> bool:

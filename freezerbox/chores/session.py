@@ -74,6 +74,7 @@ class Session:
     place: Place | None = None
     _first: Reason = Reason.EATEN
     _first_card: Card = Card.TAKE
+    _before: int = 0
     _waiting: str = ""
     _doubted: str = ""
     _quiet_since: datetime | None = None
@@ -82,6 +83,7 @@ class Session:
     def __post_init__(self) -> None:
         self._first = self.reason
         self.card = self._first_card = _CARD_OF.get(self.reason, Card.TAKE)
+        self._before = max((act.id for act in journal.acts(self.kitchen.book, limit=1)), default=0)
 
     @property
     def mode(self) -> str:
@@ -344,7 +346,7 @@ class Session:
                 return Scanned(code=None, outcome="refused", message="Nothing seen yet; nothing to take back.")
             return Scanned(code=last, outcome="undone", message=f"{show_code(last)} not seen.")
         try:
-            undone = undoing.undo(self.kitchen, undoing.target(self.kitchen))
+            undone = undoing.undo(self.kitchen, undoing.target(self.kitchen, after=self._before))
         except CannotUndo as error:
             return Scanned(code=None, outcome="refused", message=error.message)
         for row in undone.rows:
@@ -353,7 +355,7 @@ class Session:
         return Scanned(
             code=first.code if first else None,
             outcome="undone",
-            message=f"Taken back: {undone.act.words}.",
+            message=f"{undone.words}.",
             row=first,
         )
 

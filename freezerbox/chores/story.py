@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from freezerbox.book import journal, queries
+from freezerbox.book.parentage import reassignments
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
 from freezerbox.chores.take import find_row
 from freezerbox.chores.wording import PULLED, was_pulled
+from freezerbox.core.code import show_code
+from freezerbox.core.dates import short_date
+from freezerbox.core.fold import silent_acts, told
 from freezerbox.core.mass import show_mass
 from freezerbox.core.records import Act, Change, Movement, Reason, State
 
@@ -45,24 +50,59 @@ class Story:
 def story(kitchen: Kitchen, text: str) -> Story:
     """The history of the package of that code.  Raises: InvalidCode, UnknownCode."""
     row = find_row(kitchen, text)
+    said: dict[int, list[str]] = {}
+    for act_id, words in _told(kitchen, row):
+        said.setdefault(act_id, []).append(words)
+    steps = []
+    for act_id, parts in said.items():
+        act = journal.act(kitchen.book, act_id)
+        if act is None:
+            continue
+        words = "; ".join(dict.fromkeys(part for part in parts if part))
+        if other := _swapped_with(kitchen, act, row.code):
+            words = f"labels swapped with {show_code(other)}" + (f": {words}" if words else "")
+        if words:
+            steps.append(_step(act, words))
+    return Story(row=row, steps=tuple(sorted(steps, key=lambda step: (step.on, step.act_id))))
+
+
+def _told(kitchen: Kitchen, row: Row) -> Iterator[tuple[int, str]]:
+    """Each thing the journal says of a package: the number of its act, and in words; "" for what goes without."""
     book = kitchen.book
     movements = journal.movements(book, code=row.code)
-    by_act: dict[int, list[str]] = {}
+    undoes = journal.undoes(book)
     before: Movement | None = None
     for movement in movements:
-        by_act.setdefault(movement.act_id, []).append(_movement_words(kitchen, row, movement, before))
+        words = _movement_words(kitchen, row, movement, before)
+        if movement.act_id in undoes and movement.state is State.GONE and movement.reason is not Reason.VOID:
+            words = _as_before(kitchen, movement, movements, undoes) or words
+        yield movement.act_id, words
         before = movement
     for change in journal.changes(book, subject_kind="package", subject=row.code):
-        if change.field not in _SILENT_FIELDS:
-            by_act.setdefault(change.act_id, []).append(_change_words(kitchen, change))
-    for act_id, stock in _prints(kitchen, row.code):
-        by_act.setdefault(act_id, []).append(f"label printed on {stock}")
-    steps = []
-    for act_id, words in by_act.items():
-        act = journal.act(book, act_id)
-        if act is not None:
-            steps.append(_step(act, "; ".join(words)))
-    return Story(row=row, steps=tuple(sorted(steps, key=lambda step: (step.on, step.act_id))))
+        yield change.act_id, "" if change.field in _SILENT_FIELDS else _change_words(kitchen, change)
+    for one in reassignments(book, row.code):
+        yield one.act_id, reassigned_words(one.before, one.after)
+    for act_id, stock in queries.prints(book, row.code):
+        yield act_id, f"label printed on {stock}"
+
+
+def reassigned_words(before: Sequence[str], after: Sequence[str]) -> str:
+    """``animal: 26B, was 26A``."""
+    new, old = (" and ".join(names) or "not said" for names in (after, before))
+    return f"animal: {new}, was {old}"
+
+
+def _swapped_with(kitchen: Kitchen, act: Act, code: str) -> str | None:
+    """The package whose label ``code`` was swapped with by this act, or by the one it takes back."""
+    root: Act | None = act
+    while root is not None and root.undoes is not None:
+        root = journal.act(kitchen.book, root.undoes)
+    if root is None or root.kind != "swap":
+        return None
+    changes = journal.changes(kitchen.book, act_id=root.id)
+    named = [change.subject for change in changes if change.subject_kind == "package"]
+    named += [str(change.new) for change in changes if change.field == "child"]
+    return next((one for one in named if one != code), None)
 
 
 def _step(act: Act, words: str) -> Step:
@@ -108,6 +148,16 @@ def _movement_words(kitchen: Kitchen, row: Row, movement: Movement, before: Move
     return f"moved to {where}" if where else "moved"
 
 
+def _as_before(kitchen: Kitchen, movement: Movement, movements: Sequence[Movement], undoes: Mapping[int, int]) -> str:
+    """Since when it is gone, where an undo says so again on a later day; "" on the same day."""
+    until = [one for one in movements if one.id <= movement.id]
+    silent = silent_acts({undo: of for undo, of in undoes.items() if undo <= movement.act_id})
+    state = told(until, silent)
+    if state is None or state.since >= movement.happened_on:
+        return ""
+    return f"gone as before, since {short_date(state.since, today=kitchen.today)}"
+
+
 def _left_words(row: Row, movement: Movement) -> str:
     """``given to Sister``, ``pulled and discarded``, ``eaten``."""
     if was_pulled(row, movement.reason, movement.happened_on):
@@ -124,7 +174,3 @@ def _change_words(kitchen: Kitchen, change: Change) -> str:
         return f"{name} {old} -> {new}"
     shown = ["not said" if value in (None, "") else str(value) for value in (change.old, change.new)]
     return f"{name} {' -> '.join(shown)}"
-
-
-def _prints(kitchen: Kitchen, code: str) -> list[tuple[int, str]]:
-    return list(queries.prints(kitchen.book, code))

@@ -12,6 +12,7 @@ from freezerbox.chores.rows import Row, Rows, in_rotation_order
 from freezerbox.chores.wording import PULLED, age_words, coded_line, gone_words, holds_words, package_line, was_pulled
 from freezerbox.core.code import parse_code, show_code
 from freezerbox.core.dates import long_date, months_between, parse_date, short_date
+from freezerbox.core.fold import silent_acts
 from freezerbox.core.records import Package, Reason, State
 from freezerbox.errors import AlreadyGone, Held, InvalidDate, Refused, UnknownCode
 from freezerbox.food import cuts, keeping
@@ -296,8 +297,9 @@ def out_lately(kitchen: Kitchen, days: int = 5) -> tuple[tuple[Row, date], ...]:
 
 
 def last_taken(kitchen: Kitchen, code: str) -> str | None:
-    """UTC stamp of the act that last moved the package; ``None`` when there is none."""
-    movements = journal.movements(kitchen.book, code=code)
+    """UTC stamp of the act that last moved the package and stands; ``None`` when there is none."""
+    silent = silent_acts(journal.undoes(kitchen.book))
+    movements = [one for one in journal.movements(kitchen.book, code=code) if one.act_id not in silent]
     act = journal.act(kitchen.book, movements[-1].act_id) if movements else None
     return act.recorded_at if act else None
 

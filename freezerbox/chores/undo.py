@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from freezerbox.book import journal
+from freezerbox.book.parentage import children
 from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.core.code import show_code
 from freezerbox.core.fold import fold, in_order
-from freezerbox.core.records import Act, Movement, Reason, State
+from freezerbox.core.records import Act, Movement, PackageState, Reason, State
 from freezerbox.errors import BookTrouble, CannotUndo
 
 KEPT = {
@@ -23,15 +25,28 @@ KEPT = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Undone:
-    """What was taken back.  act: the act that was.  number: of the act that took it back.  rows: as they are now."""
+    """What was taken back.
+
+    act: the act that was.  number: of the act that took it back.  rows: as they are now.
+    root: what it is about in the end, when ``act`` is itself an undo.  again: ``root`` stands once more.
+    """
 
     act: Act
     number: int
     rows: tuple[Row, ...]
+    root: Act
+    again: bool
+
+    @property
+    def words(self) -> str:
+        """``Taken back: ...`` or ``Had again: ...``, without a full stop."""
+        return f"{'Had again' if self.again else 'Taken back'}: {self.root.words}"
 
 
-def target(kitchen: Kitchen, number: int | None = None) -> Act:
+def target(kitchen: Kitchen, number: int | None = None, *, after: int = 0) -> Act:
     """The act that ``undo`` would take back: that number, or this station's last that stands.
+
+    ``after``: only one that came after the act of this number; a scan never takes back what went before its session.
 
     Raises: CannotUndo when there is none, or it is taken back already.
     """
@@ -40,6 +55,13 @@ def target(kitchen: Kitchen, number: int | None = None) -> Act:
         found = _last_standing(kitchen)
         if found is None:
             raise CannotUndo("Nothing to undo here: this terminal has done nothing that still stands.")
+        if found.id <= after:
+            root, _ = _root(kitchen, found)
+            raise CannotUndo(
+                f"Nothing scanned here is left to take back. Before it came act {found.id}: {root.words}. "
+                f"To take that back: freezerbox undo {found.id}",
+                act=found.id,
+            )
         return found
     found = journal.act(book, number)
     if found is None:
@@ -86,7 +108,9 @@ def _undo(kitchen: Kitchen, act: Act, request_id: str | None) -> Undone:
     act = target(kitchen, act.id)
     movements = journal.movements(book, act_id=act.id)
     _refuse_stood_upon(kitchen, act, movements)
-    words = f"took back act {act.id}: {act.words}"
+    root, had_again = _root(kitchen, act)
+    # An undo of an undo names what it is about in the end, not the whole chain.
+    words = f"had again act {root.id}: {root.words}" if had_again else f"took back act {root.id}: {root.words}"
     with book.act("undo", act.happened_on, request_id=request_id, undoes=act.id, words=words) as pen:
         for code in dict.fromkeys(movement.code for movement in movements):
             _reverse(kitchen, pen, act, code)
@@ -101,7 +125,9 @@ def _undo(kitchen: Kitchen, act: Act, request_id: str | None) -> Undone:
             change.subject for change in journal.changes(book, act_id=act.id) if change.subject_kind == "package"
         )
     )
-    return Undone(act=act, number=number, rows=Rows(kitchen.afresh()).of_codes(list(codes)))
+    codes.update(dict.fromkeys(children(book, act.id)))
+    rows = Rows(kitchen.afresh()).of_codes(list(codes))
+    return Undone(act=act, number=number, rows=rows, root=root, again=had_again)
 
 
 def _reverse(kitchen: Kitchen, pen: Writer, act: Act, code: str) -> None:
@@ -110,23 +136,33 @@ def _reverse(kitchen: Kitchen, pen: Writer, act: Act, code: str) -> None:
     What came later is taken back too, or undo refuses; but the latest day tells the state, so it is said again there.
     """
     own = journal.movements(kitchen.book, code=code)
+    root, _ = _root(kitchen, act)
+    # Had again, one of a lot leaves as it left then: the rest, which stays, does not say how or to whom.
+    again = next((one for one in own if one.act_id == root.id and one.delta < 0), None) if root != act else None
     earlier = [movement for movement in own if movement.id < _first_id(own, act)]
     delta = -sum(movement.delta for movement in own if movement.act_id == act.id)
     later_days = {movement.happened_on for movement in own if movement.happened_on > act.happened_on}
     for day in (act.happened_on, *sorted(later_days)):
         by_then = in_order(movement for movement in earlier if movement.happened_on <= day)
         before = fold(by_then)
+        leaves = again if delta < 0 else None
+        reason = before.reason if before else Reason.VOID
         pen.move(
             code,
             state=before.state if before else State.GONE,
-            reason=before.reason if before else Reason.VOID,
+            reason=leaves.reason if leaves else reason,
             freezer_id=before.freezer_id if before else own[-1].freezer_id,
             place_id=before.place_id if before else own[-1].place_id,
             delta=delta,
-            person=by_then[-1].person if by_then else "",
+            person=leaves.person if leaves else _person(by_then, before),
             on=day,
         )
         delta = 0
+
+
+def _person(by_then: Sequence[Movement], state: PackageState | None) -> str:
+    """Who has it; nobody while it is in the freezer, though some of a lot were given before."""
+    return by_then[-1].person if by_then and state and state.state is State.GONE else ""
 
 
 def _first_id(movements: tuple[Movement, ...], act: Act) -> int:

@@ -52,12 +52,12 @@ def undo(
         if as_json:
             say_json({"done": [row_json(row) for row in undone.rows], "refused": [], "act": act.id})
             return
-        say(f"Taken back: {act.words} ({short_date(act.happened_on, today=kitchen.today)}).")
+        say(f"{undone.words} ({short_date(act.happened_on, today=kitchen.today)}).")
         for row in undone.rows[:MOST_LISTED]:
             say(f"  {wording.coded_line(kitchen, row)}: {wording.now_words(row, kitchen.today)}")
         if len(undone.rows) > MOST_LISTED:
             say(f"  ... and {len(undone.rows) - MOST_LISTED} more")
-        say(f"To have it again: freezerbox undo {undone.number}")
+        say(f"To {'take it back' if undone.again else 'have it again'}: freezerbox undo {undone.number}")
 
 
 def _act_json(act: Act) -> dict[str, object]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import replace
 
-from freezerbox.core.records import Movement, PackageState, State
+from freezerbox.core.records import Movement, PackageState, Reason, State
 
 
 def in_order(movements: Iterable[Movement]) -> list[Movement]:
@@ -38,3 +39,41 @@ def fold_all(movements: Iterable[Movement]) -> dict[str, PackageState]:
         by_code.setdefault(movement.code, []).append(movement)
     states = {code: fold(own) for code, own in by_code.items()}
     return {code: state for code, state in states.items() if state is not None}
+
+
+def silent_acts(undoes: Mapping[int, int]) -> frozenset[int]:
+    """Numbers of the acts that count for nothing: each undo, and each act that an undo took back which stands.
+
+    ``undoes``: the act that each undo takes back.  An act had again, by the undo of its undo, counts.
+    """
+    back: set[int] = set()
+    for number in sorted(undoes, reverse=True):  # an undo comes after what it undoes
+        if number not in back:
+            back.add(undoes[number])
+    return frozenset(back | undoes.keys())
+
+
+def told(movements: Iterable[Movement], silent: Collection[int]) -> PackageState | None:
+    """The state after all ``movements`` of one package, as the household tells it; ``None`` when there are none.
+
+    An undo says again on its own day what stood before, and a late entry says it on each later day.  What counts is
+    the day on which it came to be so: gone since it was taken, however often the undo of a return said so again.
+    ``silent``: acts that count for nothing.
+    """
+    ordered = in_order(movements)
+    state = fold(ordered)
+    standing = [movement for movement in ordered if movement.act_id not in silent]
+    if state is None or not standing:
+        return state
+    since = None
+    for movement in reversed(standing):
+        if movement.act_id != standing[-1].act_id or _where(movement) != _where(standing[-1]):
+            break
+        since = movement.happened_on
+    agrees = _where(standing[-1]) == (state.state, state.reason, state.freezer_id, state.place_id)
+    return replace(state, since=since) if since and agrees else state
+
+
+def _where(movement: Movement) -> tuple[State, Reason | None, int | None, int | None]:
+    reason = movement.reason if movement.state is State.GONE else None
+    return movement.state, reason, movement.freezer_id, movement.place_id

@@ -163,7 +163,8 @@ class PackageState:
     """Where a package is now: the fold of its movements.
 
     state, reason: reason is None unless gone.  freezer_id, place_id: None when not said; what they were when it went.
-    quantity: how many are left (1 for a single package, 0 when gone).  since: day of the latest movement.
+    quantity: how many are left (1 for a single package, 0 when gone).
+    since: day of the latest movement; of a package read from the book that is gone, the day it went.
     """
 
     state: State

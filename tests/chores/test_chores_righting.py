@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
 from freezerbox.book import journal, queries
-from freezerbox.chores import animals, label, take, weigh
+from freezerbox.chores import animals, give, label, take, weigh
 from freezerbox.chores.check import check
+from freezerbox.chores.chronicle import of_thing
+from freezerbox.chores.exits import exits
 from freezerbox.chores.fix import Corrections, fix, swap
 from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.pack import prepare, put_in, write
 from freezerbox.chores.rows import Row, Rows
+from freezerbox.chores.session import Session
 from freezerbox.chores.story import story
 from freezerbox.chores.undo import target, undo
-from freezerbox.core.records import Act, State
-from freezerbox.errors import CannotUndo, InvalidDate, Refused
+from freezerbox.core.code import show_code
+from freezerbox.core.records import Act, Reason, State
+from freezerbox.errors import AlreadyGone, CannotUndo, InvalidDate, Refused
 from tests.conftest import Stocked
 
 
@@ -135,6 +141,124 @@ def test_undo_names_what_stands_on_it(stocked: Stocked) -> None:
     assert len(undone.rows) == 14
     assert {row.package.state.reason for row in undone.rows} == {"void"}
     assert stocked.chops[0].code not in set(queries.live_codes(kitchen.book))
+
+
+def test_the_undo_of_a_put_back_leaves_it_gone_since_it_went(stocked: Stocked) -> None:
+    kitchen, clock, code = stocked.kitchen, stocked.clock, stocked.roast.code
+    clock.move_to("2026-12-01T20:00")
+    take.take(kitchen.afresh(), code)
+    out = take.out_lately(kitchen.afresh())
+    clock.move_to("2026-12-05T20:00")
+    take.put_back(kitchen.afresh(), code)
+    undo_last(kitchen)
+    row = now(kitchen, code)
+    assert (row.package.state.state, row.package.state.since) == (State.GONE, date(2026, 12, 1))
+    (after,) = [by for one, by in take.out_lately(kitchen.afresh()) if one.code == code]
+    assert [by for one, by in out if one.code == code] == [after]
+    for day in ("2026-12-01", "2026-12-03", "2026-12-05"):
+        then = queries.package(kitchen.book, code, as_of=date.fromisoformat(day))
+        assert then is not None
+        assert (then.state.state, then.state.since) == (State.GONE, date(2026, 12, 1)), day
+    with pytest.raises(AlreadyGone, match="eaten on 1 Dec already"):
+        take.take(kitchen.afresh(), code)
+    said = Session(kitchen.afresh()).handle(code)
+    assert said is not None
+    assert said.outcome == "already-gone", "the undo is no scan of it a moment ago"
+    assert story(kitchen.afresh(), code).steps[-1].words.endswith("gone as before, since 1 Dec")
+    (left,) = exits(kitchen.afresh(), [row])
+    assert left.on == date(2026, 12, 1)
+    assert check(kitchen).faults == ()
+    # Had again, the return stands, and a new take is of the day it is made.
+    undo(kitchen.afresh(), target(kitchen.afresh(), journal.acts(kitchen.book, limit=1)[0].id))
+    assert now(kitchen, code).package.state.state is State.FROZEN
+    take.take(kitchen.afresh(), code)
+    assert now(kitchen, code).package.state.since == date(2026, 12, 5)
+
+
+def test_what_went_lately_is_found_by_the_day_it_went(stocked: Stocked) -> None:
+    # Taken in November; a return on 5 December that was taken back does not bring it among the last days.
+    kitchen, code = stocked.kitchen, stocked.roast.code
+    take.take(kitchen.afresh(), code, on="24 nov")
+    stocked.clock.move_to("2026-12-05T20:00")
+    take.put_back(kitchen.afresh(), code)
+    undo_last(kitchen)
+    assert queries.packages(kitchen.book, State.GONE, since=date(2026, 12, 1)) == ()
+    assert take.out_lately(kitchen.afresh()) == ()
+
+
+@pytest.mark.parametrize("lot", [False, True], ids=["one", "some of a lot"])
+def test_a_gift_had_again_names_the_person_and_the_day(stocked: Stocked, lot: bool) -> None:
+    kitchen, clock = stocked.kitchen, stocked.clock
+    code = stocked.roast.code
+    if lot:
+        run = prepare(kitchen, Words(cut="ground", species="elk", packed="1 nov"), ["1"], quantity=9)
+        code = write(kitchen, run).rows[0].code
+    clock.move_to("2026-12-01T20:00")
+    give.give(kitchen.afresh(), [f"{code}*3" if lot else code], "Ann")
+    before = exits(kitchen.afresh(), [now(kitchen, code)])
+    assert [(one.person, one.on, one.number) for one in before] == [("Ann", date(2026, 12, 1), 3 if lot else 1)]
+    clock.move_to("2026-12-05T20:00")
+    number = undo_last(kitchen)
+    assert exits(kitchen.afresh(), [now(kitchen, code)]) == ()
+    again = undo(kitchen.afresh(), target(kitchen.afresh(), number))
+    assert (again.again, again.words) == (True, f"Had again: {again.root.words}")
+    after = exits(kitchen.afresh(), [now(kitchen, code)])
+    assert [(one.person, one.reason, one.on, one.number) for one in after] == [
+        (one.person, one.reason, one.on, one.number) for one in before
+    ]
+    last = journal.movements(kitchen.book, code=code)[-1]
+    assert (last.person, last.reason) == ("Ann", Reason.GIVEN)
+    assert "given to Ann" in story(kitchen.afresh(), code).steps[-1].words
+    assert check(kitchen).faults == ()
+
+
+def test_a_corrected_animal_stands_in_all_three_histories(stocked: Stocked) -> None:
+    kitchen, chop = stocked.kitchen, stocked.chops[0].code
+    fix(kitchen, chop, Corrections(animal="26B"))
+    fixed = journal.acts(kitchen.book, limit=1)[0].id
+    step = story(kitchen.afresh(), chop).steps[-1]
+    assert (step.act_id, step.on) == (fixed, date(2026, 12, 2))
+    assert step.words.endswith("animal: 26B, was 26H")
+    assert "animal" not in story(kitchen.afresh(), chop).steps[0].words, "packing gives it none that it had not"
+    for animal in ("26B", "26H"):
+        (act,) = [act for act in of_thing(kitchen.afresh(), animal).acts if act.kind == "fix"]
+        assert act.words.endswith("animal: 26B, was 26H")
+    undone = undo(kitchen.afresh(), target(kitchen.afresh()))
+    assert [row.code for row in undone.rows] == [chop]
+    assert story(kitchen.afresh(), chop).steps[-1].words.endswith("animal: 26H, was 26B")
+    # One animal, and the same kind of animal: nothing but the origin changes.
+    animals.add_animal(kitchen.afresh(), animals.NewAnimal(code="26K", species="pig"))
+    fix(kitchen.afresh(), chop, Corrections(animal="26K"))
+    assert story(kitchen.afresh(), chop).steps[-1].words == "animal: 26K, was 26H"
+    undo_last(kitchen)
+    again = undo(kitchen.afresh(), target(kitchen.afresh(), journal.acts(kitchen.book, limit=1)[0].id))
+    assert [row.code for row in again.rows] == [chop]
+
+
+def test_an_animal_said_later_was_not_said_before(stocked: Stocked) -> None:
+    kitchen, roast = stocked.kitchen, stocked.roast.code
+    animals.add_animal(kitchen, animals.NewAnimal(code="25S", species="beef"))
+    fix(kitchen.afresh(), roast, Corrections(animal="25S"))
+    assert story(kitchen.afresh(), roast).steps[-1].words == "animal: 25S, was not said"
+
+
+def test_a_swap_reads_so_in_both_histories(stocked: Stocked) -> None:
+    kitchen, one, other = stocked.kitchen, stocked.backstraps[0].code, stocked.chops[0].code
+    swap(kitchen, one, other)
+    for mine, theirs, animal in ((one, other, "animal: 26H, was 26B"), (other, one, "animal: 26B, was 26H")):
+        steps = story(kitchen.afresh(), mine).steps
+        assert steps[-1].words.startswith(f"labels swapped with {show_code(theirs)}: ")
+        assert steps[-1].words.endswith(animal)
+        assert len(steps) == 2
+    undo_last(kitchen)
+    assert f"labels swapped with {show_code(one)}" in story(kitchen.afresh(), other).steps[-1].words
+
+
+def test_two_that_say_the_same_are_not_swapped(stocked: Stocked) -> None:
+    run = prepare(stocked.kitchen, Words(cut="ground", species="elk"), ["1"])
+    first, second = (write(stocked.kitchen.afresh(), run).rows[0].code for _ in range(2))
+    with pytest.raises(Refused, match="nothing to exchange"):
+        swap(stocked.kitchen.afresh(), first, second)
 
 
 def _acts(kitchen: Kitchen) -> list[Act]:

@@ -10,7 +10,7 @@ from random import Random
 from hypothesis import given
 from hypothesis import strategies as st
 
-from freezerbox.core.fold import fold, fold_all, in_order
+from freezerbox.core.fold import fold, fold_all, in_order, silent_acts, told
 from freezerbox.core.records import Movement, PackageState, Reason, State
 from tests.strategies import movements
 
@@ -101,3 +101,38 @@ def test_each_package_by_itself(one: list[Movement], other: list[Movement], sour
     mixed = [*one, *renamed]
     source.shuffle(mixed)
     assert fold_all(mixed) == {"K7P3MT": fold(one), "K9R20A": fold(renamed)}
+
+
+def test_what_undo_takes_back_counts_for_nothing_unless_it_was_had_again() -> None:
+    # 5 takes back 3; 6 takes back 5, so that 3 counts; 8 takes back 7.
+    assert silent_acts({5: 3, 6: 5, 8: 7}) == {5, 6, 7, 8}
+    assert silent_acts({5: 3, 6: 5, 9: 6}) == {3, 5, 6, 9}
+    assert silent_acts({}) == set()
+
+
+def test_gone_since_the_day_it_went_though_undo_said_so_again_later() -> None:
+    place = {"place_id": 1}
+    packed = replace(step(1, 1, State.FROZEN, delta=1), **place)
+    taken = replace(step(2, 2, State.GONE, reason=Reason.EATEN, delta=-1), **place)
+    back = replace(step(3, 5, State.FROZEN, delta=1), **place)
+    again = replace(step(4, 5, State.GONE, reason=Reason.EATEN, delta=-1), **place)
+    bare = fold([packed, taken, back, again])
+    assert bare is not None
+    assert told([packed, taken, back, again], {3, 4}) == replace(bare, since=date(2026, 11, 2))
+    # A second take is another matter: it went on the 5th.
+    assert told([packed, taken, back, again], ()) == bare
+    # Recorded late: said again on each later day by the same act.
+    late = [replace(step(5, day, State.GONE, reason=Reason.EATEN), act_id=5, id=day) for day in (20, 21, 25)]
+    found = told([packed, *late], ())
+    assert found is not None
+    assert found.since == date(2026, 11, 20)
+
+
+def test_told_of_nothing_and_of_what_was_taken_back_whole() -> None:
+    packed, void = step(1, 1, State.FROZEN, delta=1), step(2, 1, State.GONE, reason=Reason.VOID, delta=-1)
+    assert told([], ()) is None
+    assert told([packed, void], {1, 2}) == fold([packed, void])
+    # Where what stands does not add up to the state, as after a join, the bare day is told.
+    assert told([packed, step(3, 4, State.GONE, reason=Reason.LOST, delta=-1)], {3}) == fold(
+        [packed, step(3, 4, State.GONE, reason=Reason.LOST, delta=-1)]
+    )
