@@ -181,6 +181,59 @@ def half_a_hog(season: Season) -> tuple[list[str], list[str]]:
     return chops, bacon
 
 
+def a_buck_with_a_test(season: Season) -> tuple[list[str], list[str]]:
+    """A second deer, ground with bought fat while its test is out; returns the codes of its backstraps and tubes."""
+    season.chapter(
+        "2026-11-28T19:00",
+        "28 November 2026 - a buck, and a grinding before its test is back",
+        "The buck comes from a unit where every deer is tested. Ground with fat, all of",
+        "the batch waits with it; the program says so before anything is mixed.",
+    )
+    season.do(
+        *("animal", "add", "26C", "whitetail buck", "--killed", "21 nov", "--processed", "28 nov"),
+        *("--test", "pending", "--test-for", "CWD", "--sample", "4502"),
+    )
+    backstraps = season.do(
+        *("pack", "backstrap", ".8", ".85", ".82", "--animal", "26C", "--place", "red bag", "--wrap", "vacuum")
+    )[:3]
+    mix = ("grind", "--from", "26C=8", "--with", "pork back fat", "--fat", "20", "--size", "1")
+    season.do(*mix)
+    season.do(*mix, "9x1", "--with-held", "--place", "green basket")
+    tubes = season.do("find", "ground", "26C")
+    season.do("label", "--to", "labels-buck.pdf")
+    season.tell("His sister asks for a tube. It is held, so it does not go out by the way:")
+    season.do("give", tubes[0], "--to", "Sister")
+    season.tell("She knows, and will wait for the result. The hold goes with it, slip and all:")
+    season.do(
+        *("give", tubes[0], "--to", "Sister", "--yes", "--held-too", "--slip", "slip.pdf", "--not-for-sale"),
+        *("--from", "Hollow Road house"),
+    )
+    season.tell("One went into a pan before anybody looked. That is written down as it was:")
+    season.do("take", tubes[1], "--already-eaten")
+    return backstraps, tubes
+
+
+def recall(season: Season, backstraps: list[str], tubes: list[str]) -> None:
+    """Bad news of the buck: what to fetch, who is told, and what is scanned out."""
+    season.chapter(
+        "2026-12-18T18:00",
+        "18 December 2026 - bad news of the buck",
+        "The laboratory found it. One line names all that came of the buck: what lies",
+        "where, what was eaten and when, and who has some.",
+    )
+    season.do("result", "26C", "detected", "--sample", "4502", "--on", "17 dec", "--to", "pull.pdf")
+    season.do("trace", "26C", "--who", "--notices", "notices")
+    season.tell("Nobody takes one out for dinner now:")
+    season.do("scan", lines=((tubes[2], "a child fetches something for tacos"),))
+    season.tell("What has been pulled is scanned out, and the rest stays on the list, held:")
+    season.do(
+        *("scan", "--as", "discarded"),
+        lines=((backstraps[0], ""), (backstraps[1], ""), (tubes[2], "")),
+    )
+    season.do("trace", "26C", "--pull", keep="pull-26C.txt")
+    season.do("animal", "show", "26C", keep="animal-26C.txt")
+
+
 def scanning(season: Season, chili: list[str], backstraps: list[str], chops: list[str]) -> None:
     """A fortnight of taking out, with the mistakes that people make."""
     season.chapter(
@@ -222,15 +275,23 @@ def scanning(season: Season, chili: list[str], backstraps: list[str], chops: lis
     season.do("undo")
 
 
-def winter(season: Season, old: list[str], ground: list[str], bacon: list[str]) -> None:
-    """The test comes back, and a winter's meals."""
+def good_news(season: Season) -> None:
+    """The doe's test comes back."""
     season.chapter(
         "2026-12-14T19:10",
         "14 December 2026 - the test comes back",
         "One line lifts the hold from everything that came of the doe.",
     )
     season.do("result", "26B", "not-detected")
+
+
+def winter(season: Season, old: list[str], ground: list[str], bacon: list[str]) -> None:
+    """A winter's meals."""
     season.chapter("2027-01-12T17:30", "12 January 2027 - Tuesday, something ground")
+    season.tell("A seal gave him doubts; he looked again by daylight:")
+    season.do("hold", bacon[3], "--why", "seal was open")
+    season.do("take", bacon[3])
+    season.do("release", bacon[3], "--why", "looked again, tight")
     season.do("find", "ground")
     season.tell("The first pack at hand is taken; the answer names an older one:")
     season.do("take", ground[0])
@@ -265,7 +326,10 @@ def play(folder: Path, environment: dict[str, str]) -> None:
     old, chili = before_the_season(season)
     backstraps, ground = wrapping_evening(season)
     chops, bacon = half_a_hog(season)
+    buck, tubes = a_buck_with_a_test(season)
     scanning(season, chili, backstraps, chops)
+    good_news(season)
+    recall(season, buck, tubes)
     winter(season, old, ground, bacon)
     what_first(season)
     print(f"\n{'=' * 78}\nTo look at, in demo/out/:")
@@ -274,6 +338,11 @@ def play(folder: Path, environment: dict[str, str]) -> None:
         ("labels-hog.pdf", "labels of the hog, begun where the last sheet ended"),
         ("labels-ground.png", "labels printed ahead of filling"),
         ("one-label.png", "the same label for a 2 x 1 in roll"),
+        ("labels-buck.pdf", "labels of a deer whose test is out, with the box to tick"),
+        ("slip.pdf", "the slip of a gift that is on hold"),
+        ("pull.pdf", "what to fetch after the bad news, in the order it lies"),
+        ("pull-26C.txt", "the same an hour later: what is pulled, what still lies there"),
+        ("animal-26C.txt", "the story of the buck"),
         ("rotation-march.txt", "what to eat first in March, and who says so"),
         ("rotation-may.txt", "pork that is due by July"),
         ("animal-26B.txt", "the story of the doe"),

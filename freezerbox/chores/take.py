@@ -155,7 +155,9 @@ def take(
         message += f" ({row.where})"
     if left:
         message += f". {left} left"
-    return Done(row=after, message=message + ".", hint=_older(kitchen, row) if reason is Reason.EATEN else "")
+    # Of what is on hold, nobody is to think that an older one would have done.
+    hint = _older(kitchen, row) if reason is Reason.EATEN and not row.holds else ""
+    return Done(row=after, message=message + ".", hint=hint)
 
 
 @one_writer

@@ -7,10 +7,11 @@ from datetime import date
 import pytest
 
 from freezerbox.book import queries
-from freezerbox.chores import animals, holding, result, undo
+from freezerbox.chores import animals, holding, pack, result, undo
 from freezerbox.chores.check import check
 from freezerbox.chores.fix import Corrections, fix
 from freezerbox.chores.guidance import FOLLOW
+from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.label_words import content_of
 from freezerbox.chores.pull import pull_sheet
@@ -236,6 +237,12 @@ def test_guidance_on_wasting_disease_is_not_given_for_another_test(kitchen: Kitc
         kitchen, animals.NewAnimal(code="26D", species="red deer", test="detected", test_for="tuberculosis")
     )
     assert pull_sheet(kitchen, "26D").caution == FOLLOW
+
+
+def test_eaten_though_on_hold_names_no_older_pack(stocked: Stocked) -> None:
+    words = Words(cut="backstrap", form="half", species="whitetail", packed="1 mar 2026")
+    pack.write(stocked.kitchen, pack.prepare(stocked.kitchen, words, ["1"]), yes=True)
+    assert take(stocked.kitchen.afresh(), stocked.backstraps[0].code, already_eaten=True).hint == ""
 
 
 def test_held_pulled_package_is_scanned_out_as_discarded_only(stocked: Stocked) -> None:
