@@ -104,7 +104,9 @@ class FaultyFile(InputError):
     def __init__(self, message: str, *, faults: Sequence[str] = (), **facts: object) -> None:
         # A fault may quote a cell of a hundred thousand characters; its two ends are enough to find it.
         faults = [fault if len(fault) <= 600 else f"{fault[:300]} ... {fault[-200:]}" for fault in faults]
-        super().__init__("\n".join([message, *(f"  {fault}" for fault in faults)]), faults=faults, **facts)
+        # What a fault lists under itself stands further in than the faults do.
+        shown = ("  " + fault.replace("\n", "\n  ") for fault in faults)
+        super().__init__("\n".join([message, *shown]), faults=faults, **facts)
         self.faults = tuple(faults)
 
 
@@ -163,13 +165,14 @@ class CannotUndo(Refused):
 
 
 class LabelDoesNotFit(FreezerboxError):
-    """A field that must be on the label does not fit; ``field`` names it."""
+    """A field that must be on the label does not fit; ``field`` names it, ``stocks`` paper that has room for it."""
 
     kind = "label"
 
-    def __init__(self, message: str, *, field: str, **facts: object) -> None:
-        super().__init__(message, field=field, **facts)
+    def __init__(self, message: str, *, field: str, stocks: Sequence[str] = (), **facts: object) -> None:
+        super().__init__(message, field=field, stocks=list(stocks), **facts)
         self.field = field
+        self.stocks = tuple(stocks)
 
 
 class LabelUnreadable(FreezerboxError):

@@ -105,7 +105,10 @@ def look_at(path: Path) -> Copy:
         faults = [row[0] for row in connection.execute("PRAGMA integrity_check") if row[0] != "ok"]
         faults += [f"a row of {row[0]} points to nothing" for row in connection.execute("PRAGMA foreign_key_check")]
         if faults:
-            raise BookTrouble(f"{path} is damaged: {faults[0]}. It is not used.", path=str(path))
+            raise BookTrouble(
+                f"{path} is damaged: {faults[0]}. It is not used; try an older copy: freezerbox restore COPY",
+                path=str(path),
+            )
         acts, packages, latest = _counts(connection)
     return Copy(path=path, acts=acts, packages=packages, latest=latest)
 

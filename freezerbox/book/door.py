@@ -6,6 +6,7 @@ file can be copied when nothing is running.
 
 from __future__ import annotations
 
+import shlex
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -204,15 +205,38 @@ def look_before(path: Path) -> None:
             path=str(path),
         ) from error
     except IsADirectoryError as error:
-        raise BookTrouble(f"{path} is a folder, not a freezer book. Name the file in it.", path=str(path)) from error
+        raise BookTrouble(
+            f"{path} is a folder, not a freezer book. Name the file in it: freezerbox --book {path / 'freezer.book'}",
+            path=str(path),
+        ) from error
     except OSError as error:
-        raise BookTrouble(f"The book {path} cannot be read: {plain(error)}.", path=str(path)) from error
+        raise BookTrouble(
+            f"The book {path} cannot be read: {plain(error)}. Look at its permissions and the disk, then: "
+            "freezerbox check",
+            path=str(path),
+        ) from error
     if len(header) < _HEADER_LENGTH:
         raise BookTrouble(
-            f"The book {path} is cut short: it holds {len(header)} bytes. Bring back a copy of it.", path=str(path)
+            f"The book {path} is cut short: it holds {len(header)} bytes. {way_back(path)}", path=str(path)
         )
     if not header.startswith(_MAGIC):
-        raise BookTrouble(f"{path} is not a freezer book. Is --book the right file?", path=str(path))
+        raise BookTrouble(
+            f"{path} is not a freezer book. Is --book the right file? If it was the book: {way_back(path)}",
+            path=str(path),
+        )
+
+
+def way_back(path: Path) -> str:
+    """What to run when a book is beyond use: its latest copy back, by name when one lies beside it."""
+    from freezerbox.book.copying import folder_beside
+
+    try:
+        copies = sorted(folder_beside(path).glob("*.book"), key=lambda copy: copy.stat().st_mtime)
+    except OSError:
+        copies = []
+    if copies:
+        return f"Bring back the latest copy: freezerbox restore {shlex.quote(str(copies[-1]))}"
+    return "Bring back a copy, beginning with the latest: freezerbox restore COPY"
 
 
 def connect(path: Path) -> sqlite3.Connection:
@@ -251,7 +275,11 @@ def _check_kind(connection: sqlite3.Connection, path: Path) -> int:
     application: int = connection.execute("PRAGMA application_id").fetchone()[0]
     version: int = connection.execute("PRAGMA user_version").fetchone()[0]
     if application != APPLICATION_ID or version == 0:
-        raise BookTrouble(f"{path} is a database, but not a freezer book.", path=str(path))
+        raise BookTrouble(
+            f"{path} is a database, but not a freezer book. Is --book the right file? If it was the book: "
+            f"{way_back(path)}",
+            path=str(path),
+        )
     if version > migrations.CURRENT:
         raise NewerBook(
             f"The book {path} was written by a later freezerbox (its layout {version}, this program knows "
@@ -270,7 +298,10 @@ def told_plainly(path: Path) -> Iterator[None]:
         raise
     except sqlite3.IntegrityError as error:
         raise BookTrouble(
-            f"The book {path} refused the entry: {error}. Nothing was changed.", path=str(path), entry=str(error)
+            f"The book {path} refused the entry: {error}. Nothing was changed. To look the book over: "
+            "freezerbox check",
+            path=str(path),
+            entry=str(error),
         ) from error
     except sqlite3.OperationalError as error:
         message = str(error)
@@ -291,7 +322,9 @@ def told_plainly(path: Path) -> Iterator[None]:
                 path=str(path),
             ) from error
         raise BookTrouble(
-            f"The book {path} could not do that: {message}. Nothing was changed.", path=str(path)
+            f"The book {path} could not do that: {message}. Nothing was changed. To look the book over: "
+            "freezerbox check",
+            path=str(path),
         ) from error
     except sqlite3.DatabaseError as error:
         raise damaged(path, str(error)) from error
@@ -299,8 +332,4 @@ def told_plainly(path: Path) -> Iterator[None]:
 
 def damaged(path: Path, what: str) -> BookTrouble:
     """The refusal for a file that no longer says what it should."""
-    return BookTrouble(
-        f"The book {path} is damaged: {what}. Nothing was changed. Bring back a copy, beginning with the latest: "
-        "freezerbox restore COPY",
-        path=str(path),
-    )
+    return BookTrouble(f"The book {path} is damaged: {what}. Nothing was changed. {way_back(path)}", path=str(path))

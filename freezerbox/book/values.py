@@ -35,6 +35,6 @@ def word(kind: type[Word], text: str) -> Word:
 def _damaged(text: str, wanted: str) -> BookTrouble:
     return BookTrouble(
         f"The book is damaged: it says {text!r} where it should say {wanted}. Nothing was changed. Bring back a "
-        "copy: freezerbox restore COPY",
+        "copy, beginning with the latest: freezerbox restore COPY",
         value=text,
     )

@@ -18,7 +18,7 @@ from freezerbox.errors import BookTrouble, FreezerboxError
 from freezerbox.food import cuts
 
 _REPAIR = "freezerbox check --repair rebuilds it from the journal"
-_RESTORE_WORDS = "Bring back a copy, or bring the program up to date."
+_RESTORE_WORDS = "Bring back a copy (freezerbox restore COPY), or bring the program up to date."
 _RESTORE = "bring back the latest copy: freezerbox restore COPY"
 
 

@@ -9,10 +9,10 @@ from freezerbox.book import journal, queries
 from freezerbox.book.parentage import acts_of_animal
 from freezerbox.chores.header import find_animal, find_place
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.move import looks_like_code
 from freezerbox.chores.rows import Rows
 from freezerbox.chores.take import read_code, read_day
 from freezerbox.chores.wording import animal_words
+from freezerbox.core.code import looks_like_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.records import Act
 from freezerbox.errors import UnknownRecord

@@ -113,13 +113,15 @@ def print_new(kitchen: Kitchen, how: How) -> Printed:
 def print_again(kitchen: Kitchen, codes: Sequence[str], how: How) -> Printed:
     """Draw labels again, as the records are now; no new package comes of it.
 
+    A sheet that is begun goes on where it did, unless a start position is given.
+
     Raises: InvalidCode; UnknownCode; Refused for a void label; what ``print_rows`` raises.
     """
     rows = [find_row(kitchen, code) for code in codes]
     for row in rows:
         if row.package.state.reason is Reason.VOID:
             raise Refused(void_words(kitchen, row), code=row.code)
-    return print_rows(kitchen, rows, how)
+    return print_rows(kitchen, rows, how, on_this_sheet=bool(how.start_at))
 
 
 def print_from(kitchen: Kitchen, number: str, how: How) -> Printed:
@@ -174,8 +176,10 @@ def _ahead(kitchen: Kitchen, number: str, words: Words, how: How) -> Printed:
     return printed
 
 
-def print_rows(kitchen: Kitchen, rows: Sequence[Row], how: How) -> Printed:
+def print_rows(kitchen: Kitchen, rows: Sequence[Row], how: How, *, on_this_sheet: bool = True) -> Printed:
     """Draw, read back and write the labels of ``rows``; print them when there is a printer; note them as printed.
+
+    ``on_this_sheet``: the next labels go on after them; else a sheet that is begun goes on where it did.
 
     Raises: UnknownWord for the stock; InputError for the start position or the file's ending; LabelDoesNotFit;
     LabelUnreadable when a symbol does not read back, and then nothing is written; PrinterTrouble when the printer
@@ -186,6 +190,9 @@ def print_rows(kitchen: Kitchen, rows: Sequence[Row], how: How) -> Printed:
     printed = draw_rows(kitchen, rows, how)
     if how.look:
         return printed
+    begun = start_slot(kitchen, paper_of(kitchen, printed.stock), "next")
+    if not on_this_sheet and begun > 1:
+        printed = replace(printed, next_start=begun)
     if how.press:
         return _at_the_printer(kitchen, printed, how.press)
     mark(kitchen, printed.marks, printed.stock, printed.next_start)

@@ -11,9 +11,10 @@ from pathlib import Path
 from freezerbox.book import queries
 from freezerbox.chores.balance import use_of
 from freezerbox.chores.kitchen import Kitchen, no_such, one_writer
-from freezerbox.chores.move import find_target, looks_like_code
+from freezerbox.chores.move import find_target
 from freezerbox.chores.rows import Row, Rows, in_rotation_order, totals
 from freezerbox.chores.wording import holds_words, on_hold_words, origin_words, packs_and_weight
+from freezerbox.core.code import looks_like_code
 from freezerbox.core.dates import long_date, month_year
 from freezerbox.core.records import Freezer, State
 from freezerbox.errors import InputError, Refused

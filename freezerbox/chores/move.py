@@ -12,7 +12,7 @@ from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.rows import Row, Rows, totals
 from freezerbox.chores.take import find_row, read_day, refuse_before_latest, refuse_gone
 from freezerbox.chores.wording import coded_line, packs_and_weight
-from freezerbox.core.code import LENGTH, compact, is_valid, show_code
+from freezerbox.core.code import compact, looks_like_code, show_code
 from freezerbox.core.records import Freezer, Place, State
 from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, InvalidCode, Refused, UnknownRecord
 
@@ -200,16 +200,6 @@ def inside_of(kitchen: Kitchen, place: Place) -> tuple[Row, ...]:
 def with_children(kitchen: Kitchen, place: Place) -> tuple[Place, ...]:
     """The place and those inside it."""
     return (place, *(one for one in queries.places(kitchen.book) if one.parent_id == place.id))
-
-
-def looks_like_code(text: str) -> bool:
-    """Whether text is meant as a code: it checks, or has six characters with a figure among them as typed.
-
-    >>> looks_like_code("K7P-3MX"), looks_like_code("ground")
-    (True, False)
-    """
-    code = compact(text)
-    return is_valid(code) or (len(code) == LENGTH and any(character.isdigit() for character in text))
 
 
 def _as_place(kitchen: Kitchen, text: str) -> Place | None:

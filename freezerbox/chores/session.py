@@ -15,13 +15,13 @@ from freezerbox.chores import scanner
 from freezerbox.chores import undo as undoing
 from freezerbox.chores.count_words import saw_words
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.move import inside_of, looks_like_code, move
+from freezerbox.chores.move import inside_of, move
 from freezerbox.chores.rows import Row, Rows, totals
 from freezerbox.chores.take import Done, find_row, last_taken, put_back, read_code, take, void_words
 from freezerbox.chores.weigh import weigh
 from freezerbox.chores.wording import age_words, coded_line, count, gone_words, holds_words
 from freezerbox.core.cards import CARDS, Card
-from freezerbox.core.code import compact, is_valid, show_code
+from freezerbox.core.code import compact, is_valid, looks_like_code, show_code
 from freezerbox.core.records import Place, Reason, State
 from freezerbox.errors import AlreadyGone, CannotUndo, FreezerboxError, Held, InvalidCode, OutOfLine, UnknownCode
 from freezerbox.reading.lines import Asked, read_line

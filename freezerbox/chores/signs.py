@@ -10,13 +10,13 @@ from freezerbox.book import queries
 from freezerbox.chores.header import Words, find_place, understand, whole_number
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.label_words import symbol_of
-from freezerbox.chores.move import inside_of, looks_like_code
+from freezerbox.chores.move import inside_of
 from freezerbox.chores.pack import Run, Weighed, put_in
 from freezerbox.chores.rows import Row
 from freezerbox.chores.take import find_row
 from freezerbox.chores.wording import best_by_words, origin_words
 from freezerbox.core.cards import CARDS, TEST_TEXT, Card
-from freezerbox.core.code import compact, show_code
+from freezerbox.core.code import compact, looks_like_code, show_code
 from freezerbox.core.dates import month_year
 from freezerbox.core.records import Place, State
 from freezerbox.errors import InputError, Refused

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -10,7 +11,7 @@ from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.late import days_to_say_again, state_on
 from freezerbox.chores.rows import Row, Rows, in_rotation_order
 from freezerbox.chores.wording import PULLED, age_words, coded_line, gone_words, holds_words, package_line, was_pulled
-from freezerbox.core.code import parse_code, show_code
+from freezerbox.core.code import parse_code, rejoined, show_code
 from freezerbox.core.dates import long_date, months_between, parse_date, short_date
 from freezerbox.core.fold import silent_acts
 from freezerbox.core.records import Package, Reason, State
@@ -49,6 +50,11 @@ class Done:
 def read_code(kitchen: Kitchen, text: str) -> str:
     """The code that was typed or scanned.  Raises: InvalidCode, proposing the live code one slip away."""
     return parse_code(text, queries.live_codes(kitchen.book))
+
+
+def put_together(kitchen: Kitchen, texts: Sequence[str]) -> list[str]:
+    """What was typed, with codes typed with a space as one: ``k7p 3mt``."""
+    return rejoined(texts, lambda code: queries.code_kind(kitchen.book, code) is not None)
 
 
 def find_row(kitchen: Kitchen, text: str) -> Row:

@@ -31,7 +31,7 @@ def adopt(
     ] = None,
     photo: Annotated[
         list[Path] | None,
-        typer.Option("--photo", metavar="FILE", help="Every label in view that is not in the book."),
+        typer.Option("--photo", metavar="FILE...", help="Every label in view that is not in the book."),
     ] = None,
     existing: Annotated[bool, typer.Option("--existing", help="Enter a full freezer basket by basket.")] = False,
     cut: Annotated[str, typer.Option("--cut", metavar="CUT", help="What it is; mystery when nobody knows.")] = "",

@@ -16,7 +16,7 @@ from freezerbox.chores.rows import Row, totals_json
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.wording import coded_line, count, gone_words, packs_and_weight
 from freezerbox.cli.options import AsJson, Freezer, kitchen_of
-from freezerbox.cli.output import note, say, say_json, table
+from freezerbox.cli.output import answer, note, say, say_json, table
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import show_code
 from freezerbox.core.records import Place
@@ -36,7 +36,7 @@ def count_place(
     accept: Accept = "",
     anew: Annotated[bool, typer.Option("--again", help="Forget what an open count has seen.")] = False,
     photo: Annotated[
-        list[Path] | None, typer.Option("--photo", metavar="FILE", help="Photographs do the scanning.")
+        list[Path] | None, typer.Option("--photo", metavar="FILE...", help="Photographs do the scanning.")
     ] = None,
     tonight: Annotated[
         bool, typer.Option("--tonight", help="With --photo: is every pack wrapped today in view, with its own label?")
@@ -143,7 +143,7 @@ def _scan(kitchen: Kitchen, place: Place, *, quiet: bool, finished: bool) -> boo
         try:
             last, words = see_line(kitchen.afresh(), place, line.text, last)
             if not quiet:
-                print(words, flush=True)
+                answer(words)
         except FreezerboxError as error:
             note(error.message)
     return False

@@ -17,9 +17,9 @@ from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.rows import totals_json
 from freezerbox.cli import reports
 from freezerbox.cli.options import AsJson, AsOf, Code, Codes, Freezer, ask, kitchen_of
-from freezerbox.cli.output import note, say, say_json, say_json_line
+from freezerbox.cli.output import answer, note, say, say_json, say_json_line
 from freezerbox.cli.wiring import at_terminal
-from freezerbox.core.code import show_code
+from freezerbox.core.code import looks_like_code, show_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.records import Reason
 from freezerbox.errors import FreezerboxError, InputError, InvalidCode, OutOfLine, UnknownWord
@@ -121,7 +121,9 @@ def scan(
     ctx: typer.Context,
     reason: As = "eaten",
     already_eaten: AlreadyEaten = False,
-    photo: Annotated[list[Path] | None, typer.Option("--photo", metavar="FILE", help="Look at a photograph.")] = None,
+    photo: Annotated[
+        list[Path] | None, typer.Option("--photo", metavar="FILE...", help="Look at photographs.")
+    ] = None,
     take: Annotated[bool, typer.Option("--take", help="With --photo: take what it shows.")] = False,
     yes: Annotated[bool, typer.Option("--yes", "-y", help="With --take: several at once without asking.")] = False,
     show: Annotated[
@@ -151,7 +153,7 @@ def scan(
                 say_json_line(reports.scan_json(result))
             else:
                 for line in reports.scan_lines(result):
-                    print(line, flush=True)
+                    answer(line)
 
 
 def _lines(*, prompted: bool) -> Iterator[str]:
@@ -252,14 +254,19 @@ def _what_to_take(
         return list(read_ticks(kitchen, what, freezer=freezer))
     if not what:
         raise InputError("Say what to take: a code, such as K7P-3MT, or words and how many: ground 2.", value="")
-    from freezerbox.chores.move import looks_like_code
-
+    what = take_chore.put_together(kitchen, what)
     if not origin and (any(looks_like_code(text) for text in what) or not any(map(str.isalpha, "".join(what)))):
         return what
     from freezerbox.chores.pick import pick, proposal
 
     number = what[-1] if len(what) > 1 and what[-1].isdigit() else ""
-    picked = pick(kitchen, " ".join(what[:-1] if number else what), number, origin=origin)
+    try:
+        picked = pick(kitchen, " ".join(what[:-1] if number else what), number, origin=origin)
+    except UnknownWord:
+        if not looks_like_code("".join(what)):
+            raise
+        # A code typed with a space and with a slip: what a code is, and the one near it, helps more than words do.
+        return [" ".join(what)]
     if picked.doubts and not yes:
         words = "\n".join([*picked.doubts, "The first to expire would be:", proposal(kitchen, picked)])
         if not (at_terminal() and not quiet and ask(f"{words}\nTake these?")):
@@ -279,6 +286,7 @@ def put_back(
 ) -> None:
     """Put packages back where they were; their dates stay."""
     with kitchen_of(ctx) as kitchen:
+        codes = take_chore.put_together(kitchen, codes)
         each_code(codes, lambda code: take_chore.put_back(kitchen.afresh(), code, thawed=thawed), as_json=as_json)
 
 

@@ -11,8 +11,10 @@ from typing import Annotated, Any
 
 import typer
 from typer.core import TyperGroup
+from typer.main import get_command
 
-from freezerbox.cli.output import complain, complain_json
+from freezerbox.cli.output import complain, complain_json, note
+from freezerbox.cli.plain_values import HELP_NAMES, take_as_typed
 from freezerbox.cli.wiring import Front, at_terminal
 from freezerbox.errors import BookTrouble, FreezerboxError, InputError
 
@@ -103,16 +105,25 @@ def program(arguments: Sequence[str] = ()) -> typer.Typer:
         add_completion=False,
         rich_markup_mode=None,
         pretty_exceptions_enable=False,
-        context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 80},
+        context_settings={"help_option_names": HELP_NAMES, "max_content_width": 80},
         help="Labels and an inventory for the home chest freezer: what is this lump, where is it, what to eat first.",
         epilog="Each command explains itself: freezerbox pack --help",
     )
     app.callback(invoke_without_command=True)(front)
     named = {module for module, (_, commands) in MODULES.items() if any(word in commands for word in arguments)}
+    everything = not named and not (at_terminal() and says_no_command(arguments))
     for module, (panel, _) in MODULES.items():
-        if not named or module in named:
+        if everything or module in named:
             import_module(f"freezerbox.cli.{module}").add_to(app, panel)
     return app
+
+
+def says_no_command(arguments: Sequence[str]) -> bool:
+    """Whether only the book, the day or the name is given: at a terminal that opens the prompt."""
+    rest = list(arguments)
+    while rest and rest[0].split("=")[0] in ("--book", "--today", "--by"):
+        rest = rest[1:] if "=" in rest[0] else rest[2:]
+    return not rest
 
 
 def refuse_unreadable(arguments: Sequence[str]) -> None:
@@ -132,7 +143,13 @@ def run(arguments: Sequence[str]) -> int:
     as_json = "--json" in arguments
     try:
         refuse_unreadable(arguments)
-        status = program(arguments)(list(arguments), prog_name="freezerbox", standalone_mode=False)
+        if "--photo" in " ".join(arguments):
+            from freezerbox.cli.photos import spread
+
+            arguments = spread(arguments)
+        command = get_command(program(arguments))
+        take_as_typed(command)
+        status = command(list(arguments), prog_name="freezerbox", standalone_mode=False)
         sys.stdout.flush()
         if status == STOPPED:
             # Ctrl-C between two questions: typer has caught the interrupt itself and hands over its status.
@@ -163,7 +180,7 @@ def run(arguments: Sequence[str]) -> int:
             context = getattr(error, "ctx", None)
             if context is not None:
                 print(context.get_usage(), file=sys.stderr)
-            print(f"{message} See: {context.command_path if context else 'freezerbox'} --help", file=sys.stderr)
+            note(f"{message} See: {context.command_path if context else 'freezerbox'} --help")
         return error.exit_code
 
 

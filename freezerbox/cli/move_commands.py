@@ -60,10 +60,11 @@ def move(
 
 def discard(ctx: typer.Context, codes: Codes, on: On = "", as_json: AsJson = False) -> None:
     """Mark packages as thrown out."""
-    from freezerbox.chores.take import take
+    from freezerbox.chores.take import put_together, take
     from freezerbox.cli.freezer_commands import each_code
 
     with kitchen_of(ctx) as kitchen:
+        codes = put_together(kitchen, codes)
         each_code(codes, lambda code: take(kitchen.afresh(), code, Reason.DISCARDED, on=on), as_json=as_json)
 
 

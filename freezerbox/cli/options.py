@@ -12,7 +12,7 @@ from freezerbox.book.door import told_plainly
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.safekeeping import daily
 from freezerbox.chores.take import read_day
-from freezerbox.cli.output import note
+from freezerbox.cli.output import folded, note
 from freezerbox.cli.wiring import Front
 from freezerbox.errors import BookTrouble
 
@@ -52,4 +52,4 @@ def kitchen_of(ctx: typer.Context, as_of: str = "") -> Iterator[Kitchen]:
 
 def ask(question: str) -> bool:
     """A yes or a no from the person at the terminal."""
-    return typer.confirm(question, default=False)
+    return typer.confirm(folded(question), default=False)

@@ -10,18 +10,25 @@ from collections.abc import Mapping, Sequence
 from freezerbox.errors import FreezerboxError
 
 WIDTH = 80
+_COMMAND = "freezerbox "
+NO_BREAK = "\N{NO-BREAK SPACE}"
 _LEAST_ROOM = 20
 """Columns that a column of words keeps, however many stand beside it."""
 
 
 def say(text: str = "") -> None:
-    """A line for the person."""
-    print(text)
+    """A line for the person, folded where it is wider than the page."""
+    print(folded(text))
+
+
+def answer(text: str) -> None:
+    """What a scanned or typed line came to, at once: in a pipe a line stays a line, at a terminal it is folded."""
+    print(folded(text) if sys.stdout.isatty() else text, flush=True)
 
 
 def note(text: str) -> None:
-    """A remark beside the result, on stderr."""
-    print(text, file=sys.stderr)
+    """A remark beside the result, on stderr, folded."""
+    print(folded(text), file=sys.stderr)
 
 
 def say_json(value: Mapping[str, object]) -> None:
@@ -39,7 +46,7 @@ def complain(error: FreezerboxError, *, as_json: bool) -> None:
     if as_json:
         complain_json(error.kind, error.message, error.facts)
     else:
-        print(error.message, file=sys.stderr)
+        note(error.message)
 
 
 def complain_json(kind: str, message: str, facts: Mapping[str, object] | None = None) -> None:
@@ -52,8 +59,28 @@ def complain_json(kind: str, message: str, facts: Mapping[str, object] | None = 
 
 
 def width() -> int:
-    """Columns to write in: the terminal's, at least 40; 80 in a pipe."""
-    return max(40, min(shutil.get_terminal_size((WIDTH, 24)).columns, 120))
+    """Columns to write in: the terminal's, at least 40 and at most 80; 80 in a pipe."""
+    return max(40, min(shutil.get_terminal_size((WIDTH, 24)).columns, WIDTH))
+
+
+def folded(text: str) -> str:
+    """The text with each line that is wider than the page folded, what follows set in by two more.
+
+    A command at the end that has room on a line is kept in one piece, to be typed or copied as it stands.
+    """
+    limit = width()
+    if len(text) <= limit:
+        return text
+    return "\n".join(line if len(line) <= limit else _fold(line, limit) for line in text.split("\n"))
+
+
+def _fold(line: str, limit: int) -> str:
+    indent = " " * (len(line) - len(line.lstrip()))
+    hang = indent + "  "
+    at = line.rfind(_COMMAND)
+    if at > 0 and len(line) - at <= limit - len(hang):
+        line = line[:at] + line[at:].replace(" ", NO_BREAK)
+    return paragraph(line.lstrip(), indent, hang).replace(NO_BREAK, " ")
 
 
 def table(rows: Sequence[Sequence[str]], *, right: Sequence[int] = (), indent: int = 0, gap: int = 2) -> list[str]:
@@ -79,7 +106,9 @@ def table(rows: Sequence[Sequence[str]], *, right: Sequence[int] = (), indent: i
     widths[-1] = max(_LEAST_ROOM, free - sum(widths[:-1]))
     lines = []
     for row in rows:
-        cells = [textwrap.wrap(cell, each) or [""] for cell, each in zip(row, widths, strict=True)]
+        cells = [
+            textwrap.wrap(cell, each, break_on_hyphens=False) or [""] for cell, each in zip(row, widths, strict=True)
+        ]
         for parts in zip_longest(*cells, fillvalue=""):
             placed = [
                 part.rjust(each) if column in right else part.ljust(each)
@@ -98,5 +127,6 @@ def paragraph(text: str, indent: str = "", hang: str | None = None) -> str:
         width(),
         initial_indent=indent,
         subsequent_indent=indent if hang is None else hang,
+        break_long_words=False,
         break_on_hyphens=False,
     )

@@ -17,7 +17,7 @@ from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.take import Done
 from freezerbox.cli import header_options as header
 from freezerbox.cli.options import AsJson, Freezer, Yes, ask, kitchen_of
-from freezerbox.cli.output import note, paragraph, say, say_json, table
+from freezerbox.cli.output import answer, note, paragraph, say, say_json, table
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import show_code
 from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, InvalidMass, OutOfLine, UnknownWord
@@ -295,7 +295,7 @@ def _say_weighed(done: Done, as_json: bool) -> None:
             {"code": done.row.code, "outcome": "weighed", "message": done.message, "package": row_json(done.row)}
         )
     else:
-        print(done.message, flush=True)
+        answer(done.message)
 
 
 def add_to(app: typer.Typer, panel: str) -> None:

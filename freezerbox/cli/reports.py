@@ -11,7 +11,7 @@ from freezerbox.chores import wording
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, Rows, totals
 from freezerbox.chores.rows import as_json as row_json
-from freezerbox.cli.output import paragraph, table
+from freezerbox.cli.output import NO_BREAK, paragraph, table
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date, month_year, short_date
 from freezerbox.food import keeping
@@ -30,10 +30,16 @@ _BANDS = {
 }
 _MOST_NEARBY = 5
 _MOST_NAMED = 3
+OUTCOMES = (
+    *("taken", "put-back", "moved", "counted", "weighed", "given", "discarded", "duplicate", "already-gone"),
+    *("unknown", "damaged", "void", "held", "place", "card", "undone"),
+    *("refused", "paused", "shown"),
+)
+"""What a scan can come to, for programs.  The last line came with the command cards: ``refused``, the book says no
+for a reason that no other word names; ``paused``, a mode rests after two quiet minutes; ``shown``, only looked at."""
 QUIET_MODES = ("", "take")
 """Modes whose lines say of themselves what was done."""
 _LOUD = "*" * 60
-NO_BREAK = "\N{NO-BREAK SPACE}"
 
 
 def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
@@ -163,10 +169,10 @@ def rotation_lines(kitchen: Kitchen, report: Rotation) -> Iterator[str]:
         yield f"HELD, not to be eaten: {wording.packs_and_weight(kitchen, totals(report.held))}"
         for why, rows in _by_hold(kitchen, report.held).items():
             names = dict.fromkeys(f"{row.cut_name}, {wording.origin_words(row)}" for row in rows)
+            yield paragraph(f"{why}: {'; '.join(names)} ({wording.packs_and_weight(kitchen, totals(rows))})", "  ")
     if report.reminders:
         yield ""
         yield from (paragraph(one.words, hang="  ") for one in report.reminders)
-            yield paragraph(f"{why}: {'; '.join(names)} ({wording.packs_and_weight(kitchen, totals(rows))})", "  ")
     if report.no_figure:
         yield ""
         yield f"No keeping figure in this guide: {wording.packs_and_weight(kitchen, totals(report.no_figure))}"

@@ -58,6 +58,11 @@ class Front:
     today: str
     by: str
 
+    def arguments(self) -> list[str]:
+        """The same, as it is typed before a command."""
+        said = (("--book", str(self.book) if self.book else ""), ("--today", self.today), ("--by", self.by))
+        return [word for option, value in said if value for word in (option, value)]
+
     def path(self) -> Path:
         """The book: ``--book``, else ``FREEZERBOX_BOOK``, else the user's application folder."""
         if self.book is not None:

@@ -9,7 +9,7 @@ swap of two characters.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from enum import StrEnum
 from typing import NewType
 
@@ -121,6 +121,35 @@ def is_valid(text: str) -> bool:
         and all(character in ALPHABET for character in text)
         and check_character(text[:BODY_LENGTH]) == text[BODY_LENGTH]
     )
+
+
+def looks_like_code(text: str) -> bool:
+    """Whether text is meant as a code: it checks, or has six characters with a figure among them as typed.
+
+    >>> looks_like_code("K7P-3MX"), looks_like_code("ground")
+    (True, False)
+    """
+    code = compact(text)
+    return is_valid(code) or (len(code) == LENGTH and any(character.isdigit() for character in text))
+
+
+def rejoined(texts: Sequence[str], issued: Callable[[str], bool]) -> list[str]:
+    """What was typed as several words, with a code that was typed with a space put together again.
+
+    Two words are one code when neither is one alone, they check together, and the second is no mere number; with a
+    number (``loin 12``) only when the code was ``issued`` here.
+
+    >>> rejoined(["k7p", "3mt", "ground", "2"], lambda code: False)
+    ['k7p 3mt', 'ground', '2']
+    """
+    words = list(texts)
+    for at in range(len(words) - 2, -1, -1):
+        one, two = words[at], words[at + 1]
+        code = compact(f"{one} {two}")
+        apart = len(compact(one)) < LENGTH and len(compact(two)) < LENGTH
+        if apart and is_valid(code) and (not two.isdigit() or issued(code)):
+            words[at : at + 2] = [f"{one} {two}"]
+    return words
 
 
 def parse_code(text: str, live: Iterable[str] = ()) -> Code:

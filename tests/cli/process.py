@@ -14,7 +14,7 @@ import sqlite3
 import subprocess
 import sys
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import chdir, contextmanager, redirect_stderr, redirect_stdout
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -37,6 +37,11 @@ class Result:
     status: int
     out: str
     err: str
+
+    @property
+    def said(self) -> str:
+        """What stderr says as one line: a message is folded to the page, wherever its words happen to end."""
+        return " ".join(self.err.split())
 
     @property
     def json(self) -> dict[str, Any]:
@@ -197,9 +202,10 @@ def _stdin(stream: io.TextIOWrapper) -> Iterator[None]:
 
 
 class Terminal:
-    """The program at a pseudo-terminal of 80 columns, and a person who waits for words before typing."""
+    """The program at a pseudo-terminal, and a person who waits for words before typing."""
 
-    def __init__(self, house: House, *arguments: str) -> None:
+    def __init__(self, house: House, *arguments: str, command: Sequence[str] = (), columns: int = 80) -> None:
+        """``command``: what to run instead of the installed program."""
         self.seen = ""
         self._from = 0
         leader, follower = pty.openpty()
@@ -207,12 +213,12 @@ class Terminal:
         import struct
         import termios
 
-        fcntl.ioctl(follower, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
+        fcntl.ioctl(follower, termios.TIOCSWINSZ, struct.pack("HHHH", 24, columns, 0, 0))
         self._leader = leader
         self._process = subprocess.Popen(
-            [str(program()), *arguments],
+            [*(command or [str(program())]), *arguments],
             cwd=house.folder,
-            env=house.environment(),
+            env=house.environment() | {"COLUMNS": str(columns)},
             stdin=follower,
             stdout=follower,
             stderr=follower,

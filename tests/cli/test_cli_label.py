@@ -140,3 +140,18 @@ def test_in_kilograms(bare: House) -> None:
     bare.ok("start", "--units", "kg", "--freezer", "Chest")
     assert "2 packages, 0.967 kg" in bare.ok("pack", "backstrap", "0.4", "567 g", "--species", "roe deer").out
     assert bare.ok("label", "--to", "labels.pdf").status == 0
+
+
+def test_one_label_again_leaves_the_sheet_that_is_begun(house: House) -> None:
+    codes = packed(house)
+    assert house.ok("label", "--to", "labels.pdf", "--json").json["next_start"] == 9
+    assert house.ok("label", "again", codes[0], "--to", "x.pdf", "--json").json["next_start"] == 9
+    first, second = house.ok("label", "--look", "--from", "1", "--to", "y.pdf", "--json").json["labels"][:2]
+    (next_one,) = house.ok(
+        "label", "again", codes[0], "--to", "z.pdf", "--start-at", "next", "--look", "--json"
+    ).json["labels"]
+    # Label 9 of two columns: the first column, four rows of 2 in (50.8 mm) under label 1.
+    assert next_one["x_mm"] == first["x_mm"] != second["x_mm"]
+    assert next_one["y_mm"] == pytest.approx(first["y_mm"] + 4 * 50.8, abs=0.01)
+    assert house.ok("label", "again", codes[0], "--to", "x.pdf", "--start-at", "3", "--json").json["next_start"] == 4
+    assert house.ok("label", "again", codes[0], "--to", "x.pdf", "--json").json["next_start"] == 4

@@ -11,7 +11,22 @@ from pathlib import Path
 import pytest
 
 HEAVY = frozenset(
-    ("PIL", "qrcode", "barcode", "zxingcpp", "sqlite_utils", "rapidfuzz", "rich", "starlette", "numpy", "reportlab")
+    (
+        *(
+            "PIL",
+            "qrcode",
+            "barcode",
+            "zxingcpp",
+            "sqlite_utils",
+            "rapidfuzz",
+            "rich",
+            "starlette",
+            "numpy",
+            "reportlab",
+        ),
+        # The validators that the command-line library would make for each option: see freezerbox/cli/plain_values.py.
+        "pydantic",
+    )
 )
 
 

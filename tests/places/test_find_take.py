@@ -114,7 +114,7 @@ def test_held_packs_are_not_taken_by_words(house: House) -> None:
 
 
 def test_the_prompt_knows_words_from_codes() -> None:
-    from freezerbox.chores.move import looks_like_code
+    from freezerbox.core.code import looks_like_code
 
     assert [word for word in ("ground", "tongue", "liver", "oxtail", "flank") if looks_like_code(word)] == []
     assert [text for text in ("K7P-3MT", "k7p3mx", " k7p 3mt ") if not looks_like_code(text)] == []
