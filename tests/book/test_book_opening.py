@@ -19,6 +19,7 @@ from tests.book.look import everything
 from tests.conftest import Stocked, StoppedClock, seeded_chance
 
 NOBODY = 65_534
+LOOK = "Look at its permissions and the disk, then: freezerbox check"
 
 
 def opened(path: Path) -> Book:
@@ -72,6 +73,22 @@ def test_a_file_that_is_no_book(tmp_path: Path, content: bytes, words: str) -> N
         opened(path)
     assert path.read_bytes() == content
     assert [each.name for each in tmp_path.iterdir()] == ["freezer.book"]
+
+
+@pytest.mark.parametrize(
+    "content", [b"", b"SQLite format 3\x00", b"26B backstrap .9\n" * 40, b"SQLite format 3\x00" + b"\xff" * 4000]
+)
+def test_a_book_beyond_use_names_what_to_run(tmp_path: Path, content: bytes) -> None:
+    path = tmp_path / "freezer.book"
+    path.write_bytes(content)
+    assert refused(path).message.endswith("Bring back a copy, beginning with the latest: freezerbox restore COPY")
+    copies = tmp_path / "freezer-backups"
+    copies.mkdir()
+    for number, name in enumerate(("before-import.book", "freezer-2026-12-01.book")):
+        (copies / name).write_bytes(b"")
+        os.utime(copies / name, (number, number))
+    said = refused(path).message
+    assert said.endswith(f"Bring back the latest copy: freezerbox restore {copies / 'freezer-2026-12-01.book'}")
 
 
 def test_another_programs_database(tmp_path: Path) -> None:
@@ -220,7 +237,7 @@ def test_a_book_that_may_not_be_read(commons: Path) -> None:
     path = made(commons / "freezer.book")
     path.chmod(0)
     said = as_nobody(lambda: opened(path))
-    assert said == f"book: The book {path} cannot be read: permission denied."
+    assert said == f"book: The book {path} cannot be read: permission denied. {LOOK}"
 
 
 @needs_rights
@@ -232,7 +249,7 @@ def test_a_book_in_a_folder_that_may_not_be_entered(commons: Path) -> None:
     try:
         for where in (path, folder / "none.book"):
             assert as_nobody(lambda where=where: opened(where)) == (  # type: ignore[misc]
-                f"book: The book {where} cannot be read: permission denied."
+                f"book: The book {where} cannot be read: permission denied. {LOOK}"
             )
     finally:
         folder.chmod(0o700)

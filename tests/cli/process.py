@@ -44,6 +44,11 @@ class Result:
         return " ".join(self.err.split())
 
     @property
+    def told(self) -> str:
+        """What stdout says, as one line in the same way."""
+        return " ".join(self.out.split())
+
+    @property
     def json(self) -> dict[str, Any]:
         """The one object on stdout."""
         value = json.loads(self.out)

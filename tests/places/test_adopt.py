@@ -190,7 +190,7 @@ def test_a_basket_in_a_photograph(house: House) -> None:
     photo = table.lay_out([labels[code] for code in (*red[:3], green[0])], random.Random(3), (2400, 1800))
     table.save(photo, house.folder / "basket.jpg")
     before = house.ok("find", "everything", "--json").json
-    said = house.ok("count", RED, "--photo", "basket.jpg").out
+    said = house.ok("count", RED, "--photo", "basket.jpg").told
     assert "3 as expected, 1 not expected here (listed in green basket), 1 not seen" in said
     assert "Only looked" in said
     assert house.ok("find", "everything", "--json").json == before

@@ -44,7 +44,7 @@ def test_check_one_basket(basket: tuple[House, list[str], str]) -> None:
     """Eleven scanned of twelve listed, one of them another basket's."""
     house, red, green = basket
     before = all_places(house)
-    said = house.ok("count", RED, stdin=lines(*red[:10], green, "done")).out
+    said = house.ok("count", RED, stdin=lines(*red[:10], green, "done")).told
     assert "10 as expected, 1 not expected here (listed in green basket), 2 missing" in said
     assert "move it?" in said
     assert "search elsewhere" in said
