@@ -72,6 +72,12 @@ def own_holds(book: Book, of: str) -> tuple[OwnHold, ...]:
     return tuple(OwnHold(table=row[0], id=row[1], of=row[2], why=row[3], since=values.day(row[4])) for row in rows)
 
 
+def animal_uid(book: Book, animal_id: int) -> str:
+    """What tells an animal from any other in any book, by its row number here; "" when there is none."""
+    row = book.connection.execute("SELECT uid FROM animal WHERE id = ?", (animal_id,)).fetchone()
+    return str(row[0]) if row else ""
+
+
 def batches(book: Book) -> tuple[Batch, ...]:
     """Every batch, in the order made."""
     rows = book.connection.execute("SELECT * FROM batch WHERE void = 0 ORDER BY id")

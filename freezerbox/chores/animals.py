@@ -87,12 +87,7 @@ def add_animal(kitchen: Kitchen, new: NewAnimal) -> Animal:
     Raises: InputError for a code that is not a year and a letter; Twin when the code is there already, whatever its
     case; UnknownWord for the species; InvalidDate when processed before killed or days that lie ahead.
     """
-    code = new.code.strip()
-    if not _CODE.fullmatch(code):
-        raise InputError(
-            f"{new.code!r} is not an animal code. Write the year and a letter, such as 26B.", value=new.code
-        )
-    code = code.upper()
+    code = animal_code(new.code)
     for animal in queries.animals(kitchen.book):
         if animal.code.lower() == code.lower():
             raise Twin(
@@ -136,6 +131,14 @@ def add_animal(kitchen: Kitchen, new: NewAnimal) -> Animal:
                 result_on=None if result is TestResult.PENDING else kitchen.today.isoformat(),
             )
     return find_animal(kitchen, code)
+
+
+def animal_code(text: str) -> str:
+    """The code as it is kept, ``26B``.  Raises: InputError when it is not a year and a letter."""
+    code = text.strip()
+    if not _CODE.fullmatch(code):
+        raise InputError(f"{text!r} is not an animal code. Write the year and a letter, such as 26B.", value=text)
+    return code.upper()
 
 
 def parse_result(text: str) -> TestResult:

@@ -8,9 +8,9 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from freezerbox.chores.guidance import guidance
+from freezerbox.chores.handover import handover
 from freezerbox.chores.holding import Subject, find_subject
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.share import handover
 from freezerbox.chores.trace import Holder, who_has
 from freezerbox.chores.wording import count, holds_words, package_line
 from freezerbox.core.code import show_code
@@ -33,8 +33,8 @@ def write_notices(kitchen: Kitchen, code: str, folder: Path) -> tuple[Path, ...]
         folder.mkdir(parents=True, exist_ok=True)
         for number, holder in enumerate(found, start=1):
             name = _NOT_IN_A_NAME.sub("-", holder.person.lower()).strip("-") or f"person-{number}"
-            rows = [one.row for one in holder.exits]
-            told = handover(kitchen, holder.person, rows, kitchen.today)
+            packages = [(one.row, one.number) for one in holder.exits]
+            told = handover(kitchen, holder.person, packages, kitchen.today, notice=True)
             for file, text in (
                 (folder / f"{name}.txt", "\n".join(notice_lines(kitchen, subject, holder)) + "\n"),
                 (folder / f"{name}.json", json.dumps(told, ensure_ascii=False, indent=2) + "\n"),

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
 from statistics import mean
 
 from freezerbox.chores.header import find_animal
@@ -138,39 +137,6 @@ def accept(kitchen: Kitchen, proposal: Proposal, *, request_id: str | None = Non
             if state.quantity == 1 and row.package.owner != heap.person:
                 act.change("package", row.code, "owner", row.package.owner, heap.person)
     return Rows(kitchen.afresh()).of_codes(list(dict.fromkeys(row.code for _, row, _ in leaving)))
-
-
-def handover(kitchen: Kitchen, person: str, rows: Sequence[Row], on: date) -> dict[str, object]:
-    """What a partner's own book needs to know of packages that went to him: codes, animals, tests, holds."""
-    from freezerbox.chores.rows import as_json
-
-    animals = {animal.code: animal for row in rows for animal in row.animals}
-    return {
-        "handover": 1,
-        "to": person,
-        "on": on.isoformat(),
-        "packages": [as_json(row) for row in rows],
-        "animals": [
-            {
-                "code": animal.code,
-                "species": animal.species,
-                "sex_age": animal.sex_age or None,
-                "what": animal.what or None,
-                "killed_on": animal.killed_on.isoformat() if animal.killed_on else None,
-                "tag": animal.tag or None,
-                "tests": [
-                    {
-                        "what_for": test.what_for or None,
-                        "sample": test.sample or None,
-                        "result": test.result.value,
-                        "result_on": test.result_on.isoformat() if test.result_on else None,
-                    }
-                    for test in animal.tests
-                ],
-            }
-            for animal in animals.values()
-        ],
-    }
 
 
 def _people(kitchen: Kitchen, between: str) -> tuple[str, ...]:

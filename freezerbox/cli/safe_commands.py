@@ -92,7 +92,9 @@ def export(
 
 def import_(
     ctx: typer.Context,
-    source: Annotated[Path | None, typer.Argument(metavar="[FILE]", help="An export, or a CSV evening.")] = None,
+    source: Annotated[
+        Path | None, typer.Argument(metavar="[FILE]", help="An export, a CSV evening, a handover.json.")
+    ] = None,
     merge: Annotated[
         Path | None, typer.Option("--merge", metavar="BOOK", help="Another book, into this one.")
     ] = None,
@@ -105,10 +107,11 @@ def import_(
     ] = None,
     theirs: Annotated[list[str] | None, typer.Option("--theirs", metavar="CODE", help="The other is right.")] = None,
     prefer: Annotated[str, typer.Option("--prefer", metavar="SIDE", help="ours or theirs, for all the rest.")] = "",
+    who: Annotated[str, typer.Option("--for", metavar="NAME", help="Whose part of a handover file.")] = "",
     yes: Yes = False,
     as_json: AsJson = False,
 ) -> None:
-    """Bring back an export, take a CSV evening, join a book."""
+    """Bring back an export, take a CSV evening or a handover, join a book."""
     if (source is None) == (merge is None):
         raise InputError("Give an export or a CSV file, or --merge with another book.", value="")
     if merge is not None:
@@ -136,6 +139,12 @@ def import_(
         with kitchen_of(ctx) as kitchen:
             safekeeping.before(kitchen, "import")
             report(kitchen, pack_table(kitchen, source, yes=yes), as_json)
+        return
+    if source is not None and source.suffix.lower() == ".json":
+        from freezerbox.cli.share_commands import take_handover
+
+        with kitchen_of(ctx) as kitchen:
+            take_handover(kitchen, source, who, rename or (), as_json=as_json)
         return
     _import_export(ctx, source or Path(), as_json=as_json)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Annotated
 
@@ -11,8 +11,11 @@ import typer
 
 from freezerbox.chores import share as share_chore
 from freezerbox.chores import wording
+from freezerbox.chores.guidance import guidance
+from freezerbox.chores.header import find_animal
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import as_json as row_json
+from freezerbox.chores.rows import totals, totals_json
 from freezerbox.chores.share import Heap, Proposal
 from freezerbox.cli.options import AsJson, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
@@ -66,14 +69,24 @@ def share(
         say("Recorded: the others' packages have left our stock." if accept else "Nothing recorded; --accept does.")
         for file in files:
             say(f"Written: {file}")
+        if accept and handover is not None:
+            whose = "" if len(proposal.heaps) == 2 else " --for NAME"
+            say(paragraph(f"Their own book takes it in with: freezerbox import {handover.name}{whose}"))
 
 
 def _write_handover(kitchen: Kitchen, proposal: Proposal, file: Path) -> str:
+    from freezerbox.chores.handover import handover
     from freezerbox.chores.rows import Rows
 
     rows = Rows(kitchen)
     found = [
-        share_chore.handover(kitchen, heap.person, rows.of_codes([row.code for row, _ in heap.rows]), kitchen.today)
+        handover(
+            kitchen,
+            heap.person,
+            [(rows.of_codes([row.code])[0], number) for row, number in heap.rows],
+            kitchen.today,
+            giver=proposal.ours,
+        )
         for heap in proposal.heaps
         if heap.person != proposal.ours
     ]
@@ -145,6 +158,46 @@ def _proposal_json(proposal: Proposal) -> dict[str, object]:
         "largest_g": net_grams(proposal.largest_mg),
         "held": [row_json(row) for row in proposal.held],
     }
+
+
+def take_handover(kitchen: Kitchen, file: Path, who: str, rename: Sequence[str], *, as_json: bool) -> None:
+    """Take in a handover file and say what came of it."""
+    from freezerbox.chores.handover import take_in
+
+    taken = take_in(kitchen, file, who=who, rename=rename)
+    kitchen = kitchen.afresh()
+    if as_json:
+        say_json(
+            {
+                "from": taken.giver or None,
+                "packages": [row_json(row) for row in taken.rows],
+                "totals": totals_json(totals(taken.rows)),
+                "known": taken.known,
+                "animals": dict(taken.animals),
+                "news": list(taken.news),
+            }
+        )
+        return
+    giver = taken.giver or "another household"
+    if taken.rows:
+        say(f"Taken in from {giver}: {wording.packs_and_weight(kitchen, totals(taken.rows), 'package')}.")
+    for row in taken.rows:
+        held = f" - ON HOLD: {wording.holds_words(row.holds, kitchen.today)}" if row.holds else ""
+        say(paragraph(f"{wording.coded_line(kitchen, row)}{held}", "  ", "      "))
+    if not taken.rows and not taken.news:
+        say(f"Nothing new in {file.name}: this book knows all of it already.")
+        return
+    if taken.known:
+        say(f"{wording.count(taken.known, 'package')} of it in this book already.")
+    for theirs, ours in taken.animals.items():
+        if theirs != ours:
+            say(f"Their {theirs} is {ours} here.")
+    for line in taken.news:
+        say(line)
+    if said := guidance([find_animal(kitchen, code) for code in taken.animals.values()]):
+        say(paragraph(said))
+    if taken.rows:
+        say("Their labels stay as they are. Say where they lie: freezerbox move CODE --to PLACE")
 
 
 def add_to(app: typer.Typer, panel: str) -> None:
