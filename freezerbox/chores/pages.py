@@ -8,7 +8,7 @@ from pathlib import Path
 from freezerbox.chores import wording
 from freezerbox.chores.exits import Exit
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.pull import PullSheet
+from freezerbox.chores.pull import PullSheet, after_words
 from freezerbox.chores.rows import Row, totals
 from freezerbox.chores.share import Proposal
 from freezerbox.core.code import show_code
@@ -54,8 +54,7 @@ def print_pull_sheet(kitchen: Kitchen, sheet: PullSheet, to: Path, *, paper: str
     blocks.append(Rule())
     blocks.append(
         Text(
-            words="What is pulled stays on the list, held, until each package is scanned out with: "
-            "freezerbox scan --as discarded",
+            words=after_words(sheet),
         )
     )
     if sheet.caution:

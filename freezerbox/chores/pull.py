@@ -98,6 +98,16 @@ def _why(kitchen: Kitchen, subject: Subject) -> str:
     return holds_words(own, kitchen.today)
 
 
+def after_words(sheet: PullSheet) -> str:
+    """What becomes of them on the list; nothing is said to be held that is not."""
+    how = "until each is scanned out with: freezerbox scan --as discarded"
+    held = [bool(row.holds) for row in sheet.to_pull]
+    if all(held):
+        return f"They stay on the list, held, where they lie, {how}"
+    none = "Nothing holds them" if not any(held) else "Not all of them are held"
+    return f"{none}: freezerbox hold {sheet.subject.code} --why WORDS. They stay on the list {how}"
+
+
 def walking_order(kitchen: Kitchen, rows: Iterable[Row]) -> tuple[Row, ...]:
     """By freezer, then place, each in the order the household entered them; then by code.
 

@@ -132,6 +132,9 @@ def story_lines(kitchen: Kitchen, found: AnimalStory) -> Iterator[str]:
     if animal.note:
         yield paragraph(animal.note)
     yield from facts_lines(kitchen, animal)
+    if not found.parts:
+        yield "Nothing of it is packed yet."
+        return
     yield paragraph(
         f"Gave {wording.packs_and_weight(kitchen, found.totals)}{_own(kitchen, found.totals, found.own_mg)}; "
         f"in the freezer: {wording.packs_and_weight(kitchen, found.left)}"
@@ -202,7 +205,11 @@ def story_json(found: AnimalStory) -> dict[str, object]:
 def facts_lines(kitchen: Kitchen, animal: Animal) -> Iterator[str]:
     """Days, people, wound, yield and cost of an animal, a line each; nothing for what is not known."""
     found = yield_chore.story(kitchen, animal)
+    shown = {stage for step in found.steps for stage in (step.from_stage, step.to_stage)}
+    stages = (("live", animal.live_mg), ("dressed", animal.dressed_mg), ("hanging", animal.hanging_mg))
+    alone = ", ".join(f"{name} {kitchen.mass(mg)}" for name, mg in stages if mg is not None and name not in shown)
     facts = (
+        ("weights", alone),
         ("hung", wording.count(found.hang_days, "day") if found.hang_days is not None else ""),
         ("killed by", animal.taken_by),
         ("at", animal.taken_at),

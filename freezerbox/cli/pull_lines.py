@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from freezerbox.chores import wording
 from freezerbox.chores.exits import Exit
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.pull import PullSheet
+from freezerbox.chores.pull import PullSheet, after_words
 from freezerbox.chores.rows import Row, totals
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.cli.output import paragraph, table
@@ -26,10 +26,7 @@ def sheet_lines(kitchen: Kitchen, sheet: PullSheet) -> Iterator[str]:
     yield f"TO PULL, {sheet.subject.words}: {wording.packs_and_weight(kitchen, totals(sheet.to_pull))}"
     if number:
         yield from place_lines(kitchen, sheet.to_pull)
-        yield paragraph(
-            "They stay on the list, held, where they lie, until each is scanned out with: "
-            "freezerbox scan --as discarded"
-        )
+        yield paragraph(after_words(sheet))
     if sheet.eaten:
         yield ""
         yield f"Eaten already: {wording.count(_sum(sheet.eaten), 'package')}"

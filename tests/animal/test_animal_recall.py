@@ -226,3 +226,14 @@ def test_a_gift_on_hold_names_it_in_its_line_and_on_the_slip(stocked: Stocked, t
     assert [step.words for step in story(kitchen, held).steps][-1] == "gone: given to Sister"
     undone = give.give(kitchen, [stocked.chops[1].code], "Sister")
     assert (undone.message, give.held_guidance(undone.gifts)) == ("1 package given to Sister.", "")
+
+
+def test_pull_sheet_calls_nothing_held_that_is_not(stocked: Stocked) -> None:
+    free = "\n".join(sheet_lines(stocked.kitchen, pull_sheet(stocked.kitchen, "26H")))
+    assert "Nothing holds them: freezerbox hold 26H --why WORDS." in " ".join(free.split())
+    assert "held, where they lie" not in free
+    held = "\n".join(sheet_lines(stocked.kitchen, pull_sheet(stocked.kitchen, "26B")))
+    assert "They stay on the list, held, where they lie, until each is scanned out" in " ".join(held.split())
+    holding.hold(stocked.kitchen, stocked.chops[0].code, "torn")
+    some = pull_sheet(stocked.kitchen.afresh(), "26H")
+    assert "Not all of them are held" in "\n".join(sheet_lines(stocked.kitchen.afresh(), some))

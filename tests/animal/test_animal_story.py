@@ -143,3 +143,15 @@ def test_whole_quarters_kept_for_later_show_their_age(kitchen: Kitchen, clock: S
     assert "62.00 lb, 9 months" in one.words
     take(kitchen.afresh(), quarter.code)
     assert rotation(kitchen.afresh()).reminders == ()
+
+
+def test_an_animal_of_which_nothing_is_packed_yet_shows_its_weight(kitchen: Kitchen) -> None:
+    animals.add_animal(kitchen, animals.NewAnimal(code="26D", species="whitetail doe", tag="77"))
+    animal_facts.set_facts(kitchen.afresh(), "26D", animal_facts.Facts(dressed="93"))
+    _, said = told(kitchen, "26D")
+    assert "weights  dressed 93.00 lb" in said
+    assert said.endswith("Nothing of it is packed yet.")
+    pack.write(kitchen.afresh(), pack.prepare(kitchen.afresh(), Words(cut="shank", animals=("26D",)), ["2"]))
+    _, said = told(kitchen, "26D")
+    assert "dressed 93.00 lb -> packaged 2.00 lb" in said
+    assert "weights  dressed" not in said
