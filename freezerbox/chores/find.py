@@ -203,6 +203,8 @@ def _cut(kitchen: Kitchen, phrase: str) -> _Wanted | None:
     def test(row: Row) -> bool:
         return (
             phrase == cuts.cut(row.package.cut).name.lower()
+            # What the household calls it comes first: chili packed as such, though the trade has a word for dishes.
+            or f" {phrase} " in f" {row.package.other_words.lower()} "
             or any(_is_cut(row, one) for one in of_its_animal(row))
             or any(_is_cut(row, one) and (not one.species or _comes_from(row, one.species)) for one in meanings)
         )

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import date
-from decimal import Decimal
 
 from freezerbox.book import queries
 from freezerbox.book.writer import Value
-from freezerbox.chores.header import find_animal, parse_fat, parse_pieces, parse_wrap
+from freezerbox.chores.header import find_animal, free_words, other_of, parse_fat, parse_pieces, parse_wrap
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.pack import doubt_of, usual_pack
+from freezerbox.chores.pack import Usual, doubt_of, read_weight, usual_pack
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.story import FIELD_WORDS, reassigned_words
 from freezerbox.chores.take import find_row, read_day
@@ -19,7 +18,6 @@ from freezerbox.chores.wording import holds_words
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.lineage import animal_holds
-from freezerbox.core.mass import parse_mass
 from freezerbox.core.records import Animal, Package, State
 from freezerbox.errors import InputError, InvalidDate, OutOfLine, Refused
 from freezerbox.food import cuts
@@ -168,21 +166,11 @@ def _fixed(kitchen: Kitchen, codes: list[str], message: str, *, printed: bool = 
 def _new_values(
     kitchen: Kitchen, row: Row, to: Corrections, animals: Sequence[Animal], yes: bool
 ) -> Mapping[str, Value]:
-    package = row.package
     new: dict[str, Value] = {}
     if to.weight is not None:
-        new["net_mg"], new["typed"] = parse_mass(to.weight, unit=kitchen.unit), to.weight
+        new["net_mg"], new["typed"] = read_weight(kitchen, to.weight), to.weight
     if to.cut is not None or to.form is not None:
-        species = cuts.species(package.species) if package.species else None
-        cut, form = cuts.cut(package.cut), cuts.form(package.form) if package.form else None
-        if to.cut is not None:
-            found = cuts.resolve_cut(to.cut, species, kitchen.own_words)
-            cut, form = found.cut, found.form or form
-        if to.form is not None:
-            form = cuts.resolve_form(to.form) if to.form else None
-        new["cut"], new["form"] = cut.key, form.key if form else ""
-        if cut.key != "other":
-            new["other_words"] = ""
+        new |= _new_cut(kitchen, row, to)
     if to.pieces is not None:
         new["pieces"] = parse_pieces(to.pieces) if to.pieces else None
     if to.fat is not None:
@@ -192,7 +180,7 @@ def _new_values(
     for field in ("seasoning", "note", "owner", "reserved_for"):
         value = getattr(to, field)
         if value is not None:
-            new[field] = " ".join(value.split())
+            new[field] = free_words(field, value)
     new.update(_days(kitchen, row, to, animals))
     mg = new.get("net_mg")
     if isinstance(mg, int) and not yes:
@@ -200,6 +188,27 @@ def _new_values(
         if doubt:
             raise OutOfLine(f"Nothing changed: {doubt}. Add --yes if the scale really says so.", doubts=[doubt])
     return new
+
+
+def _new_cut(kitchen: Kitchen, row: Row, to: Corrections) -> dict[str, Value]:
+    package = row.package
+    species = cuts.species(package.species) if package.species else None
+    cut, form = cuts.cut(package.cut), cuts.form(package.form) if package.form else None
+    other = package.other_words
+    if to.cut is not None:
+        named, words = other_of(to.cut)
+        found = cuts.resolve_cut(named, species, kitchen.own_words)
+        cut, form = found.cut, found.form or form
+        other = free_words("other_words", words) or other
+    if cut.key != "other":
+        other = ""
+    elif not other:
+        raise InputError(
+            f'Say what it is: freezerbox fix {show_code(row.code)} --cut "other chili"', value=to.cut or to.form
+        )
+    if to.form is not None:
+        form = cuts.resolve_form(to.form) if to.form else None
+    return {"cut": cut.key, "form": form.key if form else "", "other_words": other}
 
 
 def _days(kitchen: Kitchen, row: Row, to: Corrections, animals: Sequence[Animal]) -> dict[str, Value]:
@@ -224,7 +233,7 @@ def _days(kitchen: Kitchen, row: Row, to: Corrections, animals: Sequence[Animal]
     return {"packed_on": packed.isoformat(), "first_frozen_on": first.isoformat()}
 
 
-def _usual(row: Row) -> tuple[Decimal, Decimal] | None:
+def _usual(row: Row) -> Usual | None:
     species = cuts.species(row.package.species) if row.package.species else None
     return usual_pack(cuts.cut(row.package.cut), species)
 

@@ -15,6 +15,11 @@ from freezerbox.errors import AmbiguousWord, InputError, InvalidDate, UnknownWor
 from freezerbox.food import cuts
 
 MOST_PIECES = 500
+LONGEST = {"other_words": 40, "added": 40, "seasoning": 60, "owner": 60, "reserved_for": 60, "note": 120}
+"""Characters of free words.  What must be on a label fits on every sheet with this many; a small roll may hold fewer,
+and says so.  The other words give way where there is no room, and are for the list.
+"""
+_CALLED = {"other_words": "the name", "added": "--with", "reserved_for": "--for"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,24 +96,43 @@ def understand(kitchen: Kitchen, words: Words) -> Header:
     packed_on, first_frozen_on = _days(kitchen, words, animals)
     return Header(
         cut=found.cut,
-        other_words=" ".join(words.other.split()),
+        other_words=free_words("other_words", words.other),
         form=form,
         species=species,
         animals=animals,
         pieces=parse_pieces(words.pieces) if words.pieces else None,
         wrap=parse_wrap(words.wrap) if words.wrap else "",
         fat_percent=parse_fat(words.fat) if words.fat else found.fat_percent,
-        added=" ".join(words.added.split()),
-        seasoning=" ".join(words.seasoning.split()),
+        added=free_words("added", words.added),
+        seasoning=free_words("seasoning", words.seasoning),
         freezer_id=place.freezer_id if place else default_freezer(kitchen, words.freezer),
         place=place,
-        owner=" ".join(words.owner.split()),
-        reserved_for=" ".join(words.reserved_for.split()),
-        note=" ".join(words.note.split()),
+        owner=free_words("owner", words.owner),
+        reserved_for=free_words("reserved_for", words.reserved_for),
+        note=free_words("note", words.note),
         packed_on=packed_on,
         first_frozen_on=first_frozen_on,
         times_frozen=2 if words.twice_frozen else 1,
     )
+
+
+def free_words(field: str, text: str) -> str:
+    """Words of the household's own without stray spaces.  Raises: InputError for more than a label can hold."""
+    words = " ".join(text.split())
+    if len(words) > LONGEST[field]:
+        raise InputError(
+            f"'{words[:30]}...' is {len(words)} characters; {_CALLED.get(field, f'--{field}')} can have "
+            f"{LONGEST[field]}, so that a label holds it. Say it shorter.",
+            value=text,
+            most=LONGEST[field],
+        )
+    return words
+
+
+def other_of(text: str) -> tuple[str, str]:
+    """A cut and what the food is, from ``other chili``; the cut alone, and "", from any other."""
+    cut, _, rest = text.strip().partition(" ")
+    return (cut, rest.strip(" \"'")) if cut.lower() == "other" and rest.strip() else (text, "")
 
 
 def find_animal(kitchen: Kitchen, code: str) -> Animal:

@@ -15,7 +15,7 @@ from freezerbox.chores.rows import Row, Rows, Totals, totals
 from freezerbox.chores.wording import animals_words, count, piece_noun
 from freezerbox.core.mass import MG_PER_LB, parse_mass
 from freezerbox.core.records import State
-from freezerbox.errors import InputError, OutOfLine
+from freezerbox.errors import InputError, InvalidMass, OutOfLine
 from freezerbox.food import cuts
 
 MOST_IN_A_RUN = 500
@@ -31,6 +31,18 @@ class Weighed:
 
     typed: str
     net_mg: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Usual:
+    """What a weight is held against.
+
+    most_lb: pounds that a usual pack weighs at most.  of_this_cut: False when no figure is known for the cut; then it
+    is the heaviest usual pack of any.
+    """
+
+    most_lb: Decimal
+    of_this_cut: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +86,7 @@ class Packed:
 def prepare(kitchen: Kitchen, words: Words, weights: Sequence[str], *, quantity: int = 1) -> Run:
     """The run that ``words`` and ``weights`` mean; nothing is written.
 
-    Raises: what ``understand`` and ``parse_mass`` raise; InputError for no weights or too many.
+    Raises: what ``understand`` and ``read_weight`` raise; InputError for no weights or too many.
     """
     if not weights:
         named = f'{words.cut} "{words.other}"' if words.other else words.cut
@@ -87,9 +99,24 @@ def prepare(kitchen: Kitchen, words: Words, weights: Sequence[str], *, quantity:
         raise InputError(f"{len(weights)} weights in one run; at most {MOST_IN_A_RUN}.", value=len(weights))
     return Run(
         header=understand(kitchen, words),
-        weights=tuple(Weighed(typed=text, net_mg=parse_mass(text, unit=kitchen.unit)) for text in weights),
+        weights=tuple(Weighed(typed=text, net_mg=read_weight(kitchen, text)) for text in weights),
         quantity=quantity,
     )
+
+
+def read_weight(kitchen: Kitchen, text: str) -> int | None:
+    """Milligrams that a package weighs, or ``None`` for ``x``: not weighed.
+
+    Raises: InvalidMass, also for less than the house's unit can show.
+    """
+    mg = parse_mass(text, unit=kitchen.unit)
+    if mg is not None and kitchen.mass(mg) == kitchen.mass(0):
+        raise InvalidMass(
+            f"{text!r} is {kitchen.mass(0)} here: no weight at all. Write what the scale shows, or x when it was not "
+            "weighed.",
+            value=text,
+        )
+    return mg
 
 
 def doubts(kitchen: Kitchen, run: Run, beside: Sequence[Weighed] = ()) -> tuple[str, ...]:
@@ -113,20 +140,22 @@ def doubts(kitchen: Kitchen, run: Run, beside: Sequence[Weighed] = ()) -> tuple[
     return tuple(dict.fromkeys(found))
 
 
-def usual_pack(cut: cuts.Cut, species: cuts.Species | None) -> tuple[Decimal, Decimal] | None:
-    """The least and most a usual pack weighs, in pounds; without a species, over all the animals it comes from.
+def usual_pack(cut: cuts.Cut, species: cuts.Species | None) -> Usual | None:
+    """What a usual pack weighs at most; without a species, over all the animals it comes from.
 
-    None when no figure is known.
+    None for what is kept whole, a quarter or a fish: it is as large as the animal was.
     """
     if species is not None:
-        return cuts.usual_pack_lb(cut, species)
-    found = [usual for each in cuts.species_list() if (usual := cuts.usual_pack_lb(cut, each))]
-    return (min(low for low, _ in found), max(high for _, high in found)) if found else None
+        usual = cuts.usual_pack_lb(cut, species)
+        found = [usual] if usual else []
+    else:
+        found = [usual for each in cuts.species_list() if (usual := cuts.usual_pack_lb(cut, each))]
+    if found:
+        return Usual(most_lb=max(high for _, high in found), of_this_cut=True)
+    return None if cut.key in cuts.IN_ONE_PIECE else Usual(most_lb=cuts.heaviest_usual_pack_lb(), of_this_cut=False)
 
 
-def doubt_of(
-    kitchen: Kitchen, mg: int, others: Sequence[int], name: str, usual: tuple[Decimal, Decimal] | None
-) -> str:
+def doubt_of(kitchen: Kitchen, mg: int, others: Sequence[int], name: str, usual: Usual | None) -> str:
     """Why one weight looks like a slip, or "": against the others of its run and the cut's usual pack."""
     if others:
         middle = median(others)
@@ -134,9 +163,11 @@ def doubt_of(
         if mg > middle * ratio or mg * ratio < middle:
             return f"{kitchen.mass(mg)} among packages of about {kitchen.mass(int(middle))}"
     if usual:
-        most_mg = int(usual[1] * MG_PER_LB)
-        if mg > most_mg * TIMES_THE_USUAL_PACK:
-            return f"{kitchen.mass(mg)} of {name}, where a usual pack is up to {kitchen.mass(most_mg)}"
+        most = usual.most_lb * MG_PER_LB
+        ceiling = most * TIMES_THE_USUAL_PACK if usual.of_this_cut else most
+        if mg > round(ceiling):
+            which = "a usual pack is up to" if usual.of_this_cut else "the heaviest usual pack of any cut is"
+            return f"{kitchen.mass(mg)} of {name}, where {which} {kitchen.mass(round(most))}"
     return ""
 
 

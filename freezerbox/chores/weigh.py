@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from freezerbox.chores.header import default_freezer
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.pack import doubt_of, usual_pack
+from freezerbox.chores.pack import doubt_of, read_weight, usual_pack
 from freezerbox.chores.rows import Rows
 from freezerbox.chores.take import Done, find_row, refuse_gone
 from freezerbox.chores.wording import package_line
 from freezerbox.core.code import show_code
-from freezerbox.core.mass import parse_mass
 from freezerbox.core.records import State
 from freezerbox.errors import OutOfLine, Refused
 from freezerbox.food import cuts
@@ -31,7 +30,7 @@ def weigh(kitchen: Kitchen, text: str, weight: str, *, yes: bool = False, reques
             f"To correct it: freezerbox fix {show_code(row.code)} --weight {weight}",
             code=row.code,
         )
-    net_mg = parse_mass(weight, unit=kitchen.unit)
+    net_mg = read_weight(kitchen, weight)
     if net_mg is not None and not yes:
         _refuse_doubtful(kitchen, row.code, net_mg)
     weighed = kitchen.mass(net_mg)

@@ -9,17 +9,16 @@ import typer
 
 from freezerbox.book import journal
 from freezerbox.chores import undo as undoing
-from freezerbox.chores.header import Header, Words, understand
+from freezerbox.chores.header import Header, Words, other_of, understand
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.pack import Run, Weighed, doubt_of, usual_pack, write
+from freezerbox.chores.pack import Run, Weighed, doubt_of, read_weight, usual_pack, write
 from freezerbox.chores.rows import Row, Rows, totals
 from freezerbox.chores.wording import animals_words, count, packs_and_weight
-from freezerbox.cli.output import say
+from freezerbox.cli.output import folded, say
 from freezerbox.cli.scale_key import KEYS as SCALE_KEYS
 from freezerbox.cli.scale_key import from_scale, has_scale
 from freezerbox.cli.table_press import TablePress, table_press
 from freezerbox.core.code import show_code
-from freezerbox.core.mass import parse_mass
 from freezerbox.core.records import State
 from freezerbox.errors import CannotUndo, FreezerboxError
 
@@ -120,7 +119,7 @@ def _title(table: _Table) -> str:
 def _keep(table: _Table, text: str) -> None:
     kitchen = table.kitchen.afresh()
     try:
-        net_mg = parse_mass(text, unit=kitchen.unit)
+        net_mg = read_weight(kitchen, text)
     except FreezerboxError as error:
         say(error.message)
         return
@@ -128,7 +127,7 @@ def _keep(table: _Table, text: str) -> None:
         others = [row.package.net_mg for row in table.kept if row.package.net_mg is not None]
         usual = usual_pack(table.header.cut, table.header.species)
         doubt = doubt_of(kitchen, net_mg, others, table.header.cut_name, usual)
-        if doubt and not typer.confirm(f"{doubt}. Right?", default=False):
+        if doubt and not typer.confirm(folded(f"{doubt}. Right?"), default=False):
             say("Not kept. Type it again.")
             return
     run = Run(header=table.header, weights=(Weighed(typed=text, net_mg=net_mg),))
@@ -171,11 +170,10 @@ def _new_header(table: _Table) -> None:
     while True:
         cut = typer.prompt("Cut")
         pieces = typer.prompt("Pieces in each (Enter for none)", default="", show_default=False)
-        name, _, rest = cut.strip().partition(" ")
-        other = rest if name.lower() == "other" else ""
+        cut, other = other_of(cut)
         words = replace(
             table.words,
-            cut=name if other else cut,
+            cut=cut,
             form="",
             pieces=pieces,
             other=other,
@@ -201,15 +199,25 @@ def _ended(table: _Table) -> bool:
         say("Nothing packed.")
         return True
     _close(table)
-    answer = typer.prompt("How many did you wrap? (Enter to leave it)", default="", show_default=False).strip()
-    counted = answer.isascii() and answer.isdigit() and len(answer) <= 4
-    if not counted or int(answer) == len(table.kept):
-        if counted:
-            say(f"{answer} wrapped, {len(table.kept)} in the book. Labels: freezerbox label --to labels.pdf")
+    wrapped = _asked_how_many()
+    if wrapped is None or wrapped == len(table.kept):
+        if wrapped is not None:
+            say(f"{wrapped} wrapped, {len(table.kept)} in the book. Labels: freezerbox label --to labels.pdf")
         return True
-    missing = int(answer) - len(table.kept)
+    missing = wrapped - len(table.kept)
     if missing > 0:
         say(f"The book has {len(table.kept)}: {count(missing, 'package has', 'packages have')} no record yet. Go on:")
     else:
         say(f"The book has {len(table.kept)}, {-missing} more than lie there. Strike with - or leave with Enter:")
     return False
+
+
+def _asked_how_many() -> int | None:
+    """How many lie on the table; None when nobody counts them.  What is no number is asked again."""
+    while True:
+        answer = typer.prompt("How many did you wrap? (Enter to leave it)", default="", show_default=False).strip()
+        if not answer or answer.lower() == "done":
+            return None
+        if answer.isascii() and answer.isdigit() and len(answer) <= 4:
+            return int(answer)
+        say(f"{answer!r} is not a number of packages. Count what lies there, such as 14; Enter leaves it.")

@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from freezerbox.chores import pack as pack_chore
-from freezerbox.chores.header import Words, find_animal, whole_number
+from freezerbox.chores.header import Words, find_animal, other_of, whole_number
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, totals_json
 from freezerbox.chores.rows import as_json as row_json
@@ -20,6 +20,7 @@ from freezerbox.cli.options import AsJson, Freezer, Yes, ask, kitchen_of
 from freezerbox.cli.output import answer, note, paragraph, say, say_json, table
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import show_code
+from freezerbox.core.mass import OUNCE_WORDS, UNIT_WORDS
 from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, InvalidMass, OutOfLine, UnknownWord
 
 MOST_LOT = 2_000
@@ -119,17 +120,36 @@ def pack(
 def split_words(words: list[str]) -> tuple[str, str, list[str]]:
     """Cut, free words (after ``other``) and weights, from what was typed without or with quotes.
 
-    Raises: InputError for an option that does not exist.
+    Raises: InputError for an option that does not exist; InvalidMass for a weight in several words.
     """
     refuse_options(words, "pack")
     if not words:
         return "", "", []
     cut, rest = [words[0]], list(words[1:])
+    named, other = other_of(words[0])
+    if other:
+        return named, other, _weights(rest)
     if words[0].lower() == "other" and rest:
-        return words[0], rest[0], rest[1:]
+        return words[0], rest[0], _weights(rest[1:])
     while rest and _is_word(rest[0]):
         cut.append(rest.pop(0))
-    return " ".join(cut), "", rest
+    return " ".join(cut), "", _weights(rest)
+
+
+def _weights(texts: Sequence[str]) -> list[str]:
+    """The weights as typed.  Raises: InvalidMass for one that a shell took apart at its spaces."""
+    unit = next((at for at, text in enumerate(texts) if text.lower().rstrip(".") in UNIT_WORDS), None)
+    if unit is None:
+        return list(texts)
+    parts = [*texts[max(0, unit - 1) : unit + 1]]
+    if texts[unit].lower().startswith(("lb", "pound", "#")) and texts[unit + 1 : unit + 2]:
+        parts += texts[unit + 1 : unit + (3 if "".join(texts[unit + 2 : unit + 3]).lower() in OUNCE_WORDS else 2)]
+    said = " ".join(parts)
+    raise InvalidMass(
+        f"{said!r} came as {len(parts)} words. Write it as one, {said.replace(' ', '')}, or in quotes: "
+        f'"{said}". Nothing was recorded.',
+        value=said,
+    )
 
 
 def refuse_options(words: Sequence[str], command: str) -> None:

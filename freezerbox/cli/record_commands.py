@@ -121,7 +121,7 @@ def fix(
     code: Code,
     weight: Annotated[str | None, typer.Option("--weight", metavar="WEIGHT", help="x for not weighed.")] = None,
     pieces: Annotated[str | None, typer.Option("--pieces", metavar="N", help="Pieces inside.")] = None,
-    cut: Annotated[str | None, typer.Option("--cut", metavar="CUT", help="The cut.")] = None,
+    cut: Annotated[str | None, typer.Option("--cut", metavar="CUT", help='The cut; or "other chili".')] = None,
     form: Annotated[str | None, typer.Option("--form", metavar="FORM", help="half, steaks, ...")] = None,
     animal: Annotated[str | None, typer.Option("--animal", metavar="CODE", help="Animal it came from.")] = None,
     wrap: Annotated[str | None, typer.Option("--wrap", metavar="WRAP", help="How it is wrapped.")] = None,

@@ -27,10 +27,13 @@ _UNITS = {
     "g": Decimal(MG_PER_G), "gr": Decimal(MG_PER_G), "gram": Decimal(MG_PER_G), "grams": Decimal(MG_PER_G),
     "kg": Decimal(MG_PER_KG), "kilo": Decimal(MG_PER_KG), "kilos": Decimal(MG_PER_KG),
 }  # fmt: skip
+UNIT_WORDS = frozenset(_UNITS)
+OUNCE_WORDS = frozenset(word for word, factor in _UNITS.items() if factor == MG_PER_OZ)
 _NUMBER = r"(?:\d+(?:[.,]\d+)?|[.,]\d+)"
 _POUNDS_OUNCES = re.compile(rf"(\d+) ?(?:lbs?|pounds?|#|:) ?({_NUMBER}) ?(?:oz|ounces?)?")
 _ONE_UNIT = re.compile(rf"({_NUMBER}) ?([a-z#]+)?")
 _THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}")
+_SEVERAL = re.compile(rf"{_NUMBER}(?:[,;]{_NUMBER})+")
 
 
 class MassUnit(StrEnum):
@@ -94,6 +97,12 @@ def _read(words: str, text: str, unit: MassUnit) -> Decimal:
     factor = None
     if match:
         factor = _UNITS.get(match[2]) if match[2] else (_UNITS["kg"] if unit is MassUnit.KG else MG_PER_LB)
+    if match is None and _SEVERAL.fullmatch(words):
+        raise InvalidMass(
+            f"{text!r} looks like several weights in one word. Put a space between them, such as 1.1 .95 1.2; "
+            "a decimal comma is taken too: 1,2.",
+            value=text,
+        )
     if match is None or factor is None:
         raise InvalidMass(
             f"{text!r} is not a weight. Write it as 1.25, 1 lb 4, 1:4, 20 oz, 567 g or 0.567 kg; "

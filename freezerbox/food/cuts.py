@@ -36,6 +36,7 @@ from freezerbox.food.tables import read_rows
 from freezerbox.food.words import Question, Reader, Sense, form_words, species_words, squash, tokens
 
 __all__ = [
+    "IN_ONE_PIECE",
     "Cut",
     "CutWords",
     "Form",
@@ -48,6 +49,7 @@ __all__ = [
     "form",
     "form_by_number",
     "forms",
+    "heaviest_usual_pack_lb",
     "is_within",
     "keeps_as",
     "matching_cuts",
@@ -62,6 +64,9 @@ __all__ = [
     "species_list",
     "usual_pack_lb",
 ]
+
+IN_ONE_PIECE = frozenset({"half-carcass", "carcass-quarter", "whole-animal", "whole-fish", "haunch", "head", "hide"})
+"""Cuts that are kept whole, as large as the animal was: their weight has no usual pack to be held against."""
 
 _NO_WORDS: Mapping[str, str] = MappingProxyType({})
 
@@ -308,3 +313,8 @@ def usual_pack_lb(cut: Cut, species: Species | None) -> tuple[Decimal, Decimal] 
     for_it = [pack for pack in _packs()[cut.key] if species.klass in pack[0] or species.key in pack[0]]
     wanted = [pack for pack in for_it if pack[1] == species.big] or [pack for pack in for_it if not pack[1]]
     return (wanted[0][2], wanted[0][3]) if wanted else None
+
+
+def heaviest_usual_pack_lb() -> Decimal:
+    """The most that a usual pack of any cut weighs, in pounds: a whole ham.  Source: packs.csv."""
+    return max(pack[3] for packs in _packs().values() for pack in packs)

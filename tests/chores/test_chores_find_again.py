@@ -116,6 +116,16 @@ def test_a_note_an_owner_a_seasoning(kitchen: Kitchen) -> None:
     assert found(kitchen, "tough") == found(kitchen, "sage") == {noted.code}
 
 
+def test_what_was_packed_under_words_of_ones_own_is_found_by_each(kitchen: Kitchen) -> None:
+    chili = packed(kitchen, Words(cut="other", other="Grandma's red chili"))
+    chilis = packed(kitchen, Words(cut="other", other="chilis, dried"))
+    dish = packed(kitchen, Words(cut="cooked dish"))
+    # A chili is a cooked dish to the trade; what is called so is found all the same, and nothing half so called.
+    assert found(kitchen, "chili") == {chili.code, dish.code}
+    assert found(kitchen, "red chili") == found(kitchen, "grandma's") == {chili.code}
+    assert chilis.code not in found(kitchen, "chili")
+
+
 def test_nearby_is_apart(stocked: Stocked) -> None:
     kitchen = stocked.kitchen
     near = find(kitchen, "tenderloin")

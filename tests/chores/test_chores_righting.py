@@ -13,15 +13,16 @@ from freezerbox.chores.chronicle import of_thing
 from freezerbox.chores.exits import exits
 from freezerbox.chores.fix import Corrections, fix, swap
 from freezerbox.chores.header import Words
+from freezerbox.chores.house import set_setting
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.pack import prepare, put_in, write
+from freezerbox.chores.pack import doubts, prepare, put_in, write
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.session import Session
 from freezerbox.chores.story import story
 from freezerbox.chores.undo import target, undo
 from freezerbox.core.code import show_code
 from freezerbox.core.records import Act, Reason, State
-from freezerbox.errors import AlreadyGone, CannotUndo, InvalidDate, Refused
+from freezerbox.errors import AlreadyGone, CannotUndo, InputError, InvalidDate, InvalidMass, Refused
 from tests.conftest import Stocked
 
 
@@ -259,6 +260,66 @@ def test_two_that_say_the_same_are_not_swapped(stocked: Stocked) -> None:
     first, second = (write(stocked.kitchen.afresh(), run).rows[0].code for _ in range(2))
     with pytest.raises(Refused, match="nothing to exchange"):
         swap(stocked.kitchen.afresh(), first, second)
+
+
+def test_words_of_ones_own_are_corrected(kitchen: Kitchen) -> None:
+    chili = write(kitchen, prepare(kitchen, Words(cut="other", other="chili"), ["2"])).rows[0].code
+
+    def fixed(cut: str) -> tuple[str, str]:
+        package = fix(kitchen.afresh(), chili, Corrections(cut=cut)).rows[0].package
+        return package.cut, package.other_words
+
+    assert fixed("other  mild   chili") == ("other", "mild chili")
+    assert story(kitchen.afresh(), chili).steps[-1].words == "name chili -> mild chili"
+    assert fixed("Other 'bean stew'") == ("other", "bean stew")
+    assert fixed("soup") == ("soup", "")
+    with pytest.raises(InputError, match="Say what it is"):
+        fixed("other")
+    assert fixed("other broth") == ("other", "broth")
+    with pytest.raises(Refused, match="says that already"):
+        fixed("other")
+    with pytest.raises(InputError, match="is 41 characters; the name can have 40"):
+        fixed("other " + "w" * 41)
+    with pytest.raises(InputError, match="is 61 characters; --owner can have 60"):
+        fix(kitchen.afresh(), chili, Corrections(owner="w" * 61))
+    assert now(kitchen, chili).package.other_words == "broth"
+
+
+@pytest.mark.parametrize(
+    ("cut", "species", "weight", "doubt"),
+    [
+        ("sirloin end", "pork", "20", ""),
+        ("sirloin end", "pork", "20.01", "20.01 lb of Sirloin end, where the heaviest usual pack of any cut is"),
+        ("carcass quarter", "beef", "190", ""), ("half carcass", "pork", "90", ""), ("haunch", "elk", "55", ""),
+        ("whole fish", "halibut", "60", ""),
+        ("fresh ham", "pork", "60", ""), ("fresh ham", "pork", "61", "61.00 lb of Fresh ham, where a usual pack is"),
+        ("backstrap", "", "25", "25.00 lb of Backstrap, where a usual pack is up to"),
+    ],
+)  # fmt: skip
+def test_a_weight_that_no_pack_has_is_asked_about(
+    kitchen: Kitchen, cut: str, species: str, weight: str, doubt: str
+) -> None:
+    found = doubts(kitchen, prepare(kitchen, Words(cut=cut, species=species), [weight]))
+    assert [one.startswith(f"{weight!r}: {doubt}") for one in found] == ([True] if doubt else [])
+
+
+@pytest.mark.parametrize(
+    ("unit", "none", "some"), [("lb", "0.004", "0.006"), ("lb-oz", "1g", "2g"), ("kg", ".4g", "0.6g")]
+)
+def test_less_than_the_house_can_show_is_no_weight(kitchen: Kitchen, unit: str, none: str, some: str) -> None:
+    set_setting(kitchen, "units", unit)
+    kitchen = kitchen.afresh()
+    row = write(kitchen, prepare(kitchen, Words(cut="other", other="saffron"), [some])).rows[0]
+    assert row.package.net_mg
+    for attempt in (
+        lambda: prepare(kitchen.afresh(), Words(cut="other", other="saffron"), [none]),
+        lambda: fix(kitchen.afresh(), row.code, Corrections(weight=none)),
+    ):
+        with pytest.raises(InvalidMass, match="no weight at all"):
+            attempt()
+    unweighed = write(kitchen.afresh(), prepare(kitchen.afresh(), Words(cut="other", other="saffron"), ["x"])).rows[0]
+    with pytest.raises(InvalidMass, match="no weight at all"):
+        weigh.weigh(kitchen.afresh(), unweighed.code, none)
 
 
 def _acts(kitchen: Kitchen) -> list[Act]:

@@ -89,8 +89,12 @@ def test_striking_leaves_a_run_of_many_alone(house: House) -> None:
     table = Terminal(house, "pack", "shank", "--animal", "26B")
     table.answer("26B  3: ", "-")
     assert "packed in a run of 2; all of it goes with: freezerbox undo 7" in table.answer("26B  3: ", "")
+    # What is no number is asked again, and never taken for Enter.
     table.answer("How many did you wrap?", "²")
-    assert table.end()[0] == 0
+    for nonsense, next_one in (("²", "two"), ("two", "1.5"), ("1.5", "-"), ("-", "99999"), ("99999", "2")):
+        said = table.answer("How many did you wrap?", next_one)
+        assert f"{nonsense!r} is not a number of packages" in said
+    assert "2 wrapped, 2 in the book." in table.end()[1]
     assert total(house, "shank") == (2, 2.3)
 
 

@@ -111,11 +111,10 @@ def test_what_undo_takes_back_counts_for_nothing_unless_it_was_had_again() -> No
 
 
 def test_gone_since_the_day_it_went_though_undo_said_so_again_later() -> None:
-    place = {"place_id": 1}
-    packed = replace(step(1, 1, State.FROZEN, delta=1), **place)
-    taken = replace(step(2, 2, State.GONE, reason=Reason.EATEN, delta=-1), **place)
-    back = replace(step(3, 5, State.FROZEN, delta=1), **place)
-    again = replace(step(4, 5, State.GONE, reason=Reason.EATEN, delta=-1), **place)
+    packed = replace(step(1, 1, State.FROZEN, delta=1), place_id=1)
+    taken = replace(step(2, 2, State.GONE, reason=Reason.EATEN, delta=-1), place_id=1)
+    back = replace(step(3, 5, State.FROZEN, delta=1), place_id=1)
+    again = replace(step(4, 5, State.GONE, reason=Reason.EATEN, delta=-1), place_id=1)
     bare = fold([packed, taken, back, again])
     assert bare is not None
     assert told([packed, taken, back, again], {3, 4}) == replace(bare, since=date(2026, 11, 2))
