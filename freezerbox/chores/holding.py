@@ -154,7 +154,7 @@ def release(kitchen: Kitchen, text: str, why: str, *, on: str = "", yes: bool = 
     if any(test.result is TestResult.DETECTED for test in tests) and not yes:
         raise OutOfLine(
             f"Nothing released: a test of {subject.words} says DETECTED. {guidance(subject.animals)} "
-            "If the result was wrong, record the right one: freezerbox result. To let go all the same, add --yes.",
+            "If the result was wrong, record the right one: freezerbox result {subject.code} RESULT. To let go all the same, add --yes.",
             code=subject.code,
         )
     before = reached(kitchen, subject)

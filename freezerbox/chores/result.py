@@ -71,7 +71,8 @@ def understand(
 
     Raises: UnknownRecord for the animal; UnknownWord for the result; Refused for a sample number that is not this
     animal's, naming whose it is, or a result that stands already; AmbiguousWord when several tests wait; OutOfLine
-    when it would take back "detected" and ``yes`` does not say so; InvalidDate.
+    when it would take back "detected", or is of a test never heard of while others wait, and ``yes`` does not say so;
+    InvalidDate.
     """
     animal = find_animal(kitchen, code)
     said = parse_result(result)
@@ -81,6 +82,14 @@ def understand(
             value=result,
         )
     test = _test(kitchen, animal, " ".join(sample.split()), " ".join(what_for.split()))
+    waiting = [one for one in animal.tests if one.result is TestResult.PENDING]
+    if test is None and waiting and not yes:
+        known = ", ".join(one.what_for for one in animal.tests)
+        raise OutOfLine(
+            f"Nothing recorded: no test of {animal.code} is for {what_for!r}; those in the book are for {known}. "
+            "Name one of these with --for, or add --yes when it is another test altogether.",
+            code=animal.code,
+        )
     day = read_day(kitchen, on)
     for name, earlier in (("was killed", animal.killed_on), ("had its sample sent", test.sent_on if test else None)):
         if earlier and day < earlier:
@@ -118,7 +127,8 @@ def record(kitchen: Kitchen, coming: Coming, *, what_for: str = "", request_id: 
     A sample that was lost or never tested answers nothing: meat that waited stays held until the owner lets go.
     """
     animal, test = coming.animal, coming.test
-    words = f"test result for {animal_words(animal)}: {SAID[coming.result]}"
+    of = test.what_for if test else " ".join(what_for.split())
+    words = f"test result for {animal_words(animal)}{f' ({of})' if of else ''}: {SAID[coming.result]}"
     day = coming.on.isoformat()
     with kitchen.book.act("result", kitchen.today, request_id=request_id, words=words) as act:
         if test is None:

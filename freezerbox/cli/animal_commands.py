@@ -189,8 +189,15 @@ def _where(kitchen: Kitchen, part: Part, of_it: Sequence[Hold]) -> str:
 def story_json(found: AnimalStory) -> dict[str, object]:
     """What ``animal show`` says of the packages, for programs."""
     return {
-        "rows": [
-            row_json(part.row) | {"number": part.number, "own_g": net_grams(part.own_mg(1)), "where": part.where}
+        "rows": [row_json(row) for row in found.rows],
+        "parts": [
+            {
+                "code": part.row.code,
+                "number": part.number,
+                "here": part.here,
+                "own_g": net_grams(part.own_mg(1)),
+                "where": part.where,
+            }
             for part in found.parts
         ],
         "totals": totals_json(found.totals) | {"own_g": net_grams(found.own_mg)},

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import timedelta
 from functools import cache
@@ -16,9 +17,9 @@ from freezerbox.food.tables import read_rows
 class Disease:
     """One thing that animals are tested for.
 
-    key: of its row.  name: what people call it.  words: any of them in what a test is for means it.
-    guide_groups: the animals that its cautions speak of.  when_unsaid: a test of such an animal that does not say
-    what it is for may well be this one.  awaited, detected: keys of cautions, "" for none.
+    key: of its row.  name: what people call it.  words: how a word of what a test is for begins that means it.
+    guide_groups: the animals that its cautions speak of, ``*`` for any.  when_unsaid: a test of such an animal that
+    does not say what it is for may well be this one.  awaited, detected: keys of cautions, "" for none.
     """
 
     key: str
@@ -38,11 +39,11 @@ def disease_of(what_for: str, species_key: str) -> Disease | None:
     >>> disease_of("CWD", "bear") is None
     True
     """
-    said = what_for.lower()
+    said = re.findall(r"\w+", what_for.lower())
     group = species(species_key).guide_group
     for one in _diseases():
-        named = any(word in said for word in one.words) if said.strip() else one.when_unsaid
-        if named and group in one.guide_groups:
+        named = any(word.startswith(one.words) for word in said) if said else one.when_unsaid
+        if named and (group in one.guide_groups or "*" in one.guide_groups):
             return one
     return None
 

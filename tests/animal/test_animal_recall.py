@@ -18,7 +18,7 @@ from freezerbox.chores.story import story
 from freezerbox.chores.take import put_back, take
 from freezerbox.cli.pull_lines import sheet_lines
 from freezerbox.core.records import Reason
-from freezerbox.errors import AmbiguousWord, Refused
+from freezerbox.errors import AmbiguousWord, OutOfLine, Refused
 from tests.conftest import Stocked
 
 
@@ -158,6 +158,17 @@ def test_tests_without_a_number_are_told_apart_by_disease(kitchen: Kitchen) -> N
     assert coming.test is not None
     assert coming.test.what_for == "CWD"
     assert "for CWD: not detected" in coming.words()
+
+
+def test_a_test_never_heard_of_is_asked_about_while_others_wait(kitchen: Kitchen) -> None:
+    new = animals.NewAnimal(code="26D", species="whitetail doe", test="pending", test_for="TB")
+    code = animals.add_animal(kitchen, new).code
+    assert result.understand(kitchen.afresh(), code, "detected", what_for="bovine tuberculosis").test is not None
+    with pytest.raises(OutOfLine, match=r"no test of 26D is for 'brucellosis'; those in the book are for TB\."):
+        result.understand(kitchen.afresh(), code, "detected", what_for="brucellosis")
+    coming = result.understand(kitchen.afresh(), code, "detected", what_for="brucellosis", yes=True)
+    assert coming.test is None
+    assert "this one is new" in coming.words()
 
 
 def test_another_word_for_a_disease_never_tested_is_said_to_be_new(stocked: Stocked) -> None:

@@ -103,7 +103,7 @@ def test_story_for_programs(house: House) -> None:
     found = house.ok("animal", "show", "26B", "--json").json
     assert found["with"] == [{"person": "Sister", "packages": 1}]
     assert found["totals"]["own_g"] == pytest.approx(found["totals"]["net_g"])
-    assert found["rows"][-1]["where"] == "given away on 2 Dec to Sister"
+    assert found["parts"][-1]["where"] == "given away on 2 Dec to Sister"
     listed = house.ok("animal", "list").out
     assert "processed 21 Nov 2026 - HELD: test\n  pending since 21 Nov" in listed
 
