@@ -6,6 +6,7 @@ later file (a notice after a result) tells a book that has the packages what bec
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -23,7 +24,7 @@ from freezerbox.chores.wording import animal_words, count
 from freezerbox.core.code import Code, show_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.records import Animal, AnimalTest, State, TestResult
-from freezerbox.errors import Refused
+from freezerbox.errors import BookTrouble, Refused
 
 THEIRS_PREFIX = "theirs:"
 """Settings that remember what an animal of another book is called here, by its uid there."""
@@ -65,6 +66,14 @@ def handover(
         ],
         "animals": [_animal_json(kitchen, animal) for animal in animals.values()],
     }
+
+
+def write_handover(file: Path, told: Mapping[str, object]) -> None:
+    """Write what ``handover`` says into a file.  Raises: BookTrouble when it cannot be written."""
+    try:
+        file.write_text(json.dumps(told, ensure_ascii=False, indent=2) + "\n", encoding="utf-8")
+    except OSError as error:
+        raise BookTrouble(f"{file} cannot be written: {(error.strerror or str(error)).lower()}.") from error
 
 
 def _animal_json(kitchen: Kitchen, animal: Animal) -> dict[str, object]:

@@ -16,6 +16,8 @@ from freezerbox.food.tests import disease_of, usual_wait
 
 WHOLE = frozenset({"quarter", "whole side"})
 """Primals of what was frozen to be taken apart later."""
+LEGS = {"haunch": ("", "whole"), "front-shoulder": ("whole",)}
+"""Quarters of a deer by another name, and the forms in which they are still whole."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +65,7 @@ def unanswered(kitchen: Kitchen, animals: Iterable[Animal], rows: Iterable[Row] 
 
 
 def whole_pieces(kitchen: Kitchen, rows: Iterable[Row]) -> tuple[Reminder, ...]:
-    """Quarters and halves frozen whole for later, with their age, the oldest first."""
+    """Quarters and halves frozen whole for later, with their age, the oldest first; not what is set aside."""
     found = [
         Reminder(
             kind="whole",
@@ -73,6 +75,11 @@ def whole_pieces(kitchen: Kitchen, rows: Iterable[Row]) -> tuple[Reminder, ...]:
             + (f" ({row.where})" if row.where else ""),
         )
         for row in rows
-        if cuts.cut(row.package.cut).primal in WHOLE and not row.holds
+        if _whole(row) and not row.holds and not row.package.reserved_for
     ]
     return tuple(sorted(found, key=lambda one: (one.since, one.of)))
+
+
+def _whole(row: Row) -> bool:
+    package = row.package
+    return cuts.cut(package.cut).primal in WHOLE or package.form in LEGS.get(package.cut, ())

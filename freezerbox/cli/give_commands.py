@@ -11,6 +11,7 @@ from freezerbox.chores import give as give_chore
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.cli.options import AsJson, Codes, Yes, ask, kitchen_of
 from freezerbox.cli.output import note, paragraph, say, say_json
+from freezerbox.cli.pull_lines import refuse_file
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.errors import InputError, InvalidCode
 
@@ -29,6 +30,9 @@ def give(
     not_for_sale: Annotated[bool, typer.Option("--not-for-sale", help="NOT FOR SALE, 3/8 in high.")] = False,
     mark: Annotated[list[str] | None, typer.Option("--mark", metavar="WORDS", help="Other words as high.")] = None,
     paper: Annotated[str, typer.Option("--paper", metavar="NAME", help="letter or a4.")] = "letter",
+    handover: Annotated[
+        Path | None, typer.Option("--handover", metavar="FILE.json", help="A file for their own book.")
+    ] = None,
     held_too: Annotated[bool, typer.Option("--held-too", help="Give it although it is on hold.")] = False,
     yes: Yes = False,
     as_json: AsJson = False,
@@ -36,6 +40,8 @@ def give(
     """Give packages to somebody, with a slip if wanted."""
     if not to:
         raise InputError("Say who gets them: freezerbox give K7P-3MT --to NAME", value="")
+    refuse_file(slip, ".pdf", paper)
+    refuse_file(handover, ".json")
     with kitchen_of(ctx) as kitchen:
         if at_terminal() and not as_json and not held_too:
             held = give_chore.held_among(kitchen, codes)
@@ -56,6 +62,12 @@ def give(
 
             marks = [*([NOT_FOR_SALE] if not_for_sale else []), *(mark or [])]
             print_slip(kitchen, given, slip, place=at, marks=marks, paper=paper)
+        if handover is not None and given.gifts:
+            from freezerbox.chores.handover import handover as tell
+            from freezerbox.chores.handover import write_handover
+
+            gone = [(row, gift.number) for row, gift in zip(given.rows, given.gifts, strict=True)]
+            write_handover(handover, tell(kitchen.afresh(), given.person, gone, given.on, giver=given.giver.name))
         if as_json:
             say_json(
                 {
@@ -63,6 +75,7 @@ def give(
                     "refused": [{"code": code, "why": why.message} for code, why in given.refused],
                     "to": given.person,
                     "slip": str(slip) if slip and given.gifts else None,
+                    "handover": str(handover) if handover and given.gifts else None,
                 }
             )
         else:
@@ -76,6 +89,8 @@ def give(
 
                 say(f"Slip: {slip}")
                 say(paragraph(TO_CHECK))
+            if handover is not None and given.gifts:
+                say(paragraph(f"Their own book takes them in with: freezerbox import {handover.name}"))
             for _, why in given.refused:
                 note(why.message)
         if given.refused:

@@ -19,7 +19,7 @@ from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.rows import totals, totals_json
 from freezerbox.cli.options import AsJson, Yes, ask, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json
-from freezerbox.cli.pull_lines import sheet_json, sheet_lines
+from freezerbox.cli.pull_lines import refuse_file, sheet_json, sheet_lines
 from freezerbox.cli.wiring import at_terminal, types_here
 from freezerbox.core.code import show_code
 from freezerbox.core.records import State, TestResult
@@ -91,6 +91,7 @@ def result(
     as_json: AsJson = False,
 ) -> None:
     """Record a test result; every package of the animal follows."""
+    refuse_file(to, ".pdf")
     with kitchen_of(ctx) as kitchen:
         coming = result_chore.understand(kitchen, animal, said, on=on, sample=sample, what_for=what_for, yes=yes)
         if not yes and not as_json:

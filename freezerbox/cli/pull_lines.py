@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 
 from freezerbox.chores import wording
 from freezerbox.chores.exits import Exit
@@ -14,8 +15,29 @@ from freezerbox.cli.output import paragraph, table
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import short_date
 from freezerbox.core.mass import net_grams
+from freezerbox.errors import InputError
+from freezerbox.pages.sheet import PAPERS
 
 _MOST_NEAR = 12
+
+
+def refuse_file(file: Path | None, ending: str, paper: str = "") -> None:
+    """Look at the name of a file before anything is recorded that it is to tell of.
+
+    Raises: InputError for another ending, a folder that is not there, or a paper that is none.
+    """
+    if file is None:
+        return
+    if paper and paper not in PAPERS:
+        raise InputError(
+            f"Nothing recorded: {paper!r} is not a paper. The papers are: {', '.join(PAPERS)}.", value=paper
+        )
+    if file.suffix.lower() != ending:
+        raise InputError(f"Nothing recorded: {file.name!r} must end in {ending}.", value=str(file))
+    if not file.parent.is_dir():
+        raise InputError(
+            f"Nothing recorded: there is no folder {str(file.parent)!r} to write {file.name!r} into.", value=str(file)
+        )
 
 
 def sheet_lines(kitchen: Kitchen, sheet: PullSheet) -> Iterator[str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Annotated
@@ -19,9 +18,10 @@ from freezerbox.chores.rows import totals, totals_json
 from freezerbox.chores.share import Heap, Proposal
 from freezerbox.cli.options import AsJson, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
+from freezerbox.cli.pull_lines import refuse_file
 from freezerbox.core.code import show_code
 from freezerbox.core.mass import net_grams
-from freezerbox.errors import BookTrouble
+from freezerbox.errors import InputError
 
 
 def share(
@@ -46,6 +46,10 @@ def share(
     as_json: AsJson = False,
 ) -> None:
     """Propose a fair split, by weight and by cut."""
+    if handover is not None and not accept:
+        raise InputError("--handover is for packages that have left: add --accept.", value=str(handover))
+    refuse_file(to, ".pdf")
+    refuse_file(handover, ".json")
     with kitchen_of(ctx) as kitchen:
         proposal = share_chore.propose(
             kitchen, between, codes=codes or (), animal=animal, parts=parts, wishes=wish or (), held_too=held_too
@@ -75,7 +79,7 @@ def share(
 
 
 def _write_handover(kitchen: Kitchen, proposal: Proposal, file: Path) -> str:
-    from freezerbox.chores.handover import handover
+    from freezerbox.chores.handover import handover, write_handover
     from freezerbox.chores.rows import Rows
 
     rows = Rows(kitchen)
@@ -90,10 +94,7 @@ def _write_handover(kitchen: Kitchen, proposal: Proposal, file: Path) -> str:
         for heap in proposal.heaps
         if heap.person != proposal.ours
     ]
-    try:
-        file.write_text(json.dumps({"handovers": found}, ensure_ascii=False, indent=2) + "\n", encoding="utf-8")
-    except OSError as error:
-        raise BookTrouble(f"{file} cannot be written: {(error.strerror or str(error)).lower()}.") from error
+    write_handover(file, {"handovers": found})
     return str(file)
 
 

@@ -211,3 +211,25 @@ def test_help_names_the_group_and_examples(house: House) -> None:
     assert "The animal behind it" in house.ok("--help").out
     for command in ("grind", "give", "share", "trace", "hold", "release", "result"):
         assert f"Example: freezerbox {command}" in house.ok(command, "--help").out
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "result 26B detected --to no/pull.pdf",
+        "result 26B detected --to pull.txt",
+        "give CODE --to Sister --yes --slip no/slip.pdf",
+        "give CODE --to Sister --yes --slip slip.doc",
+        "give CODE --to Sister --yes --slip slip.pdf --paper a5",
+        "give CODE --to Sister --yes --handover no/x.json",
+        "share --animal 26H --between Ann,Ben --accept --to no/lists.pdf",
+        "share --animal 26H --between Ann,Ben --accept --handover ben.pdf",
+    ],
+)
+def test_a_file_that_cannot_be_written_is_refused_before_anything_is_recorded(house: House, words: str) -> None:
+    before = house.dump()
+    code = codes(house, "chops")[0]
+    refused = house.refused(*words.replace("CODE", code).split())
+    assert refused.status == 2
+    assert "Nothing recorded" in refused.err
+    assert house.dump() == before

@@ -265,3 +265,20 @@ def test_shared_out_written_and_taken_in_as_people_type_it(evening: House, tmp_p
     )
     assert his.ok("import", file, "--json").json["known"] == 2
     assert "all is well" in his.ok("check").out
+
+
+def test_a_gift_goes_into_the_others_book(evening: House, tmp_path: Path) -> None:
+    (tmp_path / "ann").mkdir()
+    ann = copy_of(evening, tmp_path / "ann")
+    codes = [row["code"] for row in ann.ok("find", "chops", "--json").json["rows"]][:3]
+    said = ann.ok("give", *codes, "--to", "Sister", "--handover", "sister.json", "--from", "Hollow Road").out
+    assert "Their own book takes them in with: freezerbox import sister.json" in said
+    (tmp_path / "hers").mkdir()
+    hers = House(folder=tmp_path / "hers", seed="2")
+    hers.ok("start", "--units", "kg", "--freezer", "Chest")
+    taken = hers.ok("import", str(ann.folder / "sister.json"), "--json").json
+    assert (taken["from"], [row["code"] for row in taken["packages"]]) == ("Hollow Road", codes)
+    assert hers.ok("take", codes[0]).out
+    refused = ann.refused("share", "--animal", "26H", "--between", "Ann, Ben", "--handover", "x.json")
+    assert refused.status == 2
+    assert "add --accept" in refused.err

@@ -145,6 +145,22 @@ def test_whole_quarters_kept_for_later_show_their_age(kitchen: Kitchen, clock: S
     assert rotation(kitchen.afresh()).reminders == ()
 
 
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (Words(cut="hindquarter", species="deer"), True),
+        (Words(cut="front shoulder", form="whole", species="deer"), True),
+        (Words(cut="half carcass", species="lamb"), True),
+        (Words(cut="front shoulder", form="roast", species="deer"), False),
+        (Words(cut="haunch", form="rolled", species="deer"), False),
+        (Words(cut="hindquarter", species="deer", reserved_for="Christmas"), False),
+    ],
+)
+def test_what_counts_as_whole(kitchen: Kitchen, words: Words, said: bool) -> None:
+    pack.write(kitchen, pack.prepare(kitchen, words, ["9"]), yes=True)
+    assert bool(rotation(kitchen.afresh()).reminders) is said
+
+
 def test_an_animal_of_which_nothing_is_packed_yet_shows_its_weight(kitchen: Kitchen) -> None:
     animals.add_animal(kitchen, animals.NewAnimal(code="26D", species="whitetail doe", tag="77"))
     animal_facts.set_facts(kitchen.afresh(), "26D", animal_facts.Facts(dressed="93"))
