@@ -198,7 +198,7 @@ def measure(folder: Path, rounds: int) -> Iterator[Measured]:
     def evening() -> None:
         pack = [*program, "pack", "loin chops", *map(str, WEIGHTS), "--animal", "26H", "--pieces", "4"]
         in_pipe(pack, with_run)()
-        in_pipe([*program, "label", "--to", str(folder / "labels.pdf")], with_run)()
+        in_pipe([*program, "label", "--to", str(folder / "labels.pdf"), "--yes"], with_run)()
 
     yield against(nothing, "14 packages to a PDF (pack, label)", evening, max(3, rounds // 3))
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from freezerbox.book import queries
 from freezerbox.chores.header import Words, understand, whole_number
 from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.label_fit import none_fits, refuse_to_write_over, unprinted
 from freezerbox.chores.label_words import content_of
 from freezerbox.chores.pack import Run, Weighed, put_in
 from freezerbox.chores.printing import (
@@ -31,7 +32,7 @@ from freezerbox.core.code import show_code
 from freezerbox.core.records import Reason, State
 from freezerbox.errors import InputError, LabelDoesNotFit, LabelUnreadable, PrinterTrouble, Refused
 from freezerbox.labels.content import LabelContent
-from freezerbox.labels.draw import Picture, draw
+from freezerbox.labels.draw import Picture, drawn_of, fitting
 from freezerbox.labels.jobs import JobList, Mark
 from freezerbox.labels.library import design_for, design_named, stock_names
 from freezerbox.labels.library import stock as stock_named
@@ -66,6 +67,8 @@ class Printed:
     marked: bool
     marks: tuple[Mark, ...]
     job: str = ""
+    unknown: dict[str, str] = field(default_factory=dict)
+    refused: tuple[tuple[str, LabelDoesNotFit], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,7 +76,8 @@ class How:
     """How labels are to be printed.
 
     to: the file.  stock: "" for the house's own.  start_at: slot, ``next``, or "" for the first.
-    look: only draw; nothing counts as printed.  design: "" for the one of the stock.
+    look: only draw; nothing counts as printed.  over: a file that is there already may be written over.
+    design: "" for the one of the stock.
     press: the printer; None for the file alone.  jobs: what printers still owe; None when nobody keeps that.
     progress: hears after each label how many of how many are drawn.
     """
@@ -82,6 +86,7 @@ class How:
     stock: str = ""
     start_at: str = ""
     look: bool = False
+    over: bool = False
     design: str = ""
     press: Press | None = None
     jobs: JobList | None = None
@@ -169,7 +174,7 @@ def _ahead(kitchen: Kitchen, number: str, words: Words, how: How) -> Printed:
     with kitchen.book.act("label-ahead", kitchen.today, words=f"{run.words()}: labels printed ahead") as act:
         codes = put_in(kitchen, act, run, State.SPARE)
         # Drawn inside the act: labels that do not fit or cannot be written leave no spare records behind.
-        printed = draw_rows(kitchen, Rows(kitchen).of_codes(codes), how)
+        printed = draw_rows(kitchen, Rows(kitchen).of_codes(codes), how, whole=True)
         if how.press is None:
             mark_in(kitchen, act, printed.marks, printed.stock, printed.next_start)
             printed = replace(printed, marked=True)
@@ -181,9 +186,11 @@ def print_rows(kitchen: Kitchen, rows: Sequence[Row], how: How, *, on_this_sheet
 
     ``on_this_sheet``: the next labels go on after them; else a sheet that is begun goes on where it did.
 
-    Raises: UnknownWord for the stock; InputError for the start position or the file's ending; LabelDoesNotFit;
-    LabelUnreadable when a symbol does not read back, and then nothing is written; PrinterTrouble when the printer
-    did not print them, and then nothing counts as printed.
+    A label that does not fit is left out, told in ``refused``, and stays to be printed.
+
+    Raises: UnknownWord for the stock; InputError for the start position or the file's ending; LabelDoesNotFit when
+    none fits; OutOfLine when the file is there already; LabelUnreadable when a symbol does not read back, and then
+    nothing is written; PrinterTrouble when the printer did not print them, and then nothing counts as printed.
     """
     if how.press and not how.look:
         ready(how.press.queue)
@@ -260,21 +267,30 @@ def start_slot(kitchen: Kitchen, paper: Stock, text: str) -> int:
     return whole_number(text, "the label to start at", paper.slots)
 
 
-def draw_rows(kitchen: Kitchen, rows: Sequence[Row], how: How) -> Printed:
+def draw_rows(kitchen: Kitchen, rows: Sequence[Row], how: How, *, whole: bool = False) -> Printed:
     """Draw the labels of ``rows``, read each back and write them; nothing counts as printed by that.
+
+    whole: all or none; else what does not fit is left out and told.
 
     Raises: as ``print_rows``, but for the printer.
     """
     paper = paper_of(kitchen, how.stock)
-    design = design_named(how.design, paper, own_templates(kitchen)) if how.design else None
+    own = own_templates(kitchen)
+    design = design_named(how.design, paper, own) if how.design else None
     start = start_slot(kitchen, paper, how.start_at)
     if how.press and how.to.suffix.lower() != ".pdf":
         raise InputError(f"{how.to.name!r} is not a .pdf; that is what a printer is given.", value=str(how.to))
+    design = design or design_for(paper, own)
     contents = keep_apart(kitchen, [content_of(kitchen, row) for row in rows])
-    try:
-        drawn = draw(contents, paper, start, design or design_for(paper, own_templates(kitchen)))
-    except LabelDoesNotFit as error:
-        raise LabelDoesNotFit(f"{error.message} Nothing was printed.", field=error.field) from error
+    layouts, misfits = fitting(contents, paper, design, own)
+    refused = tuple((rows[number].code, unprinted(rows[number], why)) for number, why in misfits.items())
+    if refused and (whole or not layouts):
+        raise none_fits(refused)
+    rows = [row for number, row in enumerate(rows) if number not in misfits]
+    contents = [content for number, content in enumerate(contents) if number not in misfits]
+    drawn = drawn_of(contents, layouts, paper, start)
+    if not how.over:
+        refuse_to_write_over(how.to, len(drawn.pages))
 
     def watch(number: int, picture: Picture) -> None:
         read_back(contents[number], drawn.layouts[number].symbols, picture)
@@ -290,6 +306,8 @@ def draw_rows(kitchen: Kitchen, rows: Sequence[Row], how: How) -> Printed:
         positions=drawn.positions,
         page_files=tuple(files[position.page - 1] if len(files) > 1 else files[0] for position in drawn.positions),
         dropped={row.code: fields for row, fields in zip(rows, drawn.dropped, strict=True) if fields},
+        unknown={row.code: letters for row, letters in zip(rows, drawn.unknown, strict=True) if letters},
+        refused=refused,
         next_start=last + 1,
         marked=False,
         marks=tuple(

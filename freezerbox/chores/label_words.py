@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
@@ -31,11 +31,12 @@ def content_of(kitchen: Kitchen, row: Row) -> LabelContent:
     cut = cuts.cut(package.cut)
     form = cuts.form(package.form) if package.form else None
     detected = is_detected(row)
+    said = banners(row)
     return LabelContent(
         cut=row.cut_name,
         form="",
         animal=animal_line(row),
-        weight=kitchen.mass(package.net_mg) if package.net_mg is not None else "",
+        weight=_weight(kitchen, row),
         weight_unit="kg" if kitchen.unit is MassUnit.KG else "lb",
         pieces=pieces_words(row),
         month=month_year(package.first_frozen_on),
@@ -44,7 +45,7 @@ def content_of(kitchen: Kitchen, row: Row) -> LabelContent:
         symbol_text=symbol_of(row),
         fat=fat_line(package.fat_percent, cuts.keeps_as(cut, form)),
         seasoning=package.seasoning,
-        banners=banners(row),
+        banners=said,
         hold=row.holds[0].why.split(" (")[0].upper() if row.holds and not detected else "",
         cue="" if detected else _CUES.get(cut.cue, ""),
         run=run_words(row),
@@ -52,7 +53,34 @@ def content_of(kitchen: Kitchen, row: Row) -> LabelContent:
         note=package.note or (f"for {package.reserved_for}" if package.reserved_for else ""),
         wrap=package.wrap.replace("-", " "),
         season=season(package.first_frozen_on),
+        short=tuple(_in_short(row, said)),
     )
+
+
+def _weight(kitchen: Kitchen, row: Row) -> str:
+    """Of one package; of each of a lot."""
+    net_mg = row.package.net_mg
+    if net_mg is None:
+        return ""
+    return f"{kitchen.mass(net_mg)} each" if is_lot(row) else kitchen.mass(net_mg)
+
+
+def is_lot(row: Row) -> bool:
+    """Whether one label stands for several packages alike."""
+    return row.package.state.quantity > 1
+
+
+def _in_short(row: Row, said: Sequence[str]) -> Iterator[tuple[str, str]]:
+    """What a label too small for all its words may say instead; kinds and codes of animals always stay."""
+    for words in said:
+        if words == DO_NOT_EAT:
+            yield words, "DO NOT EAT: DETECTED"
+        elif " - " in words:
+            yield words, words.partition(" - ")[0]
+    if row.animals:
+        species = dict.fromkeys(animal.species for animal in row.animals)
+        species |= dict.fromkeys(key for key, _ in row.mix)
+        yield animal_line(row), ", ".join(_kind_and_codes(row, key) for key in species)
 
 
 def is_detected(row: Row) -> bool:
@@ -98,8 +126,13 @@ def animal_line(row: Row) -> str:
 
 def _of_mix(row: Row, species: str, percent: int) -> str:
     """``Whitetail 24A + 24B 80%``: a mixture names each species and its percentage."""
+    return f"{_kind_and_codes(row, species)} {percent}%"
+
+
+def _kind_and_codes(row: Row, species: str) -> str:
+    """``Whitetail 24A + 24B``."""
     codes = " + ".join(animal.code for animal in row.animals if animal.species == species)
-    return " ".join(part for part in (cuts.species(species).label_name, codes, f"{percent}%") if part)
+    return " ".join(part for part in (cuts.species(species).label_name, codes) if part)
 
 
 def _animal(animal: Animal) -> str:
@@ -119,6 +152,8 @@ def fat_line(percent: int | None, keeps_as: str) -> str:
 def banners(row: Row) -> tuple[str, ...]:
     """What must be on the label when it is true."""
     found = []
+    if is_lot(row):
+        found.append(f"LOT OF {row.package.state.quantity}")
     if is_detected(row):
         # No box to tick: nothing clears this one.
         found.append(DO_NOT_EAT)

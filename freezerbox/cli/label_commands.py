@@ -11,10 +11,11 @@ import typer
 from freezerbox.chores import label as label_chore
 from freezerbox.chores import printing
 from freezerbox.chores.header import Words
+from freezerbox.chores.label_fit import refused_words
 from freezerbox.chores.wording import count
 from freezerbox.cli import header_options as header
 from freezerbox.cli.options import AsJson, Codes, Freezer, kitchen_of
-from freezerbox.cli.output import paragraph, say, say_json, table
+from freezerbox.cli.output import note, paragraph, say, say_json, table
 from freezerbox.cli.pressing import how_to_print, job_list
 from freezerbox.cli.stock_commands import stock_app
 from freezerbox.core.code import show_code
@@ -30,6 +31,7 @@ Printer = Annotated[
 ]
 Design = Annotated[str, typer.Option("--design", metavar="KIND", help="standard, edge or large.")]
 Look = Annotated[bool, typer.Option("--look", help="Only draw; nothing counts as printed.")]
+Over = Annotated[bool, typer.Option("--yes", "-y", help="Write over a file that is there.")]
 StartAt = Annotated[
     str,
     typer.Option("--start-at", metavar="N|next", help="First free label on the sheet; next goes on after the last."),
@@ -52,6 +54,7 @@ def label(
         str, typer.Option("--from", metavar="N", help="After a jam: the last run again, from its N-th label on.")
     ] = "",
     look: Look = False,
+    yes: Over = False,
     as_json: AsJson = False,
 ) -> None:
     """Print labels: everything not yet printed."""
@@ -60,7 +63,15 @@ def label(
     with (
         kitchen_of(ctx) as kitchen,
         how_to_print(
-            kitchen, to=to, printer=printer, stock=stock, start_at=start_at, look=look, design=design, as_json=as_json
+            kitchen,
+            to=to,
+            printer=printer,
+            stock=stock,
+            start_at=start_at,
+            look=look,
+            over=yes,
+            design=design,
+            as_json=as_json,
         ) as how,
     ):
         printed = (
@@ -79,13 +90,22 @@ def label_again(
     start_at: StartAt = "",
     design: Design = "",
     look: Look = False,
+    yes: Over = False,
     as_json: AsJson = False,
 ) -> None:
     """Print the label of a package again, with its own code."""
     with (
         kitchen_of(ctx) as kitchen,
         how_to_print(
-            kitchen, to=to, printer=printer, stock=stock, start_at=start_at, look=look, design=design, as_json=as_json
+            kitchen,
+            to=to,
+            printer=printer,
+            stock=stock,
+            start_at=start_at,
+            look=look,
+            over=yes,
+            design=design,
+            as_json=as_json,
         ) as how,
     ):
         _report(label_chore.print_again(kitchen, codes, how), as_json)
@@ -114,13 +134,14 @@ def label_ahead(
     printer: Printer = "",
     start_at: StartAt = "",
     design: Design = "",
+    yes: Over = False,
     as_json: AsJson = False,
 ) -> None:
     """Print labels before filling, to stick on dry flat bags; weigh them later."""
     with (
         kitchen_of(ctx) as kitchen,
         how_to_print(
-            kitchen, to=to, printer=printer, stock=stock, start_at=start_at, design=design, as_json=as_json
+            kitchen, to=to, printer=printer, stock=stock, start_at=start_at, over=yes, design=design, as_json=as_json
         ) as how,
     ):
         other = " ".join(cut[1:]) if cut[0].lower() == "other" else ""
@@ -215,15 +236,32 @@ def _report(printed: label_chore.Printed, as_json: bool) -> None:
                         "y_mm": round(place.y_mm, 3),
                         "width_mm": round(place.width_mm, 3),
                         "height_mm": round(place.height_mm, 3),
+                        "left_off": list(printed.dropped.get(row.code, ())),
+                        "unknown_letters": printed.unknown.get(row.code, ""),
                     }
                     for row, place, file in zip(printed.rows, printed.positions, printed.page_files, strict=True)
                 ],
                 "printed": printed.marked,
                 "next_start": printed.next_start,
                 "job": printed.job or None,
+                "refused": [{"code": code, "why": why.message, "field": why.field} for code, why in printed.refused],
             }
         )
-        return
+    else:
+        _say(printed)
+    for code, letters in printed.unknown.items():
+        note(f"{show_code(code)}: the font has no letter for {' '.join(map(_shown, letters))}; printed as ?")
+    for words in refused_words(printed.refused):
+        note(words)
+    if printed.refused:
+        raise typer.Exit(1)
+
+
+def _shown(letter: str) -> str:
+    return letter if letter.isprintable() else f"U+{ord(letter):04X}"
+
+
+def _say(printed: label_chore.Printed) -> None:
     files = ", ".join(str(file) for file in printed.files)
     if printed.job:
         say(f"{count(len(printed.rows), 'label')} on {printed.stock}, printed: {printed.job}")

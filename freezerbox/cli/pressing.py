@@ -69,6 +69,7 @@ def how_to_print(
     stock: str,
     start_at: str,
     look: bool = False,
+    over: bool = False,
     design: str = "",
     as_json: bool = False,
 ) -> Iterator[How]:
@@ -83,6 +84,7 @@ def how_to_print(
             stock=stock,
             start_at=start_at,
             look=look,
+            over=over,
             design=design,
             press=press_of(queue, as_json=as_json, patient=True) if queue else None,
             jobs=job_list(),

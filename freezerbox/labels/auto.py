@@ -2,7 +2,7 @@
 
 The rules are those of the shipped designs (label_templates/README.md): a symbol at each end where there is room for
 words between, else one; the cut across the top where the symbols leave room above, else beside them; the last
-arrangement gives up one symbol before it gives up a word that must be there.
+arrangements give up one symbol, then height of letters, before they give up a word that must be there.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from freezerbox.errors import InputError
-from freezerbox.labels.auto_parts import Box, Row, Sizes, arrangement, fence
+from freezerbox.labels.auto_parts import Box, Row, Sizes, all_said, arrangement, fence
 
 LEAST_WIDTH_MM, LEAST_HEIGHT_MM = 50.0, 25.0
 _TALL_MM = 31.0  # from here on the symbols stand in the lower corners with words above them
@@ -35,7 +35,7 @@ def design_text(name: str, title: str, width_mm: float, height_mm: float, dpi: i
     sizes = Sizes(width_mm, height_mm, dpi)
     made = _low(sizes) if height_mm < _TALL_MM else _upright(sizes) if height_mm > 1.1 * width_mm else _tall(sizes)
     head = f'name = "{name}"\ntitle = "{title}"\nwidth_mm = {width_mm:g}\nheight_mm = {height_mm:g}\n'
-    return "\n".join([head, *made])
+    return "\n".join([head, *made, *all_said(sizes)])
 
 
 def _tall(at: Sizes) -> list[str]:
@@ -229,7 +229,8 @@ def _low(at: Sizes) -> list[str]:
         two_a_row = [
             Row(fields='"animal", "hold"', least=2, most=3.4, more="squeeze = 0.72"),
             Row(fields='"weight", "pieces", "run"', least=2.2, most=3.4, more="dot = true, squeeze = 0.75"),
-            *rows[4:6],
+            rows[4],
+            Row(fields='"best_by", "cue", "owner", "note"', least=1.8, most=2.2, more="dot = true, squeeze = 0.75"),
             Row(
                 fields='"month", "season", "code"',
                 least=2.8,

@@ -95,3 +95,82 @@ def arrangement(
             )
         lines.append("]")
     return "\n".join(lines) + "\n"
+
+
+_THIN_FENCE = 0.8
+_EDGE = 0.3 + _THIN_FENCE
+_LEFT, _TOP, _BOTTOM = 1.8, 1.3, 1.25
+_LEAST_CUT = 3.55
+_DESCENDED = 1.33  # height of a capital and of what hangs below the line, in capitals
+
+
+def all_said(at: Sizes) -> list[str]:
+    """One symbol, a thin border, letters at their least: for what no other arrangement has room to say.
+
+    The cut runs across the top where the symbol leaves room above it; hold, banners, fat and seasoning share lines.
+    """
+    height_above = at.height - _EDGE - at.least_square - _TOP
+    if height_above >= _LEAST_CUT * _DESCENDED:
+        return [_below_the_cut(at, height_above)]
+    return [_beside(at, fenced=False), _beside(at, fenced=True)]
+
+
+def _cut(most: float) -> Row:
+    return Row(
+        fields='"cut", "form"',
+        least=_LEAST_CUT,
+        most=max(_LEAST_CUT, min(9.0, most)),
+        more="squeeze = 0.62, lines = 2, small = { form = 0.66 }",
+    )
+
+
+def _blocks() -> Row:
+    more = "squeeze = 0.57, lines = 4"
+    return Row(fields='"hold", "banners", "fat", "seasoning"', least=1.8, most=4, more=more)
+
+
+def _words(fields: str, least: float = 1.8, most: float = 4) -> Row:
+    return Row(fields=fields, least=least, most=most, more="dot = true, squeeze = 0.62, lines = 2")
+
+
+def _thin_fence(at: Sizes) -> str:
+    return (
+        f"fence = {{ x_mm = 0.3, y_mm = 0.3, width_mm = {at.width - 0.6:g}, height_mm = {at.height - 0.6:g}, "
+        f"thick_mm = {_THIN_FENCE:g} }}"
+    )
+
+
+def _below_the_cut(at: Sizes, height_above: float) -> str:
+    side = at.least_square
+    qx, qy = round(at.width - _EDGE - side, 2), round(at.height - _EDGE - side, 2)
+    width, beside = round(at.width - 2 * _LEFT, 2), round(qx - _LEFT - 0.2, 2)
+    words = [_blocks(), _words('"animal", "weight", "pieces"'), _words('"month", "run", "code"', 2, 4.5)]
+    stacks = [
+        Box(x=_LEFT, y=_TOP, width=width, height=round(height_above, 2), rows=[_cut(height_above / 2.8)]),
+        Box(x=_LEFT, y=qy, width=beside, height=round(at.height - _BOTTOM - qy, 2), rows=words, gap=0.2),
+    ]
+    return arrangement("all that must be said", at, [(qx, qy)], stacks, _thin_fence(at), side)
+
+
+def _beside(at: Sizes, *, fenced: bool) -> str:
+    """The symbol leaves no room above it: month and code stand below it."""
+    side, edge = at.least_square, _EDGE if fenced else 0.0
+    qx = round(at.width - edge - side, 2)
+    below = round(at.height - _BOTTOM - edge - side, 2)
+    animal = _words('"animal", "weight", "pieces"' if fenced else '"animal", "pieces"')
+    month = '"month"' if fenced else '"month", "weight"'
+    words = [_words(month, 2, 3), _words('"code"', 2, 3)]
+    if below < 4.35:
+        words = [_words('"month", "code"', 2, 2.8)]
+    stacks = [
+        Box(
+            x=_LEFT, y=_TOP, width=round(qx - _LEFT - 0.2, 2), height=round(at.height - _BOTTOM - _TOP, 2),
+            rows=[_cut(4), _blocks(), animal], gap=0.2,
+        ),
+        Box(
+            x=round(qx + 0.3, 2), y=round(edge + side, 2), width=round(at.width - max(edge, 1.5) - qx - 0.4, 2),
+            height=below, rows=words, align="center", gap=0.2,
+        ),
+    ]  # fmt: skip
+    name = "all that must be said, fenced" if fenced else "all that must be said"
+    return arrangement(name, at, [(qx, edge)], stacks, _thin_fence(at) if fenced else "", side)

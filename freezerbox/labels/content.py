@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, replace
+from typing import Any, Literal
 
 HATCHED = "NOT FOR PEOPLE"
 
@@ -34,9 +34,11 @@ FIELDS: Mapping[str, str] = {
     "code_128": "the code as bars, for laser scanners",
 }
 MUST = frozenset(("cut", "form", "fat", "seasoning", "animal", "weight", "month", "hold", "banners", "fence", "code"))
-# What gives way first when room is short.  "synonym" is the part of the cut's name in brackets.
+# What gives way first when room is short.
 DROP_ORDER = ("code_128", "wrap", "best_by", "note", "memory", "season", "owner", "cue", "run", "pieces")
-SYNONYM = "synonym"
+# What is said in fewer words before a label is refused, in this order.  "synonym" is the part of the cut's name in
+# brackets, "hold line" the line to write beside a hold's box.
+BANNER_WORDS, ANIMAL_WORDS, SYNONYM, HOLD_LINE = SHORTER = ("banner words", "animal words", "synonym", "hold line")
 
 Style = Literal["plain", "block", "tick", "blank"]
 
@@ -64,6 +66,9 @@ class LabelContent:
     owner, note, wrap: as the household typed them.
     season: ``26/27``.
     mask: the data mask of the QR, 0..7; None for the one that the encoder chooses.
+    short: words of ``banners`` or ``animal`` and fewer that may stand for them when there is no room:
+        ``COOK THROUGH - freezing is not enough``, ``COOK THROUGH``.
+    hold_line: whether a line to write on follows the box of a hold.
     """
 
     cut: str
@@ -87,6 +92,8 @@ class LabelContent:
     wrap: str
     season: str
     mask: int | None = None
+    short: tuple[tuple[str, str], ...] = ()
+    hold_line: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,6 +126,24 @@ def without_synonym(cut: str) -> str:
     return " ".join(re.sub(r"\([^()]*\)", " ", cut).split()) or cut
 
 
+def in_fewer_words(content: LabelContent) -> tuple[tuple[LabelContent, tuple[str, ...]], ...]:
+    """The content as it is, then in ever fewer words, each with what was shortened by then."""
+    short = dict(content.short)
+    steps: dict[str, dict[str, Any]] = {
+        BANNER_WORDS: {"banners": tuple(short.get(banner, banner) for banner in content.banners)},
+        ANIMAL_WORDS: {"animal": short.get(content.animal, content.animal)},
+        SYNONYM: {"cut": without_synonym(content.cut)},
+        HOLD_LINE: {"hold_line": content.hold_line and not clean(content.hold)},
+    }
+    found: list[tuple[LabelContent, tuple[str, ...]]] = [(content, ())]
+    for step in SHORTER:
+        before, gone = found[-1]
+        after = replace(before, **steps[step])
+        if after != before:
+            found.append((after, (*gone, step)))
+    return tuple(found)
+
+
 def field_tokens(content: LabelContent, field: str) -> tuple[Token, ...]:
     """What a field puts on the label, in order; nothing when the content leaves it empty."""
     if field == "weight" and not clean(content.weight):
@@ -132,11 +157,11 @@ def field_tokens(content: LabelContent, field: str) -> tuple[Token, ...]:
     if field == "hold":
         if not clean(content.hold):
             return ()
-        cleared = (*_words(field, "cleared"), Token(field=field, text="", style="blank"))
         return (
             Token(field=field, text=clean(content.hold), style="block"),
             Token(field=field, text="", style="tick"),
-            *cleared,
+            *_words(field, "cleared"),
+            *((Token(field=field, text="", style="blank"),) if content.hold_line else ()),
         )
     if field == "banners":
         return tuple(Token(field=field, text=banner, style="block") for banner in _banners(content))

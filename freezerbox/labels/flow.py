@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
+from math import comb
 
 from freezerbox.labels.content import Token
 from freezerbox.labels.fonts import measure, printable
@@ -19,6 +20,7 @@ BLANK_ROOM = 1.35  # white above it, for the pen
 BLANK_THICK = 0.1
 LINE_GAP = 0.3  # white between two lines of one row
 BLOCK_GAP = 0.16  # the same below a line of blocks, which brings its own black
+_MOST_BREAKS = 600  # tried one by one; of more words than that the lines are made even
 TORN = 0.25  # a field in a row with dots is torn across lines only when that saves this much width
 DOT = "\u00b7"
 
@@ -63,12 +65,29 @@ def row_tokens(row: Row, fields: dict[str, tuple[Token, ...]]) -> tuple[Token, .
     return tuple(tokens)
 
 
+def hopeless(row: Row, tokens: Sequence[Token], width_mm: float) -> bool:
+    """Whether the words alone, without the white between them, are more than all lines hold at their narrowest.
+
+    Trying every break of forty words over four lines would take seconds.
+    """
+    small = dict(row.small)
+    words = sum(
+        _piece(row, token.field, token.text, token.style, small.get(token.field, 1.0), 0).width
+        for token in tokens
+        if token.text != DOT
+    )
+    return words * row.least_mm * row.squeeze > row.lines * width_mm + 1e-6
+
+
 def ways(row: Row, tokens: Sequence[Token]) -> tuple[Lines, ...]:
     """The best break on one line, on two, up to as many as the row may have."""
     found = []
     for count in range(1, min(row.lines, len(tokens)) + 1):
         candidates = []
-        for cuts in combinations(range(1, len(tokens)), count - 1):
+        breaks: Iterable[tuple[int, ...]] = combinations(range(1, len(tokens)), count - 1)
+        if comb(len(tokens) - 1, count - 1) > _MOST_BREAKS:
+            breaks = [_even_breaks(row, tokens, count)]
+        for cuts in breaks:
             edges = (0, *cuts, len(tokens))
             parts = [tokens[start:end] for start, end in pairwise(edges)]
             if any(part[-1].style == "tick" or part[0].style == "blank" for part in parts[:-1]):
@@ -79,6 +98,21 @@ def ways(row: Row, tokens: Sequence[Token]) -> tuple[Lines, ...]:
         if candidates:
             found.append(min(candidates, key=lambda way: way[0])[1])
     return tuple(found)
+
+
+def _even_breaks(row: Row, tokens: Sequence[Token], count: int) -> tuple[int, ...]:
+    """Where to break many words so that no line is much longer than the others."""
+    small = dict(row.small)
+    ends = [0.0]
+    for token in tokens:
+        piece = _piece(row, token.field, token.text, token.style, small.get(token.field, 1.0), 0)
+        ends.append(ends[-1] + piece.width + SPACE * piece.scale)
+    share = ends[-1] / count
+    nearest = [
+        min(range(line, len(tokens) - count + line + 1), key=lambda at: abs(ends[at] - share * line))
+        for line in range(1, count)
+    ]
+    return tuple(nearest) if len(set(nearest)) == len(nearest) else tuple(range(1, count))
 
 
 def bars_width(row: Row, text: str) -> float:

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from itertools import product
 from typing import Literal
 
 from freezerbox.errors import InputError, LabelDoesNotFit
 from freezerbox.labels.content import (
+    BANNER_WORDS,
     DROP_ORDER,
     FIELDS,
-    SYNONYM,
     LabelContent,
     clean,
     field_tokens,
-    without_synonym,
+    in_fewer_words,
 )
 from freezerbox.labels.stack import Misfit, Placed, settle
 from freezerbox.labels.stock import MM_PER_INCH, Area, Arrangement, Design, Stock
@@ -62,7 +63,7 @@ class Layout:
     width_mm, height_mm: the label.
     boxes: everything on it, in reading order.
     dropped: fields that had something to say and found no room, in the order they gave way;
-        ``synonym`` is the bracketed part of the cut's name.
+        then what is said in fewer words, of ``content.SHORTER``.
     qr_mask: the data mask of the QR.
     """
 
@@ -98,7 +99,8 @@ class Layout:
 def lay_out(content: LabelContent, stock: Stock, design: Design) -> Layout:
     """The label of ``content``: the design's first arrangement with room for all that must be on it.
 
-    What may be left out gives way in the order of ``content.DROP_ORDER``; last the bracketed part of the cut's name.
+    What may be left out gives way in the order of ``content.DROP_ORDER``; what must be there is said in fewer words
+    in the order of ``content.SHORTER``.
 
     Raises: LabelDoesNotFit naming the field that must be there and has no room; InputError when the symbol's text
     is none, or when cut, month or code is empty.
@@ -107,12 +109,11 @@ def lay_out(content: LabelContent, stock: Stock, design: Design) -> Layout:
         if not clean(getattr(content, field)):
             raise InputError(f"A label needs a {field}; this one has none.", field=field)
     misfit: Misfit | None = None
-    shorter = without_synonym(content.cut)
-    cuts = (content.cut,) if shorter == content.cut else (content.cut, shorter)
-    for cut in cuts:
-        for arrangement in design.arrangements:
+    # Lines are narrowed to make room only when no arrangement has room for them as they are.
+    for ways, tight in product(_stages(content), (False, True)):
+        for arrangement, (said, shortened) in product(design.arrangements, ways):
             try:
-                return _arrange(replace(content, cut=cut), content, stock, design, arrangement)
+                return _arrange(said, shortened, stock, design, arrangement, tight=tight)
             except Misfit as error:
                 misfit = error
     assert misfit is not None
@@ -126,8 +127,22 @@ def lay_out(content: LabelContent, stock: Stock, design: Design) -> Layout:
     )
 
 
+def _stages(content: LabelContent) -> list[list[tuple[LabelContent, tuple[str, ...]]]]:
+    """Whole words and short banners are tried in one arrangement after the other: a banner's explanation is worth
+    less than the second symbol.  What else can be said in fewer words waits until no arrangement is left."""
+    ways = in_fewer_words(content)
+    first = [way for way in ways if set(way[1]) <= {BANNER_WORDS}]
+    return [first, *([way] for way in ways[len(first) :])]
+
+
 def _arrange(
-    content: LabelContent, whole: LabelContent, stock: Stock, design: Design, arrangement: Arrangement
+    content: LabelContent,
+    shortened: tuple[str, ...],
+    stock: Stock,
+    design: Design,
+    arrangement: Arrangement,
+    *,
+    tight: bool,
 ) -> Layout:
     fields = {field: field_tokens(content, field) for field in FIELDS}
     if "memory" not in arrangement.fields:
@@ -136,7 +151,7 @@ def _arrange(
     for field in FIELDS:
         if field in said and field not in arrangement.fields and field not in DROP_ORDER:
             raise Misfit(field, "")
-    settled = [settle(stack, fields, stock) for stack in arrangement.stacks]
+    settled = [settle(stack, fields, stock, tight=tight) for stack in arrangement.stacks]
     boxes: list[Box] = []
     if fields["fence"] and arrangement.fence:
         boxes.append(_fence(arrangement))
@@ -149,8 +164,6 @@ def _arrange(
     if "memory" in shown:
         shown.add("note")
     dropped = [field for field in DROP_ORDER if field in said and field not in shown]
-    if content.cut != whole.cut:
-        dropped.append(SYNONYM)
     return Layout(
         stock=stock.name,
         design=design.name,
@@ -158,7 +171,7 @@ def _arrange(
         width_mm=stock.width_mm,
         height_mm=stock.height_mm,
         boxes=tuple(boxes),
-        dropped=tuple(dropped),
+        dropped=(*dropped, *shortened),
         qr_mask=symbol.mask,
     )
 

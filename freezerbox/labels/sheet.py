@@ -172,10 +172,16 @@ def write(pages: Iterable[Image], path: Path, stock: Stock) -> list[Path]:
     del first  # or it would stay in memory until the last page is written
     if ending == ".pdf":
         return _write_all(iter([(path, lambda part: _save_pdf(rest, part, stock))]))
-    return _write_all(
-        (path if number == 1 else path.with_name(f"{path.stem}-{number}{path.suffix}"), _png_saver(page, stock))
-        for number, page in enumerate(rest, 1)
-    )
+    return _write_all((_name(path, number), _png_saver(page, stock)) for number, page in enumerate(rest, 1))
+
+
+def file_names(path: Path, pages: int) -> list[Path]:
+    """The files that ``write`` makes of so many pages."""
+    return [path] if path.suffix.lower() == ".pdf" else [_name(path, number) for number in range(1, pages + 1)]
+
+
+def _name(path: Path, number: int) -> Path:
+    return path if number == 1 else path.with_name(f"{path.stem}-{number}{path.suffix}")
 
 
 def _png_saver(page: Image, stock: Stock) -> Callable[[Path], None]:

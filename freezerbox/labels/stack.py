@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from freezerbox.labels.content import DROP_ORDER, Token
-from freezerbox.labels.flow import Lines, above, bars_width, below, gap, row_tokens, ways
+from freezerbox.labels.flow import Lines, above, bars_width, below, gap, hopeless, row_tokens, ways
 from freezerbox.labels.stock import MM_PER_INCH, Area, Row, Stack, Stock
 
 _STEPS = 48  # how finely letters grow between the least and the most of their row
@@ -46,8 +46,9 @@ class Settled:
 class _Filled:
     """A row with its words: for each height of capitals, the lines it breaks into."""
 
-    def __init__(self, row: Row, tokens: tuple[Token, ...], width_mm: float, stock: Stock) -> None:
+    def __init__(self, row: Row, tokens: tuple[Token, ...], width_mm: float, stock: Stock, *, tight: bool) -> None:
         self.row = row
+        self.tight = tight
         self.tokens = tokens
         self.bars = tokens[0].field == "code_128"
         self.width_mm = width_mm
@@ -57,16 +58,20 @@ class _Filled:
             self.bars_mm = bars_width(row, tokens[0].text) / (row.module_mm or 1) * self.module_mm
             self.ways: tuple[Lines, ...] = ()
         else:
-            self.ways = ways(row, tokens)
+            self.ways = () if hopeless(row, tokens, width_mm) else ways(row, tokens)
 
     def lines(self, cap: float) -> tuple[Lines, float] | None:
-        """The fewest lines that fit at this height, with how far they are narrowed; ``None`` when none do."""
-        for squeeze in (1.0, self.row.squeeze):
-            if squeeze < 1 and cap > self.row.good_mm + _SHY_MM:
-                return None
-            for way in self.ways:
-                if way.width * cap * squeeze <= self.width_mm + _SHY_MM:
-                    return way, min(1.0, self.width_mm / (way.width * cap))
+        """The lines to break into at this height, with how far they are narrowed; ``None`` when none fit.
+
+        Lines of full width go before fewer narrowed ones; where room is tight it is the other way round.
+        """
+        shares = (1.0,) if cap > self.row.good_mm + _SHY_MM else (1.0, self.row.squeeze)
+        tries = [(way, share) for share in shares for way in self.ways]
+        if self.tight:
+            tries = [(way, share) for way in self.ways for share in shares]
+        for way, share in tries:
+            if way.width * cap * share <= self.width_mm + _SHY_MM:
+                return way, min(1.0, self.width_mm / (way.width * cap))
         return None
 
     def height(self, cap: float) -> float | None:
@@ -90,16 +95,17 @@ class _Filled:
         return list(dict.fromkeys(token.field for token in self.tokens))
 
 
-def settle(stack: Stack, fields: dict[str, tuple[Token, ...]], stock: Stock) -> Settled:
+def settle(stack: Stack, fields: dict[str, tuple[Token, ...]], stock: Stock, *, tight: bool = False) -> Settled:
     """The stack's rows as large as they fit together; fields that may, give way in the stated order.
 
     One that gave way comes back when, with the others gone, there is room for it all the same.
+    ``tight``: words are narrowed before they are broken over lines.
 
     Raises: Misfit when what must be there does not fit at its least size.
     """
     left = dict(fields)
     gone: list[str] = []
-    rows = _rows(stack, left, stock)
+    rows = _rows(stack, left, stock, tight=tight)
     while over := _over(stack, rows):
         present = {field for row in over for field in row.fields()}
         gives = next((field for field in DROP_ORDER if field in present), None)
@@ -109,17 +115,19 @@ def settle(stack: Stack, fields: dict[str, tuple[Token, ...]], stock: Stock) -> 
             raise Misfit(field, " ".join(token.text for token in culprit.tokens if token.field == field))
         left[gives] = ()
         gone.append(gives)
-        rows = _rows(stack, left, stock)
+        rows = _rows(stack, left, stock, tight=tight)
     for field in reversed(gone):
-        tried = _rows(stack, left | {field: fields[field]}, stock)
+        tried = _rows(stack, left | {field: fields[field]}, stock, tight=tight)
         if not _over(stack, tried):
             left[field], rows = fields[field], tried
     return _place(stack, rows, _grow(stack, rows))
 
 
-def _rows(stack: Stack, fields: dict[str, tuple[Token, ...]], stock: Stock) -> list[_Filled]:
+def _rows(stack: Stack, fields: dict[str, tuple[Token, ...]], stock: Stock, *, tight: bool) -> list[_Filled]:
     return [
-        _Filled(row, tokens, stack.area.width_mm, stock) for row in stack.rows if (tokens := row_tokens(row, fields))
+        _Filled(row, tokens, stack.area.width_mm, stock, tight=tight)
+        for row in stack.rows
+        if (tokens := row_tokens(row, fields))
     ]
 
 

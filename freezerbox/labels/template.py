@@ -226,6 +226,9 @@ def _arrangement(
     for number, stack in enumerate(stacks, 1):
         if any(_overlap(stack.area, square) for square in squares):
             reader.fault(f"{where}stack[{number}]", "lies over a QR or the white it needs round it")
+    named = [field for stack in stacks for row in stack.rows for field in row.fields]
+    for field in dict.fromkeys(field for field in named if named.count(field) > 1):
+        reader.fault(f"{where}stack", f"{field!r} stands in two places; it would be said twice")
     tab, room = (_plain_area(reader, table, where, key, label) for key in ("tab", "room"))
     for key, area in (("tab", tab), ("room", room)):
         others = [*squares, *(stack.area for stack in stacks), *([tab] if key == "room" and tab else [])]

@@ -80,7 +80,7 @@ def test_again_prints_the_same_code_with_the_record_of_now(house: House) -> None
 
 
 def _png(house: House, code: str) -> str:
-    house.ok("label", "again", code, "--to", "one.png", "--stock", "roll-2x1in-203dpi")
+    house.ok("label", "again", code, "--to", "one.png", "--stock", "roll-2x1in-203dpi", "--yes")
     return "one.png"
 
 
@@ -88,7 +88,7 @@ def test_start_at_and_next_are_remembered_per_stock(house: House) -> None:
     codes = packed(house)
 
     def again(*arguments: str, count: int = 1) -> tuple[list[tuple[int, float, float]], int]:
-        found = house.ok("label", "again", *codes[:count], "--to", "x.pdf", "--json", *arguments).json
+        found = house.ok("label", "again", *codes[:count], "--to", "x.pdf", "--yes", "--json", *arguments).json
         return [(label["page"], label["x_mm"], label["y_mm"]) for label in found["labels"]], found["next_start"]
 
     (first,), next_start = again()
@@ -108,7 +108,7 @@ def test_start_at_and_next_are_remembered_per_stock(house: House) -> None:
     assert next_start == 3
     again("--start-at", "10")
     assert again("--start-at", "next")[0] == [first]
-    house.ok("label", "again", codes[0], "--look", "--to", "x.pdf", "--start-at", "5")
+    house.ok("label", "again", codes[0], "--look", "--to", "x.pdf", "--start-at", "5", "--yes")
     assert again("--start-at", "next")[1] == 3, "a look uses nothing up"
     assert again("--stock", "roll-2x1in-203dpi", "--start-at", "next")[1] == 1
 
@@ -144,14 +144,15 @@ def test_in_kilograms(bare: House) -> None:
 
 def test_one_label_again_leaves_the_sheet_that_is_begun(house: House) -> None:
     codes = packed(house)
-    assert house.ok("label", "--to", "labels.pdf", "--json").json["next_start"] == 9
+    all_of_them = house.ok("label", "--to", "labels.pdf", "--json").json
+    assert all_of_them["next_start"] == 9
     assert house.ok("label", "again", codes[0], "--to", "x.pdf", "--json").json["next_start"] == 9
-    first, second = house.ok("label", "--look", "--from", "1", "--to", "y.pdf", "--json").json["labels"][:2]
+    first, second = all_of_them["labels"][:2]
     (next_one,) = house.ok(
         "label", "again", codes[0], "--to", "z.pdf", "--start-at", "next", "--look", "--json"
     ).json["labels"]
     # Label 9 of two columns: the first column, four rows of 2 in (50.8 mm) under label 1.
     assert next_one["x_mm"] == first["x_mm"] != second["x_mm"]
     assert next_one["y_mm"] == pytest.approx(first["y_mm"] + 4 * 50.8, abs=0.01)
-    assert house.ok("label", "again", codes[0], "--to", "x.pdf", "--start-at", "3", "--json").json["next_start"] == 4
-    assert house.ok("label", "again", codes[0], "--to", "x.pdf", "--json").json["next_start"] == 4
+    assert house.ok("label", "again", codes[0], "--to", "x3.pdf", "--start-at", "3", "--json").json["next_start"] == 4
+    assert house.ok("label", "again", codes[0], "--to", "x4.pdf", "--json").json["next_start"] == 4

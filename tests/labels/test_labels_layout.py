@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import tomllib
 from dataclasses import replace
+from itertools import combinations, product
 from pathlib import Path
 from typing import Any
 
@@ -16,9 +17,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from freezerbox.errors import InputError, LabelDoesNotFit
-from freezerbox.labels.content import DROP_ORDER, FIELDS, MUST, SYNONYM, LabelContent, clean
+from freezerbox.labels.content import (
+    ANIMAL_WORDS,
+    BANNER_WORDS,
+    DROP_ORDER,
+    FIELDS,
+    HOLD_LINE,
+    MUST,
+    SYNONYM,
+    LabelContent,
+    clean,
+)
 from freezerbox.labels.layout import Box, Layout, lay_out
-from freezerbox.labels.library import design_for, stock, stock_names
+from freezerbox.labels.library import design_for, design_named, kinds_for, stock, stock_names
 
 HERE = Path(__file__).parent
 TOLERANCE_MM = 0.01
@@ -28,7 +39,10 @@ def contents() -> dict[str, LabelContent]:
     table: dict[str, dict[str, Any]] = tomllib.loads((HERE / "contents.toml").read_text(encoding="utf-8"))
     base = table.pop("base")
     made = {name: LabelContent(**{**base, **own}) for name, own in table.items()}
-    return {name: replace(content, banners=tuple(content.banners)) for name, content in made.items()}
+    return {
+        name: replace(one, banners=tuple(one.banners), short=tuple((long, few) for long, few in one.short))
+        for name, one in made.items()
+    }
 
 
 CONTENTS = contents()
@@ -68,15 +82,20 @@ def test_all_that_must_be_said_is_said(name: str, case: str) -> None:
     said: dict[str, list[str]] = {}
     for box in layout.boxes:
         said.setdefault(box.field, []).append(box.text)
+    fewer = dict(content.short)
     for field in ("form", "fat", "seasoning", "animal", "month", "weight"):
         if wanted := getattr(content, field):
-            assert " ".join(said[field]).replace(" \u00b7", "") == wanted
+            shown = " ".join(said[field]).replace(" \u00b7", "")
+            assert shown == wanted or (ANIMAL_WORDS in layout.dropped and shown == fewer[wanted])
     assert said["code"] == ["K7P-3MT"]
-    assert sorted(said.get("banners", [])) == sorted(content.banners)
+    banners = sorted(said.get("banners", []))
+    short = sorted(fewer.get(banner, banner) for banner in content.banners)
+    assert banners == (short if BANNER_WORDS in layout.dropped else sorted(content.banners))
     assert ("fence" in said) == ("NOT FOR PEOPLE" in content.banners)
     kinds = {(box.field, box.kind) for box in layout.boxes}
     if content.hold:
-        assert {("hold", "block"), ("hold", "tick"), ("hold", "blank")} <= kinds
+        assert {("hold", "block"), ("hold", "tick")} <= kinds
+        assert (("hold", "blank") in kinds) == (HOLD_LINE not in layout.dropped)
         assert content.hold in said["hold"]
     if not content.weight:
         assert ("weight", "blank") in kinds
@@ -204,6 +223,73 @@ def test_refused_only_for_what_must_be_there(name: str, field: str, change: dict
     assert stock(name).title in caught.value.message
 
 
+COOK = "COOK THROUGH - freezing is not enough"
+DETECTED = "DO NOT EAT: TEST SAYS DETECTED"
+MIX = "Whitetail 26A + 26B 80%, Pork 20%"
+FEWER = (
+    (COOK, "COOK THROUGH"),
+    (DETECTED, "DO NOT EAT: DETECTED"),
+    ("Wild pig sow 26D", "Wild pig 26D"),
+    (MIX, "Whitetail 26A + 26B, Pork"),
+)
+SAYINGS = [chosen for many in range(4) for chosen in combinations(("FROZEN TWICE", "CONTAINS PORK", COOK), many)]
+SAYINGS += [("NOT FOR PEOPLE", *one) for one in SAYINGS if COOK not in one] + [(DETECTED, *one) for one in SAYINGS]
+DRAWN = [(name, kind) for name in stock_names() if not stock(name).cut_marks for kind in kinds_for(stock(name))]
+
+
+MOST_SAID = [
+    ("TEST PENDING", ("FROZEN TWICE", "CONTAINS PORK", COOK)),
+    ("TEST PENDING", ("NOT FOR PEOPLE", "FROZEN TWICE", "CONTAINS PORK")),
+    ("", (DETECTED, "FROZEN TWICE", "CONTAINS PORK", COOK)),
+]
+MOST_SHOWN = [("Raw sausage links", "20% FAT", "hot Italian", MIX), ("Sirloin tip roast, bone-in", "", "", MIX)]
+
+
+def all_said(name: str, kind: str, content: LabelContent) -> None:
+    paper = stock(name)
+    layout = lay_out(content, paper, design_named(kind, paper))
+    said = {box.text for box in layout.boxes if box.field == "banners"}
+    assert {dict(FEWER).get(one, one) for one in said} == {dict(FEWER).get(one, one) for one in content.banners}
+    assert min(box.cap_mm for box in layout.boxes if box.field == "cut") >= 3.5
+    fields = ("animal", "month", "code", "weight", "hold", "banners")
+    letters = [box.cap_mm for box in layout.boxes if box.kind in ("text", "block") and box.field in fields]
+    assert min(letters) >= 1.79
+
+
+@pytest.mark.parametrize(("name", "kind"), DRAWN)
+def test_all_there_can_be_to_say_at_once(name: str, kind: str) -> None:
+    for (hold, banners), (cut, fat, seasoning, animal) in product(MOST_SAID, MOST_SHOWN):
+        words: dict[str, Any] = {
+            "cut": cut,
+            "fat": fat,
+            "seasoning": seasoning,
+            "animal": animal,
+            "hold": hold,
+            "banners": banners,
+        }
+        all_said(name, kind, replace(CONTENTS["chops"], short=FEWER, **words))
+
+
+@pytest.mark.sweep
+@pytest.mark.parametrize(("name", "kind"), DRAWN)
+@pytest.mark.parametrize("cut", ["Ground", "Raw sausage links", "Sirloin tip roast, bone-in"])
+def test_no_mix_of_what_must_be_said_is_refused(name: str, kind: str, cut: str) -> None:
+    for animal, (fat, seasoning), hold, banners in product(
+        ("Wild pig sow 26D", MIX), (("", ""), ("20% FAT", "hot Italian")), ("", "TEST PENDING"), SAYINGS
+    ):
+        if hold and DETECTED in banners:
+            continue  # what is detected is not pending
+        words: dict[str, Any] = {
+            "cut": cut,
+            "fat": fat,
+            "seasoning": seasoning,
+            "animal": animal,
+            "hold": hold,
+            "banners": banners,
+        }
+        all_said(name, kind, replace(CONTENTS["chops"], short=FEWER, **words))
+
+
 def test_a_long_note_is_never_a_refusal() -> None:
     for name in stock_names():
         assert "note" in layout_of(name, replace(CONTENTS["chops"], note="word " * 200)).dropped
@@ -224,7 +310,11 @@ def test_a_label_without_cut_month_or_code_is_refused(field: str) -> None:
 
 def test_fields_are_those_of_the_content() -> None:
     own = set(LabelContent.__dataclass_fields__)
-    assert own - {"weight_unit", "symbol_text", "mask"} == set(FIELDS) - {"fence", "code_128", "memory"}
+    assert own - {"weight_unit", "symbol_text", "mask", "short", "hold_line"} == set(FIELDS) - {
+        "fence",
+        "code_128",
+        "memory",
+    }
     assert set(DROP_ORDER) | MUST | {"cut"} == set(FIELDS)
     assert not set(DROP_ORDER) & MUST
 

@@ -24,7 +24,10 @@ def contents() -> dict[str, LabelContent]:
     table: dict[str, dict[str, Any]] = tomllib.loads(path.read_text(encoding="utf-8"))
     base = table.pop("base")
     made = {name: LabelContent(**{**base, **own}) for name, own in table.items()}
-    return {name: replace(content, banners=tuple(content.banners)) for name, content in made.items()}
+    return {
+        name: replace(one, banners=tuple(one.banners), short=tuple((long, few) for long, few in one.short))
+        for name, one in made.items()
+    }
 
 
 CONTENTS = contents()

@@ -18,7 +18,7 @@ DOTS_A_MM = 6.4
 def pictures(house: House, stock: str, *codes: str) -> dict[str, Image.Image]:
     """Each label alone, as printed on that stock, at photograph size."""
     again = ("again", *codes) if codes else ()
-    report = house.ok("label", *again, "--stock", stock, "--to", "table.png", "--json").json
+    report = house.ok("label", *again, "--stock", stock, "--to", "table.png", "--yes", "--json").json
     pages: dict[str, Image.Image] = {}
     found = {}
     for label in report["labels"]:

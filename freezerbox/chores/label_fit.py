@@ -1,0 +1,59 @@
+"""What to say of labels that have no room for their words, or whose file is taken."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from freezerbox.chores.rows import Row
+from freezerbox.core.code import show_code
+from freezerbox.errors import LabelDoesNotFit, OutOfLine
+from freezerbox.labels.sheet import file_names
+
+_CURES = {"seasoning": '--seasoning "fewer words"', "cut": '--cut "other fewer words"'}
+_NAMES = {"cut": "name", "animal": "line of the animal", "hold": "hold", "banners": "line of what must be said"}
+
+
+def unprinted(row: Row, why: LabelDoesNotFit) -> LabelDoesNotFit:
+    """The refusal of one label, with its code, the words that are too long, and the cures."""
+    code, name = show_code(row.code), _NAMES.get(why.field, why.field)
+    own_words = why.field == "seasoning" or (why.field == "cut" and bool(row.package.other_words))
+    cures = [f"  freezerbox fix {code} {_CURES[why.field]}"] if own_words else []
+    cures += [f"  freezerbox label again {code} --stock {stock}" for stock in why.stocks[:1]]
+    if why.stocks[1:]:
+        cures.append(f"  It fits on {' and '.join(why.stocks[1:])} too.")
+    words, paper = str(why.facts.get("value", "")), why.facts.get("title", why.facts.get("stock"))
+    start = f"No label for {code} {row.cut_name}: its {name} {words!r} is too long for this label, "
+    message = "\n".join([f"{start}{paper}.", *cures])
+    return LabelDoesNotFit(message, field=why.field, stocks=why.stocks, code=row.code, value=why.facts.get("value"))
+
+
+def refused_words(refused: Sequence[tuple[str, LabelDoesNotFit]]) -> tuple[str, ...]:
+    """What to say of them all: those of one run, with the same words, are told once."""
+    alike: dict[tuple[str, object], list[LabelDoesNotFit]] = {}
+    for _, why in refused:
+        alike.setdefault((why.field, why.facts.get("value")), []).append(why)
+    told = []
+    for whys in alike.values():
+        others = ", ".join(show_code(str(why.facts["code"])) for why in whys[1:])
+        told.append(whys[0].message + (f"\n  The same of {others}." if others else ""))
+    return tuple(told)
+
+
+def none_fits(refused: Sequence[tuple[str, LabelDoesNotFit]]) -> LabelDoesNotFit:
+    """The refusal when nothing is printed, with what is to be said of every label."""
+    code, first = refused[0]
+    message = "\n".join([*refused_words(refused), "Nothing was printed."])
+    codes = [one for one, _ in refused]
+    return LabelDoesNotFit(message, field=first.field, stocks=first.stocks, code=code, codes=codes)
+
+
+def refuse_to_write_over(to: Path, pages: int) -> None:
+    """Raises: OutOfLine when a file is there already: its labels may not be printed yet."""
+    for path in file_names(to, pages):
+        if path.is_file():
+            raise OutOfLine(
+                f"{str(path)!r} is there already, and its labels may not be printed yet. Give another name; "
+                "to write over it, add --yes",
+                value=str(path),
+            )

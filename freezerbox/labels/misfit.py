@@ -1,0 +1,73 @@
+"""Why a label does not fit: which words are too long, and which label paper would take them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import lru_cache
+from pathlib import Path
+
+from freezerbox.errors import InvalidTemplate, LabelDoesNotFit
+from freezerbox.labels.content import LabelContent, clean
+from freezerbox.labels.layout import lay_out
+from freezerbox.labels.library import design_for, stock, stock_names
+from freezerbox.labels.stock import Design, Stock
+
+MOST_NAMED = 3
+_SHORTENED: tuple[tuple[str, Callable[[LabelContent], LabelContent]], ...] = (
+    ("seasoning", lambda content: replace(content, seasoning="")),
+    ("cut", lambda content: replace(content, cut=clean(content.cut)[:3])),
+    ("animal", lambda content: replace(content, animal="")),
+    ("hold", lambda content: replace(content, hold=content.hold[:3])),
+    ("banners", lambda content: replace(content, banners=())),
+)
+"""What a label would be without its long words, the words easiest to change first."""
+
+
+def too_long(content: LabelContent, paper: Stock, design: Design, own: Path | None = None) -> LabelDoesNotFit:
+    """The refusal of a label that was found not to fit: the words to blame, and paper that has room for them."""
+    # Codes and turns in a run are of one length, so that forty labels of one run are looked at once.
+    alike = replace(content, code="K7P3MT", symbol_text="K7P3MT", run="1 of 1" if content.run else "", mask=None)
+    field, shown, others = _cause(alike, paper, design, own)
+    return LabelDoesNotFit(
+        f"{field} {shown!r} does not fit on a label of {paper.title} beside what else must be on it.",
+        field=field,
+        stock=paper.name,
+        title=paper.title,
+        value=shown,
+        stocks=others,
+    )
+
+
+@lru_cache(maxsize=256)
+def _cause(content: LabelContent, paper: Stock, design: Design, own: Path | None) -> tuple[str, str, tuple[str, ...]]:
+    field = next((name for name, shorter in _SHORTENED if _fits(shorter(content), paper, design)), "")
+    if not field:
+        try:
+            lay_out(content, paper, design)
+        except LabelDoesNotFit as error:
+            field = error.field
+    value = getattr(content, field, "")
+    shown = clean(value if isinstance(value, str) else ", ".join(value)) or field
+    return field, shown, tuple(_with_room(content, paper, own))[:MOST_NAMED]
+
+
+def _with_room(content: LabelContent, paper: Stock, own: Path | None) -> list[str]:
+    """Stocks that take the label as it is, the smallest first."""
+    found = []
+    for name in stock_names(own):
+        try:
+            other = stock(name, own)
+            if name != paper.name and _fits(content, other, design_for(other, own)):
+                found.append(other)
+        except InvalidTemplate:
+            continue
+    return [one.name for one in sorted(found, key=lambda one: (one.kind != paper.kind, one.width_mm * one.height_mm))]
+
+
+def _fits(content: LabelContent, paper: Stock, design: Design) -> bool:
+    try:
+        lay_out(content, paper, design)
+    except LabelDoesNotFit:
+        return False
+    return True

@@ -1,0 +1,152 @@
+"""A label that does not fit stops no other; files are not written over; letters that the font lacks are told."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from freezerbox.chores import animals, pack
+from freezerbox.chores.header import Words
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.label_words import content_of
+from freezerbox.labels.content import LabelContent
+from freezerbox.labels.draw import fitting
+from freezerbox.labels.library import design_for, stock, stock_names
+from tests.cli.process import House
+
+NAME = "Grandmothers mushroom venison goulash"
+LONG = ("--frozen-twice", "--seasoning", "juniper, bay, garlic, red wine, black pepper and thyme")
+ROLL = ("--stock", "roll-2x1in-203dpi")
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> House:
+    """Two packs of chops without labels."""
+    made = House(folder=tmp_path)
+    made.ok("start", "--units", "lb", "--freezer", "Garage chest")
+    made.ok("pack", "loin chops", "1.1", "1.2", "--species", "pork")
+    return made
+
+
+@pytest.fixture
+def small(house: House) -> House:
+    """The chops have theirs; then three packs, two whose name is too long for a small label beside the rest."""
+    house.ok("label", "--to", "evening.pdf")
+    house.ok("pack", "other", NAME, "1", "1.1", *LONG)
+    house.ok("pack", "ground", "1.2", "--species", "elk")
+    return house
+
+
+def unprinted(house: House) -> list[str]:
+    call = house.call("label", "--look", "--to", "unprinted.pdf", "--yes", "--json")
+    return [label["code"] for label in call.json["labels"]]
+
+
+def test_the_others_are_printed_and_it_is_named_with_words_and_cures(small: House) -> None:
+    first, second, fits = unprinted(small)
+    call = small.call("label", *ROLL, "--to", "labels.pdf", "--json")
+    assert call.status == 1
+    assert [label["code"] for label in call.json["labels"]] == [fits]
+    assert [(one["code"], one["field"]) for one in call.json["refused"]] == [
+        (first, "cut"),
+        (second, "cut"),
+    ]
+    assert NAME in call.json["refused"][0]["why"]
+    assert unprinted(small) == [first, second], "what was not printed stays to be printed"
+    # The second time nothing is left that fits: no file, nothing noted.
+    before = small.dump()
+    again = small.refused("label", *ROLL, "--to", "more.pdf")
+    assert again.status == 1
+    assert not (small.folder / "more.pdf").exists()
+    assert small.dump() == before
+    shown = f"{first[:3]}-{first[3:]}"
+    said = " ".join(again.err.split())
+    assert f"No label for {shown} {NAME}: its name {NAME!r} is too long" in said
+    assert f'freezerbox fix {shown} --cut "other fewer words"' in said
+    assert f"The same of {second[:3]}-{second[3:]}." in said
+    assert "Nothing was printed." in said
+    # Both cures work: another stock, and fewer words.
+    assert small.ok("label", "again", first, "--stock", "letter-10up", "--to", "a.pdf").status == 0
+    small.ok("fix", second, "--cut", "other goulash")
+    assert small.ok("label", *ROLL, "--to", "b.pdf").status == 0
+    assert "has its label already" in small.refused("label", "--look", "--to", "c.pdf").said
+
+
+def test_the_stock_it_names_has_room(small: House) -> None:
+    (first, *_) = unprinted(small)
+    error = small.refused("label", "again", first, *ROLL, "--to", "x.pdf", "--json").error
+    assert error["kind"] == "label"
+    assert error["codes"] == [first]
+    assert len(error["stocks"]) >= 2
+    for number, roomy in enumerate(error["stocks"]):
+        assert small.ok("label", "again", first, "--stock", roomy, "--to", f"y{number}.pdf").status == 0
+
+
+def test_labels_ahead_are_all_or_none(house: House) -> None:
+    before = house.dump()
+    call = house.refused("label", "ahead", "3", "other", NAME, *LONG, *ROLL)
+    assert call.status == 1
+    assert house.dump() == before
+
+
+def test_a_file_that_is_there_is_not_written_over(house: House) -> None:
+    (house.folder / "labels.pdf").write_bytes(b"holiday letter")
+    before = house.dump()
+    for command in (("label",), ("label", "ahead", "2", "ground", "--species", "elk"), ("label", "--look")):
+        call = house.refused(*command, "--to", "labels.pdf")
+        assert call.status == 1
+        assert "add --yes" in " ".join(call.err.split())
+    assert (house.folder / "labels.pdf").read_bytes() == b"holiday letter"
+    assert house.dump() == before
+    house.ok("label", "--to", "labels.pdf", "--yes")
+    assert (house.folder / "labels.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_a_later_page_of_pictures_is_not_written_over_either(house: House) -> None:
+    (house.folder / "labels-2.png").write_bytes(b"holiday picture")
+    assert house.refused("label", *ROLL, "--to", "labels.png").status == 1
+    assert not (house.folder / "labels.png").exists()
+    assert (house.folder / "labels-2.png").read_bytes() == b"holiday picture"
+
+
+def test_letters_that_the_font_lacks_are_told(house: House) -> None:
+    house.ok("label", "--to", "evening.pdf")
+    row = house.ok("pack", "other", "\u65e5\u672c curry", "1", "--note", "caf\u00e9 \u00bd", "--json").json[
+        "packages"
+    ][0]
+    call = house.ok("label", "--to", "labels.pdf", "--json")
+    assert call.json["labels"][0]["unknown_letters"] == "\u65e5\u672c"
+    shown = f"{row['code'][:3]}-{row['code'][3:]}"
+    assert f"{shown}: the font has no letter for \u65e5 \u672c; printed as ?" in " ".join(call.err.split())
+
+
+def content(kitchen: Kitchen, words: Words, *, quantity: int = 1) -> LabelContent:
+    (row,) = pack.write(kitchen, pack.prepare(kitchen, words, ["1 lb"], quantity=quantity)).rows
+    return content_of(kitchen, row)
+
+
+def test_the_label_of_a_lot_says_how_many(kitchen: Kitchen) -> None:
+    lot = content(kitchen, Words(cut="ground", species="elk"), quantity=24)
+    assert (lot.banners, lot.weight) == (("LOT OF 24",), "1.00 lb each")
+    single = content(kitchen, Words(cut="ground", species="elk"))
+    assert (single.banners, single.weight) == ((), "1.00 lb")
+
+
+@pytest.mark.parametrize("name", stock_names())
+def test_a_wild_pigs_sausage_prints_on_every_stock(kitchen: Kitchen, name: str) -> None:
+    """Every line that must be there for it at once; what is shortened keeps the kind, the codes and COOK THROUGH."""
+    animals.add_animal(kitchen, animals.NewAnimal(code="26D", species="wild pig", what="boar"))
+    words = Words(
+        cut="raw sausage", form="links", animals=("26D",), fat="20", added="pork fat", seasoning="hot Italian",
+        twice_frozen=True,
+    )  # fmt: skip
+    pig = content(kitchen, words)
+    assert pig.banners == ("FROZEN TWICE", "CONTAINS PORK", "COOK THROUGH - freezing is not enough")
+    assert dict(pig.short) == {pig.banners[2]: "COOK THROUGH", "Wild pig, boar 26D": "Wild pig 26D"}
+    paper = stock(name)
+    for held in (replace(pig, hold="TEST PENDING"), replace(pig, banners=("NOT FOR PEOPLE", *pig.banners[:2])), pig):
+        (layout,) = fitting([held], paper, design_for(paper))[0]
+        said = {box.text.partition(" - ")[0] for box in layout.boxes if box.field == "banners"}
+        assert said == {banner.partition(" - ")[0] for banner in held.banners}
