@@ -68,7 +68,7 @@ def test_cut_short(good: House, tmp_path: Path, most: int) -> None:
         assert found[0].status in (1, 3), f"cut at {at} of {len(whole)} and not noticed: {found[0]}"
         if at < 100:
             assert found[0].status == 3
-            assert f"holds {at} bytes" in found[0].err
+            assert f"holds {at} bytes" in found[0].said
         assert_taking_is_refused_or_whole(house)
 
 
@@ -170,9 +170,9 @@ def test_a_broken_book_is_brought_back_and_kept(good: House, tmp_path: Path) -> 
     wanted = replace(house, more={"FREEZERBOX_BOOK": str(copy)}).ok("find", "everything", "--json").out
     for broken in broken_books(good.book.read_bytes()):
         house.book.write_bytes(broken)
-        said = house.ok("restore", str(copy), "--yes").out
+        said = house.ok("restore", str(copy), "--yes").told
         assert "is kept" in said or "kept:" in said
-        aside = Path(said.strip().splitlines()[-1].partition(": ")[2])
+        aside = Path(said.rpartition(": ")[2])
         # The head counts how often a file was written; behind it everything is as it was, damage too.
         assert aside.read_bytes()[100:] == broken[100:]
         assert house.ok("check").status == 0

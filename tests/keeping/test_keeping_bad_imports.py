@@ -88,7 +88,7 @@ def test_a_broken_evening(house: House, name: str) -> None:
     file.write_bytes(content if isinstance(content, bytes) else content.encode())
     refused = house.refused("import", "evening.csv")
     assert refused.status in (2, 3)
-    assert words in refused.err
+    assert words in refused.said
     assert len(refused.err) < 5_000
     assert house.refused("import", "evening.csv", "--json").error["message"].strip()
 
@@ -215,9 +215,9 @@ def test_a_broken_export(lines: Lines, tmp_path: Path, name: str) -> None:
         assert house.ok("find", "chops").status == 0
         return
     assert result.status in (2, 3), result
-    assert words in result.err
+    assert words in result.said
     assert len(result.err) < 5_000
-    assert "book.jsonl" in result.err
+    assert "book.jsonl" in result.said
     assert [path.name for path in tmp_path.iterdir()] == ["book.jsonl"], "something was left behind"
 
 
@@ -236,7 +236,7 @@ def test_bytes_that_are_no_export(tmp_path: Path, name: str) -> None:
     (tmp_path / "book.jsonl").write_bytes(RAW[name])
     result = House(folder=tmp_path).call("import", "book.jsonl")
     assert result.status == 2
-    assert "book.jsonl" in result.err
+    assert "book.jsonl" in result.said
     assert [path.name for path in tmp_path.iterdir()] == ["book.jsonl"]
 
 
@@ -257,7 +257,7 @@ def test_joining_what_is_no_book(house: House, content: bytes) -> None:
     (house.folder / "cabin.book").write_bytes(content)
     refused = house.refused("import", "--merge", "cabin.book")
     assert refused.status == 3
-    assert "cabin.book" in refused.err
+    assert "cabin.book" in refused.said
 
 
 def test_joining_a_cut_or_flipped_book(house: House, good: House) -> None:
@@ -266,4 +266,4 @@ def test_joining_a_cut_or_flipped_book(house: House, good: House) -> None:
         (house.folder / "cabin.book").write_bytes(bad)
         refused = house.refused("import", "--merge", "cabin.book")
         assert refused.status == 3
-        assert "damaged" in refused.err
+        assert "damaged" in refused.said

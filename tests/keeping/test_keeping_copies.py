@@ -109,19 +109,19 @@ def test_left_overs_of_a_stopped_copy_are_cleared_after_an_hour(house: House) ->
 
 
 def test_backup_here_and_on_a_second_disk(house: House) -> None:
-    assert "No copy lies off this machine yet" in house.ok("check").out
-    said = house.ok("backup", "--to", "stick").out
+    assert "No copy lies off this machine yet" in house.ok("check").told
+    said = house.ok("backup", "--to", "stick").told
     here, away = house.folder / "house-backups", house.folder / "stick"
     copies = [here / "house-2026-12-02T210000.book", away / "house-2026-12-02T210000.book"]
     assert all(f"Copied and checked: {copy}" in said for copy in copies)
     for copy in copies:
         assert look_at(copy).packages == 18
     later = house.at("2026-12-05T21:00")
-    assert "Last copy off this machine: 3 days ago" in later.ok("check").out
+    assert "Last copy off this machine: 3 days ago" in later.ok("check").told
     # The folder is remembered; another day needs no words.
     later.ok("backup")
     assert len(list(away.iterdir())) == 2
-    assert "today" in later.ok("check").out
+    assert "today" in later.ok("check").told
 
 
 def test_the_second_disk_is_not_there(house: House) -> None:
@@ -130,13 +130,13 @@ def test_the_second_disk_is_not_there(house: House) -> None:
     later = house.at("2026-12-09T21:00")
     result = later.call("backup")
     assert result.status == 3
-    assert "The second disk's folder" in result.err
-    assert "Plug it in" in result.err
+    assert "The second disk's folder" in result.said
+    assert "Plug it in" in result.said
     # Its own copy was made; nothing pretends that the other was.
-    assert "Copied and checked" in result.out
+    assert "Copied and checked" in result.told
     assert look_at(house.folder / "house-backups" / "house-2026-12-09T210000.book").acts == 8
     assert not (house.folder / "stick").exists()
-    assert "7 days ago" in later.ok("check").out
+    assert "7 days ago" in later.ok("check").told
     assert later.call("backup", "--json").json["trouble"].startswith("The second disk")
 
 
@@ -144,7 +144,7 @@ def test_a_second_disk_that_cannot_be_written_is_not_remembered_as_done(house: H
     (house.folder / "stick").write_text("no folder", encoding="utf-8")
     refused = house.call("backup", "--to", "stick")
     assert refused.status == 3
-    assert "No copy lies off this machine yet" in house.ok("check").out
+    assert "No copy lies off this machine yet" in house.ok("check").told
     assert house.refused("backup", "--to", "house-backups").status == 2
 
 
@@ -161,7 +161,7 @@ def test_a_book_for_the_cabin(house: House) -> None:
     assert house.refused("backup", "--for", "cabin", "--letter", "Q").status == 3
     assert house.refused("backup", "--for", "shed", "--letter", "I").status == 2
     # A book for somewhere else is no copy off this machine of this one.
-    assert "No copy lies off this machine yet" in house.ok("check").out
+    assert "No copy lies off this machine yet" in house.ok("check").told
 
 
 # -- restore ---------------------------------------------------------------------------------------------------------
@@ -218,7 +218,7 @@ def test_a_book_that_another_program_holds_is_not_replaced(house: House, monkeyp
         other.execute("BEGIN IMMEDIATE")
         refused = house.call("restore", str(copy), "--yes")
         assert refused.status == 3
-        assert "Another program holds the book" in refused.err
+        assert "Another program holds the book" in refused.said
         other.execute("ROLLBACK")
     assert dump(house.book) == before
 
@@ -283,14 +283,14 @@ def test_what_is_no_book_is_not_restored(house: House, content: bytes) -> None:
 def test_what_else_is_not_restored(house: House) -> None:
     with closing(sqlite3.connect(house.folder / "other.db")) as other:
         other.execute("CREATE TABLE act (id INTEGER)")
-    assert "not a freezer book" in house.refused("restore", "other.db", "--yes").err
+    assert "not a freezer book" in house.refused("restore", "other.db", "--yes").said
     assert house.refused("restore", "nothing.book", "--yes").status == 3
     assert house.refused("restore", ".", "--yes").status == 3
-    assert "the book itself" in house.refused("restore", "house.book", "--yes").err
+    assert "the book itself" in house.refused("restore", "house.book", "--yes").said
     shutil.copy(house.book, house.folder / "later.book")
     with closing(sqlite3.connect(house.folder / "later.book")) as later:
         later.execute("PRAGMA user_version = 99")
-    assert "later" in house.refused("restore", "later.book", "--yes").err
+    assert "later" in house.refused("restore", "later.book", "--yes").said
 
 
 # -- plain files -----------------------------------------------------------------------------------------------------

@@ -116,8 +116,8 @@ def test_one_package_taken_in_both_is_asked(pair: Pair) -> None:
     pair.cabin.at("2026-12-04T20:00").ok("take", code, "--as", "given")
     refused = pair.house.refused("import", "--merge", "cabin.book")
     assert refused.status == 1
-    assert "here eaten on 2026-12-05; there given on 2026-12-04" in refused.err
-    assert f"--ours '{code[:3]}-{code[3:]}' or --theirs" in refused.err
+    assert "here eaten on 2026-12-05; there given on 2026-12-04" in refused.said
+    assert f"--ours '{code[:3]}-{code[3:]}' or --theirs" in refused.said
     assert pair.house.refused_json("import", "--merge", "cabin.book", status=1, kind="refused")
     pair.both_ways(("--theirs", code), ("--ours", code))
     assert row(pair.house, code)["reason"] == "given"
@@ -169,8 +169,8 @@ def test_one_fact_corrected_in_both_is_asked(pair: Pair) -> None:
     pair.house.ok("fix", other, "--wrap", "paper")
     pair.cabin.ok("fix", other, "--wrap", "paper")
     refused = pair.house.refused("import", "--merge", "cabin.book")
-    assert f"package {code} net_mg: here 1.40 lb; there 1.50 lb" in refused.err
-    assert "wrap" not in refused.err
+    assert f"package {code} net_mg: here 1.40 lb; there 1.50 lb" in refused.said
+    assert "wrap" not in refused.said
     pair.both_ways(("--prefer", "theirs"), ("--prefer", "ours"))
     assert (row(pair.house, code)["net_g"], row(pair.house, code)["note"]) == (pytest.approx(680.389), "thick")
     assert row(pair.house, other)["wrap"] == "paper"
@@ -185,14 +185,14 @@ def test_settings_and_origins_are_asked_too(pair: Pair) -> None:
     pair.house.ok("fix", code, "--animal", "26C")
     pair.cabin.ok("fix", code, "--animal", "26D")
     refused = pair.house.refused("import", "--merge", "cabin.book")
-    assert "setting units value: here kg; there lb-oz" in refused.err
-    assert f"package {code} origin: here animal 26C; there animal 26D" in refused.err
+    assert "setting units value: here kg; there lb-oz" in refused.said
+    assert f"package {code} origin: here animal 26C; there animal 26D" in refused.said
     pair.both_ways(
         ("--ours", "setting units value", "--theirs", f"package {code} origin"),
         ("--theirs", "setting units value", "--ours", f"package {code} origin"),
     )
     assert row(pair.house, code)["animals"] == ["26D"]
-    assert "kg" in pair.cabin.ok("show", code).out
+    assert "kg" in pair.cabin.ok("show", code).told
 
 
 def two_animals(pair: Pair) -> tuple[str, str]:
@@ -207,8 +207,8 @@ def two_animals(pair: Pair) -> tuple[str, str]:
 def test_one_code_for_two_animals_is_asked_and_one_renamed(pair: Pair) -> None:
     mine, other = two_animals(pair)
     refused = pair.house.refused("import", "--merge", "cabin.book")
-    assert "animal 26C: here 26C, whitetail, buck; there 26C, whitetail, doe" in refused.err
-    assert "--same 'animal 26C'" in refused.err
+    assert "animal 26C: here 26C, whitetail, buck; there 26C, whitetail, doe" in refused.said
+    assert "--same 'animal 26C'" in refused.said
     assert pair.house.refused("import", "--merge", "cabin.book", "--prefer", "ours").status == 1
     shutil.copy(file(pair.cabin), pair.house.folder / "cabin before.book")
     pair.join("--rename", "animal 26C=26E")
@@ -243,8 +243,8 @@ def test_one_freezer_entered_in_both_with_its_places(pair: Pair) -> None:
         here.ok("freezer", "add", "Shed")
         here.ok("place", "add", "top", "--freezer", "Shed")
         here.ok("pack", "hock", "2", "--animal", "26H", "--freezer", "Shed", "--place", "top")
-    assert "freezer Shed" in pair.house.refused("import", "--merge", "cabin.book").err
-    assert "place top" in pair.house.refused("import", "--merge", "cabin.book", "--same", "freezer Shed").err
+    assert "freezer Shed" in pair.house.refused("import", "--merge", "cabin.book").said
+    assert "place top" in pair.house.refused("import", "--merge", "cabin.book", "--same", "freezer Shed").said
     words = ("--same", "freezer Shed", "--same", "place top")
     pair.both_ways(words, words)
     found = pair.house.ok("find", "hock", "--json").json["rows"]
@@ -275,14 +275,14 @@ def test_words_that_decide_nothing(pair: Pair) -> None:
     # A name that is taken already is no way out.
     taken = pair.house.refused("import", "--merge", "cabin.book", "--rename", "animal 26C=26B")
     assert taken.status == 1
-    assert "one name" in taken.err
+    assert "one name" in taken.said
     assert pair.house.refused("import", "--merge", "nothing.book").status == 3
     assert pair.house.refused("import", "--merge", "house.book", "cabin.book").status == 2
 
 
 def test_a_book_joined_with_itself_is_itself(pair: Pair) -> None:
     before = pair.house.dump()
-    assert "Nothing new" in pair.house.ok("import", "--merge", "house.book").out
+    assert "Nothing new" in pair.house.ok("import", "--merge", "house.book").told
     assert pair.house.dump() == before
 
 
@@ -339,7 +339,7 @@ def test_a_spare_code_entered_in_both_is_asked(pair: Pair) -> None:
     pair.house.ok("adopt", code, "--cut", "hock", "--freezer", "Garage chest", *words)
     pair.cabin.ok("adopt", code, "--cut", "fresh ham steaks", "--freezer", "Cabin", *words)
     refused = pair.house.refused("import", "--merge", "cabin.book")
-    assert f"package {code} cut: here hock; there " in refused.err
+    assert f"package {code} cut: here hock; there " in refused.said
     pair.both_ways(("--prefer", "theirs"), ("--prefer", "ours"))
     one = row(pair.house, code)
     assert (one["freezer"], one["animals"], one["quantity"]) == ("Cabin", ["26H"], 1)
@@ -351,8 +351,8 @@ def test_a_strangers_label_taken_in_by_both_is_asked(pair: Pair) -> None:
     pair.house.ok("adopt", "K7P3MT", "--cut", "hock", "--species", "pork", "--freezer", "Garage chest")
     pair.cabin.ok("adopt", "K7P3MT", "--cut", "shank", "--animal", "26B", "--freezer", "Cabin")
     refused = pair.house.refused("import", "--merge", "cabin.book")
-    assert "K7P-3MT: here hock of 2026-12-05; there shank of 2026-12-05" in refused.err
-    assert "--ours 'K7P-3MT' or --theirs 'K7P-3MT'" in refused.err
+    assert "K7P-3MT: here hock of 2026-12-05; there shank of 2026-12-05" in refused.said
+    assert "--ours 'K7P-3MT' or --theirs 'K7P-3MT'" in refused.said
     pair.both_ways(("--theirs", "K7P3MT"), ("--ours", "K7P3MT"))
     one = row(pair.house, "K7P3MT")
     assert (one["cut"], one["freezer"], one["animals"], one["quantity"]) == ("shank", "Cabin", ["26B"], 1)
@@ -365,4 +365,4 @@ def test_books_of_one_letter_that_issued_one_code(pair: Pair) -> None:
     pair.cabin.ok("pack", "fresh ham steaks", "1", "--animal", "26H", "--freezer", "Garage chest")
     refused = pair.house.refused("import", "--merge", "cabin.book")
     assert refused.status == 1
-    assert "Both books issued" in refused.err
+    assert "Both books issued" in refused.said

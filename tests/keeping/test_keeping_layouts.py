@@ -150,7 +150,7 @@ def test_an_earlier_program_refuses_a_later_book(path: Path, monkeypatch: pytest
         opened(path)
     refused = House(folder=path.parent).run("take", "K7P3MT")
     assert refused.status == 3
-    assert "Bring this program up to date; nothing was changed" in refused.err
+    assert "Bring this program up to date; nothing was changed" in refused.said
     assert path.read_bytes() == before
 
 

@@ -93,7 +93,7 @@ def test_a_sheet_arrives_and_every_label_reads(house: House, shop: PrintShop, tm
 def test_a_roll_arrives_dot_for_dot(house: House, shop: PrintShop) -> None:
     house.ok("label", "--look", *ROLL, "--to", "roll.png")
     said = house.ok("label", "--printer", "labels", *ROLL)
-    assert "5 labels on roll-2x1in-203dpi, printed: labels-" in said.out
+    assert "5 labels on roll-2x1in-203dpi, printed: labels-" in said.told
     (arrived,) = shop.devices["labels"].arrived()
     assert resolution(arrived) == (203, 203)
     pages = pwg_pages(arrived)
@@ -145,8 +145,8 @@ def test_printer_off_and_taken_back(house: House, shop: PrintShop) -> None:
     shop.off(device)
     said = house.call("label", "--printer", "labels", *ROLL)
     assert said.status == 3
-    assert "Waiting: printer off" in said.err
-    assert "freezerbox label cancel" in said.err
+    assert "Waiting: printer off" in said.said
+    assert "freezerbox label cancel" in said.said
     assert str(house.call("label", "--look", "--to", "x.png").status) == "3"
     back = house.ok("label", "cancel", "--json").json
     assert back["cancelled"][0]["codes"] == all_codes(house)
@@ -170,7 +170,7 @@ def test_trouble_is_said_and_mended(house: House, shop: PrintShop, trouble: str,
     when(shop, lambda: not shop.busy(device))
     done = house.call("label", "--look", "--to", "x.png")
     assert done.status == 1
-    assert "has its label already" in done.err
+    assert "has its label already" in done.said
 
 
 def test_cancelled_at_the_queue_and_gone_on_with(house: House, shop: PrintShop) -> None:

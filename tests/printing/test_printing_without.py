@@ -34,10 +34,10 @@ def lonely(tmp_path: Path) -> House:
 
 def test_without_a_print_system_the_file_is_said(lonely: House) -> None:
     done = lonely.ok("label", "--printer", "anything")
-    assert "no print system on this machine" in done.err
-    assert "labels.pdf" in done.out
+    assert "no print system on this machine" in done.said
+    assert "labels.pdf" in done.told
     assert (lonely.folder / "labels.pdf").is_file()
-    assert "no printer here" in lonely.ok("label", "printers").out
+    assert "no printer here" in lonely.ok("label", "printers").told
     assert lonely.ok("label", "printers", "--json").json == {"printers": []}
     lonely.refused_json("settings", "printer", "anything", status=3, kind="printer")
     assert lonely.ok("settings", "printer", "none").status == 0
