@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from freezerbox.book import origins, queries
 from freezerbox.chores.guidance import guidance
 from freezerbox.chores.header import find_animal
-from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.kitchen import Kitchen, no_such, one_writer
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import find_row, read_day
 from freezerbox.chores.wording import animal_words, count, package_line
 from freezerbox.core.code import show_code
 from freezerbox.core.records import HOLDING_RESULTS, Animal, Reason, State, TestResult
 from freezerbox.errors import InputError, InvalidCode, OutOfLine, Refused, UnknownCode, UnknownRecord
+
+_BATCH = re.compile(r"[A-Za-z]?\d{2}-\d{1,4}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,7 +76,8 @@ def find_batch(kitchen: Kitchen, code: str) -> origins.Batch | None:
 def find_subject(kitchen: Kitchen, text: str) -> Subject:
     """The package, animal or batch of that code.
 
-    Raises: UnknownRecord for what has the form of an animal code and is none; InvalidCode, UnknownCode for the rest.
+    Raises: UnknownRecord for what has the form of an animal's or a batch's code and is none; InvalidCode, UnknownCode
+    for the rest.
     """
     batch = find_batch(kitchen, text)
     if batch is not None:
@@ -83,6 +87,8 @@ def find_subject(kitchen: Kitchen, text: str) -> Subject:
         )
         recipe = f", {batch.recipe}" if batch.recipe else ""
         return Subject(row=None, animal=None, words=f"batch {batch.code}{recipe}", batch=batch.code, made=made)
+    if _BATCH.fullmatch(text.strip()):
+        raise no_such("batch", text.strip(), [one.code for one in origins.batches(kitchen.book)], "grind makes them.")
     try:
         animal = find_animal(kitchen, text)
     except UnknownRecord as unknown:
@@ -154,7 +160,8 @@ def release(kitchen: Kitchen, text: str, why: str, *, on: str = "", yes: bool = 
     if any(test.result is TestResult.DETECTED for test in tests) and not yes:
         raise OutOfLine(
             f"Nothing released: a test of {subject.words} says DETECTED. {guidance(subject.animals)} "
-            "If the result was wrong, record the right one: freezerbox result {subject.code} RESULT. To let go all the same, add --yes.",
+            f"If the result was wrong, record the right one: freezerbox result {subject.code} RESULT. "
+            "To let go all the same, add --yes.",
             code=subject.code,
         )
     before = reached(kitchen, subject)

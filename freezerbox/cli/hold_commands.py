@@ -124,14 +124,14 @@ def _confirm(coming: result_chore.Coming) -> None:
 
     Raises: Refused.
     """
-    how = "If that is right, say so with --yes."
     if at_terminal():
         say(paragraph(coming.words()))
         if not ask("Is that the right animal and number"):
-            raise Refused(f"Nothing was recorded. {how}")
+            raise Refused("Nothing was recorded.")
     elif types_here():
         raise Refused(
-            f"Nothing was recorded: what is said goes elsewhere, so nobody can confirm. {coming.words()} {how}"
+            f"Nothing was recorded: what is said goes elsewhere, so nobody can confirm. {coming.words()} "
+            "If that is right, say so with --yes."
         )
 
 

@@ -18,7 +18,7 @@ from freezerbox.chores.story import story
 from freezerbox.chores.take import put_back, take
 from freezerbox.cli.pull_lines import sheet_lines
 from freezerbox.core.records import Reason
-from freezerbox.errors import AmbiguousWord, OutOfLine, Refused
+from freezerbox.errors import AmbiguousWord, OutOfLine, Refused, UnknownRecord
 from tests.conftest import Stocked
 
 
@@ -130,6 +130,12 @@ def test_a_batch_is_held_and_released_as_one(stocked: Stocked) -> None:
     assert all(not row.holds for row in Rows(kitchen.afresh()).of_codes([row.code for row in rows]))
     with pytest.raises(Refused, match="batch G26-1 is not on hold"):
         holding.release(kitchen.afresh(), "G26-1", "again")
+
+
+def test_a_batch_that_is_none_is_said_to_be_none(stocked: Stocked) -> None:
+    batch_of(stocked)
+    with pytest.raises(UnknownRecord, match=r"no batch 'G26-9' in this book. There is: G26-1"):
+        holding.hold(stocked.kitchen.afresh(), "G26-9", "x")
 
 
 def test_batch_held_by_its_animal_is_let_go_there(stocked: Stocked) -> None:
