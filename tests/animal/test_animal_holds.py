@@ -88,7 +88,7 @@ def test_other_answers_keep_the_hold_until_the_owner_releases(stocked: Stocked, 
     assert holds(kitchen, code) == [f"test result: {said}"]
     why = "second sample clear, letter of 12 Dec"
     if said == "detected":
-        with pytest.raises(OutOfLine, match="says DETECTED.*freezerbox result 26B RESULT"):
+        with pytest.raises(OutOfLine, match=r"says DETECTED.*freezerbox result 26B RESULT"):
             holding.release(kitchen.afresh(), "26B", why)
         assert holds(kitchen, code) == ["test result: detected"]
         content = content_of(kitchen.afresh(), find_row(kitchen.afresh(), code))
