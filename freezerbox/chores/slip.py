@@ -107,9 +107,14 @@ def _holds(kitchen: Kitchen, given: Given) -> Iterator[Block]:
 
 
 def _cautions(given: Given) -> Iterator[str]:
-    """Cook-through of the species, and the slit in a vacuum pack; each once, with its source."""
+    """Cook-through of the species, and the slit in a vacuum pack; each once, with its source.
+
+    Of what is on hold nothing is said on cooking.
+    """
     keys: dict[str, None] = {}
     for gift in given.gifts:
+        if gift.row.holds:
+            continue
         species = [gift.row.package.species, *(animal.species for animal in gift.row.animals)]
         keys.update(dict.fromkeys(cuts.species(key).caution for key in species if key))
         if gift.row.package.wrap == "vacuum":

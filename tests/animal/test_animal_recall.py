@@ -254,3 +254,23 @@ def test_pull_sheet_calls_nothing_held_that_is_not(stocked: Stocked) -> None:
     holding.hold(stocked.kitchen, stocked.chops[0].code, "torn")
     some = pull_sheet(stocked.kitchen.afresh(), "26H")
     assert "Not all of them are held" in "\n".join(sheet_lines(stocked.kitchen.afresh(), some))
+
+
+def test_slip_gives_no_cooking_advice_for_what_is_on_hold(kitchen: Kitchen, tmp_path: Path) -> None:
+    import pypdfium2
+
+    def page(codes: list[str], file: str) -> str:
+        given = give.give(kitchen.afresh(), codes, "Sister", held_too=True, yes=True)
+        document = pypdfium2.PdfDocument(print_slip(kitchen.afresh(), given, tmp_path / file))
+        text = " ".join(document[0].get_textpage().get_text_range().split())
+        document.close()
+        return text
+
+    held, free = animal(kitchen, "26C", "bear", "trichinella"), animal(kitchen, "26F", "bear", "", "not-detected")
+    first = packed(kitchen, Words(cut="backstrap", animals=(held,), wrap="vacuum"), "1")
+    second = packed(kitchen, Words(cut="backstrap", animals=(free,), wrap="vacuum"), "1")
+    on_hold = page([first[0].code], "held.pdf")
+    assert "ON HOLD, DO NOT EAT: test pending (trichinella)" in on_hold
+    assert "Cook bear" not in on_hold
+    assert "slit the pack" not in on_hold
+    assert "Cook bear" in page([second[0].code], "free.pdf")
