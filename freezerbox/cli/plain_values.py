@@ -31,6 +31,14 @@ class _AsTyped:
         return [self.read(one) for one in value] if several else self.read(value)
 
 
+def _name_plainly(argument: Any) -> None:
+    """``[CODE]`` in help, neither ``[[CODE]]`` nor ``CODE <str>``: the library adds brackets and types itself."""
+    name = argument.metavar or ""
+    if name.startswith("[") and name.endswith("]"):
+        argument.metavar = name[1:-1].removesuffix("...")
+    argument.display_type_rich = lambda ctx: ""
+
+
 def take_as_typed(command: Any) -> None:
     """Have every option and argument of a command, and of those under it, take its value as it was typed."""
     # The help option is made when it is first asked for, with the names that the context says.
@@ -40,5 +48,7 @@ def take_as_typed(command: Any) -> None:
         # Where the library has grown another shape, its own validators do, only slower; a test tells.
         if read is not None and getattr(param, "_runtime_param", False) is None:
             param._runtime_param = _AsTyped(read)
+        if param.param_type_name == "argument":
+            _name_plainly(param)
     for one in getattr(command, "commands", {}).values():
         take_as_typed(one)

@@ -38,6 +38,14 @@ def test_every_command_speaks_json(path: tuple[str, ...]) -> None:
     assert "--json" in options
 
 
+@pytest.mark.parametrize("path", COMMANDS, ids=" ".join)
+def test_help_is_written_for_cooks(bare: House, path: tuple[str, ...]) -> None:
+    told = bare.ok(*path, "--help").out
+    assert "[[" not in told
+    assert "<" not in told, "a programmer's type"
+    assert max(len(line) for line in told.splitlines()) <= 80
+
+
 LISTS = ("freezer", "place", "animal", "words", "guide", "recipe")
 
 
