@@ -14,7 +14,7 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.pack import Run, Weighed, doubt_of, read_weight, usual_pack, write
 from freezerbox.chores.rows import Row, Rows, totals
 from freezerbox.chores.wording import animals_words, count, packs_and_weight
-from freezerbox.cli.output import folded, say
+from freezerbox.cli.output import say
 from freezerbox.cli.scale_key import KEYS as SCALE_KEYS
 from freezerbox.cli.scale_key import from_scale, has_scale
 from freezerbox.cli.table_press import TablePress, table_press
@@ -127,9 +127,16 @@ def _keep(table: _Table, text: str) -> None:
         others = [row.package.net_mg for row in table.kept if row.package.net_mg is not None]
         usual = usual_pack(table.header.cut, table.header.species)
         doubt = doubt_of(kitchen, net_mg, others, table.header.cut_name, usual)
-        if doubt and not typer.confirm(folded(f"{doubt}. Right?"), default=False):
-            say("Not kept. Type it again.")
-            return
+        if doubt:
+            say(f"{doubt}.")
+            # With the number pad alone: no letter is needed to say yes, and the right weight is an answer too.
+            answer = typer.prompt("Right? (+ yes, - no, or the weight again)", default="", show_default=False).strip()
+            if answer.lower() not in ("+", "y", "yes"):
+                if answer.lower() in ("", "-", "n", "no"):
+                    say("Not kept. Type it again.")
+                else:
+                    _keep(table, answer)
+                return
     run = Run(header=table.header, weights=(Weighed(typed=text, net_mg=net_mg),))
     row = write(kitchen, run, yes=True).rows[0]
     table.kept.append(row)

@@ -28,8 +28,16 @@ def test_the_number_pad(house: House) -> None:
     assert "'0' is no weight at all" in table.answer("26B  4: ", "-1.2")
     assert "'-1.2' is below zero" in table.answer("26B  4: ", "x")
     assert "not weighed   4 packs, 3.25 lb and 1 not weighed so far" in table.answer("26B  5: ", "11.5")
-    assert "11.50 lb among packages of about 1.10 lb. Right?" in table.answer("[y/N]: ", "n")
-    assert "Not kept" in table.answer("26B  5: ", "-")
+    asked = "Right? (+ yes, - no, or the weight again): "
+    assert "11.50 lb among packages of about 1.10 lb." in table.answer(asked, "-")
+    assert "Not kept" in table.answer("26B  5: ", "11.5")
+    # Another weight is an answer too, looked at like the first.
+    table.answer(asked, "12.5")
+    assert "12.50 lb among packages of about 1.10 lb." in table.answer(asked, "nonsense")
+    assert "'nonsense' is not a weight" in table.answer("26B  5: ", "11.5")
+    table.answer(asked, "+")
+    assert "11.50 lb   5 packs, 14.75 lb and 1 not weighed so far" in table.answer("26B  6: ", "-")
+    assert "struck" in table.answer("26B  5: ", "-")
     assert "struck" in table.answer("26B  4: ", "-")
     assert "2 packs, 2.20 lb so far" in table.answer("26B  3: ", "+")
     # The last that stands is repeated, not the one struck.
