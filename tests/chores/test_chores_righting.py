@@ -187,6 +187,22 @@ def test_what_went_lately_is_found_by_the_day_it_went(stocked: Stocked) -> None:
     assert take.out_lately(kitchen.afresh()) == ()
 
 
+def test_told_late_it_is_gone_since_the_day_it_went(stocked: Stocked) -> None:
+    # What happened on the 5th was taken back, but the journal speaks of that day: a late entry says itself again there.
+    kitchen, code = stocked.kitchen, stocked.roast.code
+    stocked.clock.move_to("2026-12-05T20:00")
+    take.take(kitchen.afresh(), code)
+    undo_last(kitchen)
+    take.take(kitchen.afresh(), code, on="3 dec")
+    assert now(kitchen, code).package.state.since == date(2026, 12, 3)
+    (by,) = [by for one, by in take.out_lately(kitchen.afresh()) if one.code == code]
+    assert by == date(2026, 12, 9)
+    assert story(kitchen.afresh(), code).steps[1].words == "gone: eaten"
+    undo_last(kitchen)
+    assert now(kitchen, code).package.state.state is State.FROZEN
+    assert check(kitchen).faults == ()
+
+
 @pytest.mark.parametrize("lot", [False, True], ids=["one", "some of a lot"])
 def test_a_gift_had_again_names_the_person_and_the_day(stocked: Stocked, lot: bool) -> None:
     kitchen, clock = stocked.kitchen, stocked.clock
