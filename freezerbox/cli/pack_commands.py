@@ -224,7 +224,7 @@ def _named(row: Row) -> str:
 def weigh(
     ctx: typer.Context,
     code: Annotated[str, typer.Argument(metavar="[CODE]", help="A code, with its weight after it.")] = "",
-    weight: Annotated[str, typer.Argument(metavar="[WEIGHT]", help="What the scale shows.")] = "",
+    weight: Annotated[list[str] | None, typer.Argument(metavar="[WEIGHT]", help="What the scale shows.")] = None,
     yes: Yes = False,
     as_json: AsJson = False,
 ) -> None:
@@ -232,12 +232,17 @@ def weigh(
 
     Without a code it reads lines until the end: a code, then a weight, or both on one line.
     """
+    from freezerbox.chores.take import put_together
     from freezerbox.chores.weigh import weigh as weigh_one
 
-    refuse_options((code, weight), "weigh")
+    words = [code, *(weight or ())]
+    refuse_options(words, "weigh")
     with kitchen_of(ctx) as kitchen:
         if code and weight:
-            _say_weighed(weigh_one(kitchen, code, weight, yes=yes), as_json)
+            code, *weight = put_together(kitchen, words)
+        if code and weight:
+            # One label has one weight: 1 lb 4 needs no quotes here.
+            _say_weighed(weigh_one(kitchen, code, " ".join(weight), yes=yes), as_json)
             return
         if code:
             raise InputError(f"Give the weight too: freezerbox weigh {code} 1.02", value=code)

@@ -131,3 +131,13 @@ def test_twenty_labels_ahead_seventeen_weighed_three_void(house: House) -> None:
     assert house.refused("label", "void", "--unused").status == 1
     assert house.refused("label", "--to", "more.pdf").status == 1
     assert len(BACKSTRAPS) + len(CHOPS) + 20 == house.ok("check", "--json").json["packages"]
+
+
+def test_a_weight_in_several_words_needs_no_quotes_where_there_is_one(house: House) -> None:
+    rows = house.ok("pack", "ground", "x", "x", "x", "--animal", "26B", "--json").json["packages"]
+    one, two, three = (row["code"] for row in rows)
+    assert "1.25 lb" in house.ok("weigh", one, "1", "lb", "4").out
+    assert "1.25 lb" in house.ok("weigh", two[:3], two[3:], "20", "oz").out
+    refused = house.refused_json("weigh", three, "1.1", two, "1.2", status=2, kind="mass")
+    assert f"'1.1 {two} 1.2' is not a weight" in refused["message"]
+    assert house.ok("show", three, "--json").json["net_g"] is None
