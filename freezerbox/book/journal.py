@@ -24,6 +24,12 @@ def acts(book: Book, *, limit: int | None = None) -> tuple[Act, ...]:
     return tuple(_act(row) for row in rows)
 
 
+def latest(book: Book) -> int:
+    """Number of the act recorded last; 0 when there is none."""
+    row = book.connection.execute("SELECT max(id) FROM act").fetchone()
+    return int(row[0] or 0)
+
+
 def acts_of(book: Book, station: str) -> Iterator[Act]:
     """Acts of one terminal, phone or scanner, the latest recorded first, each asked for as it is needed."""
     rows = book.connection.execute(f"{_ACTS} WHERE a.station = ? ORDER BY a.id DESC", (station,))
@@ -48,6 +54,17 @@ def movements(book: Book, *, code: str | None = None, act_id: int | None = None)
     where = f" WHERE {' AND '.join(wheres)}" if wheres else ""
     rows = book.connection.execute(f"SELECT * FROM movement{where} ORDER BY happened_on, id", values)
     return tuple(_movement(row) for row in rows)
+
+
+def movements_after(book: Book, act_id: int) -> tuple[tuple[int, str, int], ...]:
+    """What moved since an act and stands: act, code, delta.  Acts that were taken back, and the undoing, are none."""
+    rows = book.connection.execute(
+        """SELECT m.act_id, m.code, m.delta FROM movement m JOIN act a ON a.id = m.act_id
+        WHERE m.act_id > ? AND a.undoes_act IS NULL
+          AND NOT EXISTS (SELECT 1 FROM act u WHERE u.undoes_act = a.id) ORDER BY m.id""",
+        (act_id,),
+    )
+    return tuple((row[0], row[1], row[2]) for row in rows)
 
 
 def undoes(book: Book) -> dict[int, int]:

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
-from freezerbox.book import queries
+from freezerbox.book import journal, queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.move import found, inside_of, put, with_children
@@ -28,11 +28,17 @@ MOST_OF_A_LOT = 5_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Look:
-    """What was seen so far in a count.  seen: codes in order.  lots: how many of a lot, by code.  begun: the day."""
+    """What was seen so far in a count.
+
+    seen: codes in order.  lots: how many of a lot, by code.  begun: the day; "" when no count is open.  at: number of
+    the latest act when each code was last looked at.  ended: the same for the end of the count; 0 while it goes on.
+    """
 
     seen: tuple[str, ...] = ()
     lots: Mapping[str, int] = field(default_factory=dict)
     begun: str = ""
+    at: Mapping[str, int] = field(default_factory=dict)
+    ended: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,18 +66,51 @@ class Counted:
         return sum(map(len, (self.elsewhere, self.gone, self.missing, self.spare, self.unknown, self.lots)))
 
 
+class _Since:
+    """What happened to the packages of a count since they were looked at."""
+
+    def __init__(self, kitchen: Kitchen, look: Look) -> None:
+        self.look = look
+        marks = [*look.at.values(), *([look.ended] if look.ended else [])]
+        self.later = journal.movements_after(kitchen.book, min(marks)) if marks else ()
+
+    def moved(self, code: str) -> bool:
+        """Whether a package went or came since it was seen."""
+        at = self.look.at.get(code)
+        return at is not None and any(act > at for act, moved, _ in self.later if moved == code)
+
+    def came(self, code: str) -> bool:
+        """Whether a package was put where it is after the count was ended."""
+        return bool(self.look.ended) and any(act > self.look.ended for act, moved, _ in self.later if moved == code)
+
+    def delta(self, code: str) -> int:
+        """By how much a lot grew since it was counted."""
+        at = self.look.at.get(code)
+        return 0 if at is None else sum(delta for act, moved, delta in self.later if moved == code and act > at)
+
+
 def look_of(kitchen: Kitchen, place: Place) -> Look:
     """What an open count of the place has seen; nothing when none is open."""
     kept = kitchen.settings.get(f"{COUNT_PREFIX}{place.id}")
     if not kept:
         return Look()
     values = json.loads(kept)
-    return Look(seen=tuple(values["seen"]), lots=values["lots"], begun=values["begun"])
+    return Look(
+        seen=tuple(values["seen"]),
+        lots=values["lots"],
+        begun=values["begun"],
+        at=values.get("at", {}),
+        ended=values.get("ended", 0),
+    )
 
 
 def compare(kitchen: Kitchen, place: Place, look: Look | None = None) -> Counted:
-    """The count of a place as it stands, against the list."""
+    """The count of a place as it stands, against the list.
+
+    A count may lie open for days: what was taken, moved or packed since it was looked at is no difference.
+    """
     look = look if look is not None else look_of(kitchen, place)
+    since = _Since(kitchen, look)
     listed = {row.code: row for row in inside_of(kitchen, place)}
     here = {one.id for one in with_children(kitchen, place)}
     rows = {row.code: row for row in Rows(kitchen).of_codes(look.seen)}
@@ -81,8 +120,12 @@ def compare(kitchen: Kitchen, place: Place, look: Look | None = None) -> Counted
         if row is None:
             continue
         state = row.package.state
-        if state.state is State.FROZEN:
-            groups["expected" if state.place_id in here else "elsewhere"].append(row)
+        if state.state is State.FROZEN and state.place_id in here:
+            groups["expected"].append(row)
+        elif since.moved(code):
+            continue
+        elif state.state is State.FROZEN:
+            groups["elsewhere"].append(row)
         elif state.state is State.SPARE or state.reason is Reason.VOID:
             groups["spare"].append(row)
         else:
@@ -92,12 +135,12 @@ def compare(kitchen: Kitchen, place: Place, look: Look | None = None) -> Counted
         expected=tuple(groups["expected"]),
         elsewhere=tuple(groups["elsewhere"]),
         gone=tuple(groups["gone"]),
-        missing=tuple(row for code, row in listed.items() if code not in look.seen),
+        missing=tuple(row for code, row in listed.items() if code not in look.seen and not since.came(code)),
         spare=tuple(groups["spare"]),
         unknown=tuple(code for code in look.seen if code not in rows),
         lots=tuple(
             (rows[code], number)
-            for code, number in look.lots.items()
+            for code, number in ((code, max(0, number + since.delta(code))) for code, number in look.lots.items())
             if code in rows and rows[code].package.state.quantity != number
         ),
         seen=look.seen,
@@ -116,14 +159,18 @@ def see(
     read = [read_code(kitchen, code) for code in codes]
     seen = tuple(dict.fromkeys([*look.seen, *read]))
     lots = dict(look.lots)
+    # What is looked at again after it went or came is seen now, and not as it was then.
+    since = _Since(kitchen, look)
+    now = journal.latest(kitchen.book)
+    at = dict(look.at) | {code: now for code in read if code not in look.seen or since.moved(code)}
     if number is not None:
-        lots[read[0]] = number
+        lots[read[0]], at = number, at | {read[0]: now}
         if not is_lot(kitchen, read[0]):
             raise Refused(f"{show_code(read[0])} is a single package; only a lot is counted by number.", code=read[0])
-    if seen != look.seen or lots != look.lots:
+    if seen != look.seen or lots != look.lots or at != look.at:
         words = f"saw {', '.join(show_code(code) for code in read[:3])} in {place.name}"
         words += f" and {len(read) - 3} more" if len(read) > 3 else ""
-        _keep(kitchen, place, Look(seen=seen, lots=lots, begun=look.begun), words, request_id)
+        _keep(kitchen, place, Look(seen=seen, lots=lots, begun=look.begun, at=at), words, request_id)
     return compare(kitchen.afresh(), place)
 
 
@@ -135,14 +182,14 @@ def unsee(kitchen: Kitchen, place: Place) -> str | None:
         return None
     last = look.seen[-1]
     lots = {code: number for code, number in look.lots.items() if code != last}
-    rest = Look(seen=look.seen[:-1], lots=lots, begun=look.begun)
+    rest = replace(look, seen=look.seen[:-1], lots=lots, ended=0)
     _keep(kitchen, place, rest, f"did not see {show_code(last)} in {place.name}", None)
     return last
 
 
 def again(kitchen: Kitchen, place: Place) -> None:
     """Throw away what an open count has seen, to begin anew."""
-    if look_of(kitchen, place).seen:
+    if look_of(kitchen, place).begun:
         with kitchen.book.act("count-look", kitchen.today, words=f"began the count of {place.name} again") as act:
             _forget(kitchen, act, place)
 
@@ -158,6 +205,8 @@ def finish(kitchen: Kitchen, place: Place) -> Counted:
             found(act, row)
         if counted.surprises == 0:
             _forget(kitchen, act, place)
+        else:
+            _write(kitchen, act, place, replace(look_of(kitchen, place), ended=journal.latest(kitchen.book)))
     return counted
 
 
@@ -173,8 +222,14 @@ def accept(
 
     Returns the count as it was, and the packages as they are now.
 
-    Raises: InvalidCode; InputError for a code with no difference to accept.
+    Raises: Refused when no count of the place is open; InvalidCode; InputError for a code with no difference to
+    accept.
     """
+    if not look_of(kitchen, place).begun:
+        raise Refused(
+            f"No count of {place.name} is open, so there is nothing to accept. Scan what lies there first: "
+            f'freezerbox count "{place.name}"'
+        )
     counted = compare(kitchen, place)
     wanted = None if only is None else [read_code(kitchen, code) for code in only]
     differing = [*counted.elsewhere, *counted.gone, *counted.missing, *(row for row, _ in counted.lots)]
@@ -264,10 +319,15 @@ def _checked(kitchen: Kitchen, act: Writer, place: Place, surprises: int) -> Non
 
 
 def _keep(kitchen: Kitchen, place: Place, look: Look, words: str, request_id: str | None) -> None:
-    key = f"{COUNT_PREFIX}{place.id}"
-    kept = {"seen": look.seen, "lots": look.lots, "begun": look.begun or kitchen.today.isoformat()}
     with kitchen.book.act("count-look", kitchen.today, request_id=request_id, words=words) as act:
-        act.change("setting", key, "value", kitchen.settings.get(key), json.dumps(kept))
+        _write(kitchen, act, place, look)
+
+
+def _write(kitchen: Kitchen, act: Writer, place: Place, look: Look) -> None:
+    key = f"{COUNT_PREFIX}{place.id}"
+    begun = look.begun or kitchen.today.isoformat()
+    kept = {"seen": look.seen, "lots": dict(look.lots), "begun": begun, "at": dict(look.at), "ended": look.ended}
+    act.change("setting", key, "value", kitchen.settings.get(key), json.dumps(kept))
 
 
 def _forget(kitchen: Kitchen, act: Writer, place: Place) -> None:

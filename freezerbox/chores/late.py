@@ -14,8 +14,8 @@ from freezerbox.core.records import Movement, PackageState, State
 from freezerbox.errors import Refused
 
 
-def state_on(kitchen: Kitchen, row: Row, day: date) -> PackageState:
-    """Where the package was at the end of ``day``, for something that happened then.
+def state_on(kitchen: Kitchen, row: Row, day: date, number: int = 1) -> PackageState:
+    """Where the package was at the end of ``day``, for ``number`` of it to leave then.
 
     For a single package, and for the last of a lot, no later step may stand: it would say that the package was still
     there.  One of a lot may have been taken before others.
@@ -35,7 +35,7 @@ def state_on(kitchen: Kitchen, row: Row, day: date) -> PackageState:
             f"{long_date(day)}. One of the two days is wrong.",
             code=row.code,
         )
-    if later and not _leaves_the_rest_true(movements, later, day):
+    if later and not _leaves_the_rest_true(movements, later, day, number):
         act = journal.act(kitchen.book, later[0].act_id)
         what = f"act {act.id}, {act.words}" if act else "a later step"
         raise Refused(
@@ -56,9 +56,9 @@ def days_to_say_again(kitchen: Kitchen, row: Row, day: date) -> tuple[date, ...]
     return tuple(dict.fromkeys(movement.happened_on for movement in movements if movement.happened_on > day))
 
 
-def _leaves_the_rest_true(movements: tuple[Movement, ...], later: list[Movement], day: date) -> bool:
-    """Whether one unit fewer from ``day`` on leaves at least one after every later step: only a lot can."""
-    left = sum(movement.delta for movement in movements if movement.happened_on <= day) - 1
+def _leaves_the_rest_true(movements: tuple[Movement, ...], later: list[Movement], day: date, number: int) -> bool:
+    """Whether ``number`` fewer from ``day`` on leaves at least one after every later step: only a lot can."""
+    left = sum(movement.delta for movement in movements if movement.happened_on <= day) - number
     for movement in later:
         left += movement.delta
         if left < (1 if movement.state is State.FROZEN else 0):

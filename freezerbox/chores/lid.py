@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,11 +14,12 @@ from freezerbox.chores.balance import use_of
 from freezerbox.chores.kitchen import Kitchen, no_such, one_writer
 from freezerbox.chores.move import find_target
 from freezerbox.chores.rows import Row, Rows, in_rotation_order, totals
-from freezerbox.chores.wording import holds_words, on_hold_words, origin_words, packs_and_weight
+from freezerbox.chores.take import SAID, Done, Leaving, act_kind, done_of, let_go, read_day, what_leaves
+from freezerbox.chores.wording import count, holds_words, on_hold_words, origin_words, packs_and_weight
 from freezerbox.core.code import looks_like_code
 from freezerbox.core.dates import long_date, month_year
-from freezerbox.core.records import Freezer, State
-from freezerbox.errors import InputError, Refused
+from freezerbox.core.records import Freezer, Reason, State
+from freezerbox.errors import FreezerboxError, InputError, Refused
 from freezerbox.food import uses
 from freezerbox.pages.lid import Group, Section, write_lid
 
@@ -59,7 +61,8 @@ def print_lid(kitchen: Kitchen, to: Path, *, freezer: str = "", paper: str = "le
     free = totals(row for row in ours if not row.holds)
     title = f"{of.name}: {packs_and_weight(kitchen, free)}{on_hold_words(kitchen, totals(held))}"
     subtitle = (
-        f"{long_date(kitchen.today)} - tick what you take; the number and the day go to: freezerbox take --ticks"
+        f"Printed {long_date(kitchen.today)}. Tick the box of what you take. Once a week somebody types the ticked "
+        "numbers: freezerbox take --ticks"
     )
     pages, file = write_lid(sections, to, title=title, subtitle=subtitle, paper=paper)
     codes = tuple(row.code for row in listed)
@@ -98,6 +101,39 @@ def read_ticks(kitchen: Kitchen, texts: Sequence[str], *, freezer: str = "") -> 
             raise InputError(f"{text!r} is not on the list: its numbers go from 1 to {len(codes)}.", value=text)
         found.extend(code for code in codes[first - 1 : last] for _ in range(times))
     return tuple(found)
+
+
+@one_writer
+def take_ticked(
+    kitchen: Kitchen,
+    codes: Sequence[str],
+    reason: Reason = Reason.EATEN,
+    *,
+    already_eaten: bool = False,
+    on: str = "",
+    request_id: str | None = None,
+) -> tuple[tuple[Done, ...], tuple[tuple[str, FreezerboxError], ...]]:
+    """Mark what a list was ticked for as gone, all as one act, which one undo takes back.
+
+    A code may stand several times, for so many of a lot.  Those that can are taken.
+
+    Returns what was done, and what was refused and why.  Raises: InvalidDate.
+    """
+    day = read_day(kitchen, on)
+    leaving: list[Leaving] = []
+    refused: list[tuple[str, FreezerboxError]] = []
+    for code, number in Counter(codes).items():
+        try:
+            leaving.append(what_leaves(kitchen, code, reason, already_eaten=already_eaten, on=on, number=number))
+        except FreezerboxError as error:
+            refused.append((code, error))
+    if leaving:
+        total = sum(one.number for one in leaving)
+        words = f"{SAID[reason]} by the ticks of a list: {count(total, 'package')}"
+        with kitchen.book.act(act_kind(reason), day, request_id=request_id, words=words) as act:
+            for one in leaving:
+                let_go(kitchen, act, one, "")
+    return tuple(done_of(kitchen, one) for one in leaving), tuple(refused)
 
 
 def _printed(kitchen: Kitchen, freezer: str) -> tuple[str, ...]:

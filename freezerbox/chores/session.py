@@ -14,16 +14,31 @@ from freezerbox.chores import count as counting
 from freezerbox.chores import scanner
 from freezerbox.chores import undo as undoing
 from freezerbox.chores.count_words import saw_words
+from freezerbox.chores.give import give
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.move import inside_of, move
+from freezerbox.chores.people import find_person
 from freezerbox.chores.rows import Row, Rows, totals
-from freezerbox.chores.take import Done, find_row, last_taken, put_back, read_code, take, void_words
+from freezerbox.chores.scanned import (
+    ANSWERS,
+    ASKS,
+    PERSON_HEAD,
+    SIGN_ALONE,
+    UNNAMED,
+    Scanned,
+    named,
+    pause_words,
+    refused,
+    show_words,
+    taken_of_lot,
+)
+from freezerbox.chores.take import Done, find_row, last_taken, put_back, read_code, take
 from freezerbox.chores.weigh import weigh
-from freezerbox.chores.wording import age_words, coded_line, count, gone_words, holds_words
+from freezerbox.chores.wording import coded_line, count, holds_words
 from freezerbox.core.cards import CARDS, Card
 from freezerbox.core.code import compact, is_valid, looks_like_code, show_code
 from freezerbox.core.records import Place, Reason, State
-from freezerbox.errors import AlreadyGone, CannotUndo, FreezerboxError, Held, InvalidCode, OutOfLine, UnknownCode
+from freezerbox.errors import CannotUndo, FreezerboxError, InvalidCode, OutOfLine
 from freezerbox.reading.lines import Asked, read_line
 
 SAME_SCAN_SECONDS = 10
@@ -33,33 +48,6 @@ _OUTCOMES = {Reason.EATEN: "taken", Reason.GIVEN: "given", Reason.DISCARDED: "di
 _LEAVING = {Card.TAKE: Reason.EATEN, Card.GIVE: Reason.GIVEN, Card.DISCARD: Reason.DISCARDED}
 _CARD_OF = {reason: card for card, reason in _LEAVING.items()}
 _TYPED = {card.value: card for card in Card}
-_ASKS = {
-    Card.TAKE: "each scan takes a package out",
-    Card.PUT_BACK: "each scan puts a package back",
-    Card.MOVE: "scan the place's sign, then the packs",
-    Card.COUNT: "scan the place's sign, then what lies there",
-    Card.WEIGH: "scan a label, then type its weight",
-    Card.GIVE: "each scan gives a package away",
-    Card.DISCARD: "each scan marks a package thrown out",
-    Card.SHOW: "each scan only says what it is",
-}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Scanned:
-    """What one scan came to.
-
-    code: None when none was read.  outcome: a word of the JSON contract.  message: plain words.  row: the package as
-    it is now; None when there is none.  hint: a quiet second line, or "".  mode: what scans do now, ``take``,
-    ``move to red bag``.
-    """
-
-    code: str | None
-    outcome: str
-    message: str
-    row: Row | None = None
-    hint: str = ""
-    mode: str = ""
 
 
 @dataclass
@@ -72,6 +60,7 @@ class Session:
     on: str = ""
     card: Card = Card.TAKE
     place: Place | None = None
+    person: str = ""
     _first: Reason = Reason.EATEN
     _first_card: Card = Card.TAKE
     _before: int = 0
@@ -83,11 +72,15 @@ class Session:
     def __post_init__(self) -> None:
         self._first = self.reason
         self.card = self._first_card = _CARD_OF.get(self.reason, Card.TAKE)
-        self._before = max((act.id for act in journal.acts(self.kitchen.book, limit=1)), default=0)
+        self._before = journal.latest(self.kitchen.book)
 
     @property
     def mode(self) -> str:
         """What scans do now, in words."""
+        if self.card is Card.DONE and self.place is not None:
+            return f"counted {self.place.name}"
+        if self.card is Card.GIVE and self.person:
+            return f"give to {self.person}"
         if self.card in (Card.MOVE, Card.COUNT) and self.place is not None:
             return f"{self.card.value}{' to' if self.card is Card.MOVE else ''} {self.place.name}"
         return self.card.value
@@ -122,19 +115,25 @@ class Session:
         try:
             return self._said(self._do(text))
         except InvalidCode as error:
-            return self._said(Scanned(code=None, outcome="damaged", message=error.message))
+            a_name = f" If it is a name: {PERSON_HEAD}{text.strip().upper()}" if self.card is Card.GIVE else ""
+            return self._said(Scanned(code=None, outcome="damaged", message=f"{error.message}{a_name}"))
         except FreezerboxError as error:
-            return self._said(self._refused(compact(text), error))
+            return self._said(refused(self.kitchen, compact(text), error))
 
     def _do(self, text: str) -> Scanned:
         kitchen = self.kitchen
+        if self.card is Card.DONE and self.place is not None:
+            # The count waits for its answer: what is scanned now was meant for another mode.
+            return Scanned(code=None, outcome="refused", message=f"Nothing changed. {ANSWERS}")
         if self._waiting and not looks_like_code(text):
             return self._number(text)
+        if to_whom := named(kitchen, text, giving=self.card is Card.GIVE):
+            return self._give_to(to_whom)
         code = read_code(kitchen, text)
         if sign := self._sign(code):
             return sign
         if self.card in (Card.MOVE, Card.COUNT) and self.place is None:
-            return Scanned(code=code, outcome="refused", message=f"Nothing changed: {_ASKS[self.card]}.")
+            return Scanned(code=code, outcome="refused", message=f"Nothing changed: {ASKS[self.card]}.")
         if self.card is Card.SHOW:
             return self._show(code)
         if self.card is Card.WEIGH:
@@ -145,6 +144,19 @@ class Session:
             return self._move(code)
         return self._take_or_put_back(code)
 
+    def _give_to(self, name: str) -> Scanned:
+        try:
+            person = find_person(self.kitchen, name, new=self._doubted == name)
+        except OutOfLine as error:
+            self._doubted = name
+            message = f"{error.message.split('. ')[0]}. Type it again if {name} is somebody else."
+            return Scanned(code=None, outcome="refused", message=message)
+        self._doubted, self._waiting, self.place = "", "", None
+        self.card, self.reason, self.person = Card.GIVE, Reason.GIVEN, person
+        return Scanned(
+            code=None, outcome="card", message=f"GIVE TO {person.upper()}: each scan is given to {person}."
+        )
+
     def _take_or_put_back(self, code: str) -> Scanned:
         now = self.kitchen.clock.stamp()
         again = self._again(code, now)
@@ -154,6 +166,13 @@ class Session:
             done = put_back(self.kitchen, code)
             self._last[code] = now
             return Scanned(code=code, outcome="put-back", message=done.message, row=done.row)
+        if self.card is Card.GIVE and self.person:
+            given = give(self.kitchen, [code], self.person, yes=True)
+            self._last[code] = now
+            left = given.rows[0].package.state.quantity
+            message = f"{coded_line(self.kitchen, given.gifts[0].row)}: given to {given.person}."
+            message += f" {left} left." if left else ""
+            return Scanned(code=code, outcome="given", message=message, row=given.rows[0])
         done = take(self.kitchen, code, self.reason, already_eaten=self.already_eaten, on=self.on)
         self._last[code] = now
         return self._done(done)
@@ -162,14 +181,15 @@ class Session:
         left = done.row.package.state.quantity
         message = done.message
         if left:
-            taken = _taken_of_lot(self.kitchen, done.row)
+            taken = taken_of_lot(self.kitchen, done.row)
             message = f"{message.rsplit('. ', 1)[0]}. {taken} taken, {left} left."
+        hint = UNNAMED if self.card is Card.GIVE else done.hint
         return Scanned(
             code=done.row.code,
             outcome=_OUTCOMES.get(self.reason, "taken"),
             message=message,
             row=done.row,
-            hint=done.hint,
+            hint=hint,
         )
 
     def _again(self, code: str, now: datetime) -> Scanned | None:
@@ -260,17 +280,7 @@ class Session:
 
     def _show(self, code: str) -> Scanned:
         row = find_row(self.kitchen, code)
-        state, today = row.package.state, self.kitchen.today
-        now = row.where or "place not said"
-        if state.state is State.SPARE:
-            now = "a label printed ahead, nothing weighed yet"
-        elif state.state is State.GONE:
-            now = gone_words(row, today)
-        age = f", {age_words(row.age_months)} old" if state.state is State.FROZEN else ""
-        held = f" HELD, DO NOT EAT: {holds_words(row.holds, today)}." if row.holds else ""
-        return Scanned(
-            code=code, outcome="shown", message=f"{coded_line(self.kitchen, row)}{age}: {now}.{held}", row=row
-        )
+        return Scanned(code=code, outcome="shown", message=show_words(self.kitchen, row), row=row)
 
     def _sign(self, code: str) -> Scanned | None:
         if queries.code_kind(self.kitchen.book, code) != "place":
@@ -291,12 +301,13 @@ class Session:
             seen = len(counting.look_of(self.kitchen, place).seen)
             going_on = f"going on, {seen} seen before" if seen else "scan what lies there"
             return Scanned(code=code, outcome="place", message=f"{listed}. Counting: {going_on}; then DONE.")
-        return Scanned(code=code, outcome="place", message=f"{listed}. Nothing changed.")
+        return Scanned(code=code, outcome="place", message=f"{listed}. Nothing changed.", hint=SIGN_ALONE)
 
     def _card(self, card: Card) -> Scanned:
         code = next(code for code, one in CARDS.items() if one is card)
         resumes = card is self.card and self._quiet_since is not None
-        accepts = card is Card.MOVE and self.card is Card.DONE and self.place is not None
+        # After two quiet minutes whoever comes means a move of their own, and not the answer to a count.
+        accepts = card is Card.MOVE and self.card is Card.DONE and self.place is not None and not self._paused()
         self._quiet_since = self.kitchen.clock.stamp()
         self._waiting = self._doubted = ""
         self._last.clear()
@@ -304,24 +315,27 @@ class Session:
             return self._undo()
         if card is Card.DONE:
             return self._end(code)
+        if not (resumes and card is Card.GIVE):
+            self.person = ""
         if accepts:
             return self._accept(code)
         if not (resumes and card in (Card.MOVE, Card.COUNT)):
             self.place = None
         self.card, self.reason = card, _LEAVING.get(card, self.reason)
-        asks = _ASKS[card] if self.place is None else f"going on with {self.place.name}"
-        return Scanned(code=code, outcome="card", message=f"{card.value.upper()}: {asks}.")
+        going_on = self.place.name if self.place else self.person
+        asks = f"going on with {going_on}" if going_on else ASKS[card]
+        return Scanned(code=code, outcome="card", message=f"{self.mode.upper()}: {asks}.")
 
     def _end(self, code: str) -> Scanned:
         if self.card is not Card.COUNT or self.place is None:
             self._to_first()
-            return Scanned(code=code, outcome="card", message=f"DONE. Now {self.mode}: {_ASKS[self.card]}.")
+            return Scanned(code=code, outcome="card", message=f"DONE. Now {self.mode}: {ASKS[self.card]}.")
         counted = counting.finish(self.kitchen, self.place)
         message = f"{self.place.name} checked today: {counting.summary(counted)}."
         hint = ""
         if counted.surprises:
             self.card = Card.DONE
-            hint = "MOVE makes the list say so; any other card leaves it as it was."
+            hint = ANSWERS
         else:
             self._to_first()
         return Scanned(code=code, outcome="card", message=message, hint=hint)
@@ -332,12 +346,13 @@ class Session:
         self._to_first()
         missing = sum(row.package.missing_since is not None for row in rows)
         message = (
-            f"{counted.place.name}: {count(len(rows) - missing, 'package')} made right, {missing} to search for."
+            f"{counted.place.name}: {count(len(rows) - missing, 'package')} made right, {missing} to search for. "
+            f"Now {self.mode}: {ASKS[self.card]}."
         )
         return Scanned(code=code, outcome="card", message=message)
 
     def _to_first(self) -> None:
-        self.reason, self.place, self.card = self._first, None, self._first_card
+        self.reason, self.place, self.card, self.person = self._first, None, self._first_card, ""
 
     def _undo(self) -> Scanned:
         if self.card is Card.COUNT and self.place is not None:
@@ -351,6 +366,8 @@ class Session:
             return Scanned(code=None, outcome="refused", message=error.message)
         for row in undone.rows:
             self._last.pop(row.code, None)
+        if self.card is Card.DONE:
+            self.card = Card.COUNT
         first = undone.rows[0] if undone.rows else None
         return Scanned(
             code=first.code if first else None,
@@ -367,31 +384,8 @@ class Session:
 
     def _pause(self, text: str) -> Scanned:
         code = compact(text)
-        words = "DONE" if self.card is Card.DONE else self.mode.upper()
-        message = (
-            f"PAUSED: nothing changed. To go on with {words}, scan the {self.card.value.upper()} card; "
-            "to take packages out, the TAKE card."
-        )
+        message = pause_words(self.card, self.mode, self.place)
         return Scanned(code=code if is_valid(code) else None, outcome="paused", message=message)
-
-    def _refused(self, code: str, error: FreezerboxError) -> Scanned:
-        package = queries.package(self.kitchen.book, code)
-        row = Rows(self.kitchen).row(package) if package else None
-        outcome = "refused"
-        if isinstance(error, Held):
-            outcome = "held"
-        elif row is not None and row.package.state.reason is Reason.VOID:
-            return Scanned(code=code, outcome="void", message=void_words(self.kitchen, row), row=row)
-        elif isinstance(error, AlreadyGone):
-            outcome = "already-gone"
-        elif isinstance(error, UnknownCode):
-            outcome = "unknown"
-        return Scanned(code=code if is_valid(code) else None, outcome=outcome, message=error.message, row=row)
 
     def _said(self, scanned: Scanned) -> Scanned:
         return replace(scanned, mode=self.mode)
-
-
-def _taken_of_lot(kitchen: Kitchen, row: Row) -> int:
-    movements = journal.movements(kitchen.book, code=row.code)
-    return sum(movement.delta for movement in movements if movement.delta > 0) - row.package.state.quantity

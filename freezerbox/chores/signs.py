@@ -6,23 +6,27 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from freezerbox.book import queries
+from freezerbox.book import origins, queries
 from freezerbox.chores.header import Words, find_place, understand, whole_number
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.label_words import symbol_of
 from freezerbox.chores.move import inside_of
 from freezerbox.chores.pack import Run, Weighed, put_in
 from freezerbox.chores.rows import Row
+from freezerbox.chores.scanned import PERSON_HEAD
 from freezerbox.chores.take import find_row
 from freezerbox.chores.wording import best_by_words, origin_words
 from freezerbox.core.cards import CARDS, TEST_TEXT, Card
 from freezerbox.core.code import compact, looks_like_code, show_code
 from freezerbox.core.dates import month_year
 from freezerbox.core.records import Place, State
-from freezerbox.errors import InputError, Refused
+from freezerbox.core.symbol import ALPHANUMERIC, TEXT_LENGTH
+from freezerbox.errors import InputError, LabelUnreadable, Refused
 from freezerbox.food import cuts
+from freezerbox.labels.proof import picture_of, picture_of_bars
 from freezerbox.labels.symbols import code128_bars, qr_symbol
 from freezerbox.pages.tiles import Tile, write_tiles
+from freezerbox.reading.pictures import read_picture
 
 MOST_SPARES = 200
 MOST_KINDS = 8
@@ -35,7 +39,7 @@ _CARD_WORDS = {
     Card.COUNT: "then a place's sign, then what lies there",
     Card.WEIGH: "each scan: then type its weight",
     Card.UNDO: "takes back the last one",
-    Card.GIVE: "each scan: given away",
+    Card.GIVE: "then the person's card or name, then packs",
     Card.DISCARD: "each scan: thrown out",
     Card.SHOW: "each scan: only says what it is",
     Card.DONE: "ends a count or a move; then taking out again",
@@ -77,6 +81,7 @@ def print_signs(kitchen: Kitchen, names: Sequence[str], to: Path, *, paper: str 
             )
         tiles.append(_lot_tile(kitchen, row))
         codes.append(row.code)
+    _check(tiles)
     pages, file = write_tiles(tiles, to, title="freezerbox signs", columns=1, rows=3, paper=paper)
     return Signs(file=file, pages=pages, codes=tuple(codes))
 
@@ -86,10 +91,44 @@ def print_cards(to: Path, *, paper: str = "letter") -> Signs:
     tiles = [_tile(card.value.upper(), (_CARD_WORDS[card],), code, code) for code, card in CARDS.items()]
     test = qr_symbol(TEST_TEXT).modules
     tiles.append(
-        Tile(title="TEST", lines=("scan it first: it finds a scanner set to another keyboard",), modules=test)
+        Tile(
+            title="TEST",
+            lines=("scan it first: it finds a scanner set to another keyboard",),
+            modules=test,
+            says=(TEST_TEXT,),
+        )
     )
+    _check(tiles)
     pages, file = write_tiles(tiles, to, title="freezerbox command cards", columns=2, rows=6, paper=paper)
     return Signs(file=file, pages=pages, codes=tuple(CARDS))
+
+
+def print_people(kitchen: Kitchen, to: Path, *, paper: str = "letter") -> tuple[Signs, tuple[str, ...]]:
+    """A card for each person the book knows, to scan before what is given to them; and the names that fit on none.
+
+    Raises: Refused when there is nobody.
+    """
+    everybody = origins.persons(kitchen.book)
+    texts = {name: f"{PERSON_HEAD}{name.upper()}" for name in everybody}
+    fitting = [
+        name for name in everybody if len(texts[name]) <= TEXT_LENGTH and set(texts[name]) <= set(ALPHANUMERIC)
+    ]
+    if not fitting:
+        why = "whose name fits on a card" if everybody else "in this book yet"
+        raise Refused(f"There is nobody {why}. Give somebody a pack first: freezerbox give K7P-3MT --to Sister")
+    tiles = [
+        Tile(
+            title=name,
+            lines=("scan it, then each pack that is given",),
+            modules=qr_symbol(texts[name]).modules,
+            says=(texts[name],),
+        )
+        for name in fitting
+    ]
+    _check(tiles)
+    pages, file = write_tiles(tiles, to, title="freezerbox person cards", columns=2, rows=6, paper=paper)
+    others = tuple(name for name in everybody if name not in fitting)
+    return Signs(file=file, pages=pages, codes=tuple(texts[name] for name in fitting)), others
 
 
 @one_writer
@@ -110,9 +149,16 @@ def print_spares(kitchen: Kitchen, number: str, to: Path, *, paper: str = "lette
             today = kitchen.today.isoformat()
             act.add("label", code=code, stock=SPARE_STOCK, text=code, mask=mask, banner="", printed_on=today)
         tiles = [
-            Tile(title=show_code(code), code=show_code(code), modules=qr_symbol(code).modules, blank=True)
+            Tile(
+                title=show_code(code),
+                code=show_code(code),
+                modules=qr_symbol(code).modules,
+                says=(code,),
+                blank=True,
+            )
             for code in codes
         ]
+        _check(tiles)
         pages, file = write_tiles(tiles, to, title="freezerbox spare codes", columns=3, rows=10, paper=paper)
     return Signs(file=file, pages=pages, codes=tuple(codes))
 
@@ -123,6 +169,7 @@ def kinds_inside(kitchen: Kitchen, place: Place) -> tuple[str, ...]:
     for row in inside_of(kitchen, place):
         species = cuts.species(row.package.species).name if row.package.species else ""
         name = f"{row.cut_name}, {species.lower()}" if species else row.cut_name
+        name = name if row.for_people else f"NOT FOR PEOPLE: {name}"
         found[name] = found.get(name, 0) + row.package.state.quantity
     return tuple(sorted(found, key=lambda name: (-found[name], name)))
 
@@ -155,4 +202,18 @@ def _tile(title: str, lines: tuple[str, ...], code: str, symbol: str) -> Tile:
         code=show_code(code),
         modules=qr_symbol(symbol).modules,
         bars=code128_bars(code),
+        says=(symbol, code),
     )
+
+
+def _check(tiles: Sequence[Tile]) -> None:
+    """Read every symbol back in memory.  Raises: LabelUnreadable; nothing is written then."""
+    for tile in tiles:
+        pictures = [picture_of(tile.modules), *([picture_of_bars(tile.bars)] if tile.bars else [])]
+        found = [[symbol.text for symbol in read_picture(picture)] for picture in pictures]
+        if found != [[text] for text in tile.says]:
+            said = ", ".join(text for texts in found for text in texts) or "nothing"
+            raise LabelUnreadable(
+                f"The sign {tile.title!r} does not read back as it should; it reads {said}. Nothing was printed.",
+                code=tile.says[0],
+            )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from freezerbox.book import journal, queries
+from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.late import days_to_say_again, state_on
 from freezerbox.chores.rows import Row, Rows, in_rotation_order
@@ -14,7 +15,7 @@ from freezerbox.chores.wording import PULLED, age_words, coded_line, gone_words,
 from freezerbox.core.code import parse_code, rejoined, show_code
 from freezerbox.core.dates import long_date, months_between, parse_date, short_date
 from freezerbox.core.fold import silent_acts
-from freezerbox.core.records import Package, Reason, State
+from freezerbox.core.records import Package, PackageState, Reason, State
 from freezerbox.errors import AlreadyGone, Held, InvalidDate, Refused, UnknownCode
 from freezerbox.food import cuts, keeping
 
@@ -26,7 +27,7 @@ BY_HAND = (
 )  # fmt: skip
 """Reasons a person may give; ``void`` is the book's own."""
 
-_SAID = {
+SAID = {
     Reason.EATEN: "taken",
     Reason.GIVEN: "given away",
     Reason.DISCARDED: "discarded",
@@ -36,15 +37,33 @@ _SAID = {
     Reason.LOST: "marked lost",
     Reason.MOVED_OUT: "moved out",
 }
+"""How a way out is said."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Done:
-    """What was done to one package.  message: a line in plain words.  hint: a quiet second line, or ""."""
+    """What was done to one package.  message: a line in plain words.  hint: a quiet second line, or "".
+
+    number: how many of a lot it was done to.
+    """
 
     row: Row
     message: str
     hint: str = ""
+    number: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leaving:
+    """A package about to go.  row: as it is now.  then: its state on the day it went.  number: how many of a lot."""
+
+    rows: Rows
+    row: Row
+    reason: Reason
+    day: date
+    then: PackageState
+    number: int
+    words: str
 
 
 def read_code(kitchen: Kitchen, text: str) -> str:
@@ -112,6 +131,17 @@ def take(
     Raises: InvalidCode; UnknownCode; AlreadyGone, saying when and how to bring it back; Held; Refused for a spare
     label or a day before the package's latest step.
     """
+    leaving = what_leaves(kitchen, text, reason, already_eaten=already_eaten, on=on)
+    words = f"{show_code(leaving.row.code)} {leaving.words}"
+    with kitchen.book.act(act_kind(reason), leaving.day, request_id=request_id, words=words) as act:
+        let_go(kitchen, act, leaving, person)
+    return done_of(kitchen, leaving)
+
+
+def what_leaves(
+    kitchen: Kitchen, text: str, reason: Reason, *, already_eaten: bool, on: str, number: int = 1
+) -> Leaving:
+    """What taking a package, or ``number`` of a lot, comes to; nothing is changed.  Raises: as ``take``."""
     package = find_package(kitchen, text)
     # Names and origins are asked for once; taking a package changes none of them.
     rows = Rows(kitchen, only=[package.code])
@@ -124,46 +154,62 @@ def take(
             "Weigh it first: freezerbox weigh",
             code=row.code,
         )
+    if number > state.quantity:
+        raise Refused(f"{show_code(row.code)} has {state.quantity} left, not {number}.", code=row.code)
     if row.holds and reason not in ALLOWED_ON_HOLD and not already_eaten:
         raise Held(held_words(kitchen, row), code=row.code, holds=[hold.why for hold in row.holds])
     day = read_day(kitchen, on)
-    then = state_on(kitchen, row, day)
-    left = state.quantity - 1
-    said = "recorded as eaten, still on hold" if row.holds and already_eaten else _SAID[reason]
+    said = "recorded as eaten, still on hold" if row.holds and already_eaten else SAID[reason]
     if was_pulled(row, reason, day):
         said = PULLED
-    words = f"{said}: {package_line(kitchen, row)}"
-    with kitchen.book.act(
-        _act_kind(reason), day, request_id=request_id, words=f"{show_code(row.code)} {words}"
-    ) as act:
+    return Leaving(
+        rows=rows,
+        row=row,
+        reason=reason,
+        day=day,
+        then=state_on(kitchen, row, day, number),
+        number=number,
+        words=f"{said}: {package_line(kitchen, row)}" + (f", {number} of them" if number > 1 else ""),
+    )
+
+
+def let_go(kitchen: Kitchen, act: Writer, leaving: Leaving, person: str) -> None:
+    """Write that a package goes, inside an act."""
+    row, then = leaving.row, leaving.then
+    left = row.package.state.quantity - leaving.number
+    act.move(
+        row.code,
+        state=State.FROZEN if left else State.GONE,
+        reason=leaving.reason,
+        freezer_id=then.freezer_id,
+        place_id=then.place_id,
+        delta=-leaving.number,
+        person=person,
+    )
+    for later in () if left else days_to_say_again(kitchen, row, leaving.day):
         act.move(
             row.code,
-            state=State.FROZEN if left else State.GONE,
-            reason=reason,
+            state=State.GONE,
+            reason=leaving.reason,
             freezer_id=then.freezer_id,
             place_id=then.place_id,
-            delta=-1,
             person=person,
+            on=later,
         )
-        for later in () if left else days_to_say_again(kitchen, row, day):
-            act.move(
-                row.code,
-                state=State.GONE,
-                reason=reason,
-                freezer_id=then.freezer_id,
-                place_id=then.place_id,
-                person=person,
-                on=later,
-            )
-    after = rows.of_codes([row.code])[0]
-    message = f"{show_code(row.code)}  {words}"
+
+
+def done_of(kitchen: Kitchen, leaving: Leaving) -> Done:
+    """What was done, once it is written."""
+    row = leaving.row
+    left = row.package.state.quantity - leaving.number
+    message = f"{show_code(row.code)}  {leaving.words}"
     if row.where:
         message += f" ({row.where})"
     if left:
         message += f". {left} left"
     # Of what is on hold, nobody is to think that an older one would have done.
-    hint = _older(kitchen, row) if reason is Reason.EATEN and not row.holds else ""
-    return Done(row=after, message=message + ".", hint=hint)
+    hint = _older(kitchen, row) if leaving.reason is Reason.EATEN and not row.holds else ""
+    return Done(row=leaving.rows.of_codes([row.code])[0], message=message + ".", hint=hint, number=leaving.number)
 
 
 @one_writer
@@ -312,7 +358,8 @@ def last_taken(kitchen: Kitchen, code: str) -> str | None:
     return act.recorded_at if act else None
 
 
-def _act_kind(reason: Reason) -> str:
+def act_kind(reason: Reason) -> str:
+    """The kind of act by which packages leave in that way."""
     return {Reason.GIVEN: "give", Reason.DISCARDED: "discard"}.get(reason, "take")
 
 

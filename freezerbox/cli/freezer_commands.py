@@ -233,6 +233,13 @@ def take(
     with kitchen_of(ctx) as kitchen:
         kind = parse_reason(reason)
         codes = _what_to_take(kitchen, what or [], origin, ticks=ticks, freezer=freezer, yes=yes, quiet=as_json)
+        if ticks:
+            # A week's ticks are one thing a person did: one undo takes them back.
+            from freezerbox.chores.lid import take_ticked
+
+            ticked = take_ticked(kitchen, codes, kind, already_eaten=already_eaten, on=on)
+            _say_each(*ticked, as_json=as_json)
+            return
         each_code(
             codes,
             lambda code: take_chore.take(kitchen.afresh(), code, kind, already_eaten=already_eaten, on=on),
@@ -301,10 +308,16 @@ def each_code(codes: Sequence[str], chore: Callable[[str], take_chore.Done], *, 
             if error.exit_code == 3 or len(codes) == 1:
                 raise
             refused.append((code, error))
+    _say_each(done, refused, as_json=as_json)
+
+
+def _say_each(
+    done: Sequence[take_chore.Done], refused: Sequence[tuple[str, FreezerboxError]], *, as_json: bool
+) -> None:
     if as_json:
         say_json(
             {
-                "done": [row_json(one.row) for one in done],
+                "done": [row_json(one.row) for one in done for _ in range(one.number)],
                 "refused": [{"code": code, "why": why.message} for code, why in refused],
             }
         )

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from freezerbox.chores.find import Found
     from freezerbox.chores.rotation import Rotation
     from freezerbox.chores.scan import PhotoCode
-    from freezerbox.chores.session import Scanned
+    from freezerbox.chores.scanned import Scanned
     from freezerbox.chores.story import Story
 
 _BANDS = {
@@ -214,8 +214,9 @@ def scan_lines(result: Scanned) -> Iterator[str]:
         yield _LOUD
         yield f"***  {wording.HELD_WORDS}".ljust(57) + "***"
         yield _LOUD
-    quiet = result.mode in QUIET_MODES or result.outcome == "card"
-    yield result.message if quiet else f"{result.mode.upper()} | {result.message}"
+    mode = result.mode.upper()
+    quiet = result.mode in QUIET_MODES or result.message.startswith((f"{mode}:", f"{mode} |"))
+    yield result.message if quiet else f"{mode} | {result.message}"
     if result.hint:
         yield f"  {result.hint}"
 

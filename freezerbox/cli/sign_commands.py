@@ -22,21 +22,25 @@ def sign(
         list[str] | None, typer.Argument(metavar="[PLACE|LOT...]", help="Places, or codes of lots; all places alone.")
     ] = None,
     cards: Annotated[bool, typer.Option("--cards", help="The command cards for a bare scanner.")] = False,
+    people: Annotated[bool, typer.Option("--people", help="A card for each person you give to.")] = False,
     spares: Annotated[str, typer.Option("--spares", metavar="N", help="Spare codes to label by hand.")] = "",
     to: Annotated[Path, typer.Option("--to", metavar="FILE.pdf", help="The file to write.")] = DEFAULT_FILE,
     paper: Paper = "letter",
     as_json: AsJson = False,
 ) -> None:
-    """Print signs for places, command cards, or spare codes."""
+    """Print signs for places, command or person cards, or spare codes."""
     from freezerbox.chores import signs as chore
 
-    if cards + bool(spares) + bool(what) > 1:
-        raise InputError("Give one of: places or lots, --cards, --spares.", value="")
+    if cards + people + bool(spares) + bool(what) > 1:
+        raise InputError("Give one of: places or lots, --cards, --people, --spares.", value="")
+    left_out: tuple[str, ...] = ()
     if cards:
         printed = chore.print_cards(to, paper=paper)
     else:
         with kitchen_of(ctx) as kitchen:
-            if spares:
+            if people:
+                printed, left_out = chore.print_people(kitchen, to, paper=paper)
+            elif spares:
                 printed = chore.print_spares(kitchen, spares, to, paper=paper)
             else:
                 printed = chore.print_signs(kitchen, what or [], to, paper=paper)
@@ -48,6 +52,10 @@ def sign(
     )
     if cards:
         say("Tape them to the wall by the freezer. Scan TEST first with a new scanner: freezerbox scan")
+    if people:
+        say("While giving, scan the person's card, then what they get: freezerbox scan")
+    for name in left_out:
+        say(f"No card for {name}: the name has too many letters or ones a small symbol cannot hold. Type it.")
     if spares:
         say("Later, when you know what is in them: freezerbox adopt CODE... --cut shank --on sat")
 

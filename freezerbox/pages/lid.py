@@ -152,7 +152,7 @@ def _column(canvas: Canvas, lines: Sequence[_Line], left: float, top: float, cap
     for line in lines:
         down -= _height(line.kind, cap)
         if line.kind == "title":
-            size = _fitting(line.words, cap * 1.15, width)
+            size = _fitting(line.words, cap * 1.15, width - 2)
             canvas.setFillGray(0.88)
             canvas.rect(
                 left * _POINTS_A_MM,
@@ -198,6 +198,7 @@ def _foot(canvas: Canvas, width: float) -> None:
     canvas.setLineWidth(0.6)
     for number in range(_WRITE_LINES):
         left = MARGIN_MM + number * room
-        _words(canvas, "code, day", left, MARGIN_MM + 0.5, 1.5)
+        words = "Not on the list? Its code and the day:" if number == 0 else "code, day"
+        _words(canvas, words, left, MARGIN_MM + 0.2, _fitting(words, 1.8, room - 4))
         canvas.line(left * _POINTS_A_MM, (MARGIN_MM + 3.5) * _POINTS_A_MM, (left + room - 4) * _POINTS_A_MM,
                     (MARGIN_MM + 3.5) * _POINTS_A_MM)  # fmt: skip

@@ -31,7 +31,7 @@ class Tile:
 
     title: the big words.  lines: smaller ones under them.  code: as people read it, ``K7P-3MT``; "" for none.
     modules: the QR's rows, True is dark.  bars: the Code 128 as ``1`` and ``0``; "" for none.
-    blank: a line to write on.
+    blank: a line to write on.  says: what the QR and then the bars are to say, to be read back before printing.
     """
 
     title: str
@@ -40,6 +40,7 @@ class Tile:
     modules: tuple[tuple[bool, ...], ...] = ()
     bars: str = ""
     blank: bool = False
+    says: tuple[str, ...] = ()
 
 
 def write_tiles(

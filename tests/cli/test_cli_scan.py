@@ -220,10 +220,10 @@ def test_signs_and_strangers_change_nothing(house: House, chops: list[str]) -> N
     out = house.ok("scan", stdin=f"{sign}\nK7P-3MT\nK7P-3MS\n5012345678900\nhello\n").out.splitlines()
     assert house.dump() == before
     assert "red bag, Garage chest: 4 packages by the list. Nothing changed." in out[0]
-    assert "K7P-3MT is not in this book" in out[1]
-    assert "mistyped" in out[2]
-    assert "'5012345678900' is not a package code" in out[3]
-    assert len(out) == 5
+    assert "K7P-3MT is not in this book" in out[2]
+    assert "mistyped" in out[3]
+    assert "'5012345678900' is not a package code" in out[4]
+    assert len(out) == 6
 
 
 def test_five_hundred_lines_none_lost(house: House) -> None:

@@ -196,6 +196,69 @@ def test_two_quiet_minutes_pause_a_move_and_a_count(house: House, bench: tuple[S
     assert said(session, codes_in(house, GREEN)[0])[0] == "taken"
 
 
+def test_a_count_waits_for_its_answer_and_takes_nothing_meanwhile(house: House, bench: tuple[Session, Hands]) -> None:
+    session, clock = bench
+    red, green = codes_in(house, RED), codes_in(house, GREEN)
+    for line in (COUNT, sign(house, RED), red[0], green[0], DONE):
+        said(session, line)
+    for line in (red[1], sign(house, GREEN)):
+        outcome, message = said(session, line)
+        assert outcome == "refused"
+        assert "Nothing changed. MOVE makes the list say so" in message
+    assert where(house, red[1]) == ("frozen", RED)
+    # Undo takes back the end of the count, which goes on.
+    assert said(session, UNDO)[0] == "undone"
+    assert session.mode == "count red bag"
+    assert said(session, red[1])[0] == "counted"
+    said(session, DONE)
+    assert session.mode == "counted red bag"
+    # Whoever comes two minutes later and scans MOVE wants to move something, and does not answer the count.
+    clock.at += timedelta(minutes=2)
+    outcome, message = said(session, red[2])
+    assert outcome == "paused"
+    assert "stays open" in message
+    clock.at += timedelta(minutes=2)
+    assert said(session, MOVE)[1] == "MOVE: scan the place's sign, then the packs."
+    assert where(house, green[0]) == ("frozen", GREEN)
+    for line in (COUNT, sign(house, RED), DONE):
+        said(session, line)
+    assert "Now take: each scan takes a package out" in said(session, MOVE)[1]
+    assert where(house, green[0]) == ("frozen", RED)
+
+
+def test_what_is_given_by_cards_goes_to_a_person(house: House) -> None:
+    red = codes_in(house, RED)
+    came = scans(house, GIVE, red[0], "Mum", red[1], "to sister", red[2], "Sisterr", "QQQQQQ", UNDO, DONE, red[3])
+    assert [one["outcome"] for one in came] == [
+        "card", "given", "card", "given", "card", "given", "refused", "damaged", "undone", "card", "taken",
+    ]  # fmt: skip
+    assert [one["mode"] for one in came[1:6]] == [
+        "give", "give to Mum", "give to Mum", "give to sister", "give to sister",
+    ]  # fmt: skip
+    assert "TO QQQQQQ" in came[7]["message"]
+    assert where(house, red[2]) == ("frozen", RED)
+    history = house.ok("show", red[1]).told
+    assert "Mum" in history
+    report = house.ok("sign", "--people", "--to", "people.pdf", "--json").json
+    assert report["codes"] == ["TO MUM"]  # the gift to sister was taken back, and sister with it
+    assert pictures(house, "people.pdf") == [set(report["codes"])]
+    came = scans(house, "TO MUM", red[2])
+    assert [one["outcome"] for one in came] == ["card", "given"]
+    assert came[1]["mode"] == "give to Mum"
+
+
+def test_every_line_in_a_cards_mode_says_the_mode(house: House) -> None:
+    red = codes_in(house, RED)
+    lines = (COUNT, sign(house, RED), red[0], DONE, DONE, WEIGH, red[1], SHOW, red[1], GIVE, red[1])
+    modes = ("COUNT", "COUNT RED BAG", "COUNT RED BAG", "COUNTED RED BAG", "DONE", "WEIGH", "WEIGH", "SHOW", "SHOW",
+             "GIVE", "GIVE")  # fmt: skip
+    said = house.ok("scan", stdin="".join(f"{line}\n" for line in lines)).out.splitlines()
+    said = [line for line in said if not line.startswith(" ")]
+    assert len(said) == len(modes)
+    for line, mode in zip(said, modes, strict=True):
+        assert line.startswith((f"{mode} | ", f"{mode}: ", f"{mode}. ")), line
+
+
 def test_a_session_that_was_begun_to_discard_is_not_paused(house: House, bench: tuple[Session, Hands]) -> None:
     from freezerbox.core.records import Reason
 

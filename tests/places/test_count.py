@@ -101,6 +101,54 @@ def test_accept_some_or_none(basket: tuple[House, list[str], str]) -> None:
     assert house.ok("count", RED, "--json").json["seen"] == []
 
 
+def test_nothing_is_accepted_where_no_count_is_open(basket: tuple[House, list[str], str]) -> None:
+    house, _, _ = basket
+    before = all_places(house)
+    refusal = house.refused("count", RED, "--accept", "all")
+    assert refusal.status == 1
+    assert "No count of red bag is open" in refusal.said
+    assert house.ok("lost", "--json").json["rows"] == []
+    assert all_places(house) == before
+    # A basket found empty was counted all the same.
+    house.ok("count", RED, stdin=lines("done"))
+    house.ok("count", RED, "--accept", "all")
+    assert len(house.ok("lost", "--json").json["rows"]) == 12
+    assert house.refused("count", RED, "--accept", "all").status == 1
+
+
+def test_what_went_or_came_while_a_count_lay_open_is_no_difference(basket: tuple[House, list[str], str]) -> None:
+    house, red, green = basket
+    house.ok("count", RED, stdin=lines(*red[:5], green))
+    later = house.at("2026-12-05T10:00")
+    later.ok("take", red[0])
+    later.ok("move", red[1], "--to", GREEN)
+    report = later.ok("count", RED, "--json", stdin=lines(*red[5:10], "done")).json
+    assert report["gone"] == []
+    assert [row["code"] for row in report["elsewhere"]] == [green]
+    assert [row["code"] for row in report["missing"]] == red[10:]
+    # The count is ended; what is packed after it was not there to be seen.
+    new = later.ok("pack", "deer shank", "1", "--place", RED, "--json").json["packages"][0]["code"]
+    report = later.ok("count", RED, "--accept", "all", "--json").json
+    assert new not in [row["code"] for row in report["missing"]]
+    assert all_places(later)[red[0]][0] == "gone"
+    assert all_places(later)[red[1]] == ("frozen", GREEN)
+    assert {row["code"] for row in later.ok("lost", "--json").json["rows"]} == set(red[10:])
+    # Taken back, the count offers the same differences again.
+    later.ok("undo")
+    report = later.ok("count", RED, "--json").json
+    assert [row["code"] for row in report["elsewhere"]] == [green]
+
+
+def test_a_tube_taken_after_its_lot_was_counted_is_not_given_back(house: House) -> None:
+    lot = house.ok("pack", "ground beef", "2", "--lot", "72", "--place", RED, "--json").json["packages"][0]["code"]
+    house.ok("count", RED, stdin=lines(*codes_in(house, RED), "70", "done"))
+    later = house.at("2026-12-05T10:00")
+    later.ok("take", lot)
+    assert [one["counted"] for one in later.ok("count", RED, "--json").json["lots"]] == [69]
+    later.ok("count", RED, "--accept", "all")
+    assert later.ok("show", lot, "--json").json["quantity"] == 69
+
+
 def test_what_was_eaten_and_lies_here_is_put_back(house: House) -> None:
     code = codes_in(house, RED)[0]
     house.ok("take", code)

@@ -127,7 +127,43 @@ def test_a_week_at_the_lid(house: House) -> None:
     sunday = house.at("2026-12-06T20:00")
     result = sunday.ok("take", "--ticks", "--on", "sat", stdin="1 2\n5\n")
     assert result.out.count("taken:") == 3
-    sunday.ok("undo")
-    states = [sunday.ok("show", code, "--json").json["state"] for code in codes]
-    assert [number for number, state in enumerate(states, start=1) if state == "gone"] == [1, 2]
+    acts = len(sunday.ok("undo", "--list").out.splitlines())
+    # The wrong tick alone comes back by its code; the week's ticks are one act, and one undo takes them back.
+    sunday.ok("put-back", codes[4])
+    gone = [sunday.ok("show", code, "--json").json["state"] == "gone" for code in codes]
+    assert [number for number, out in enumerate(gone, start=1) if out] == [1, 2]
     assert sunday.refused("take", "--ticks", "1").status == 1
+    assert len(sunday.ok("undo", "--list").out.splitlines()) == acts + 1
+    sunday.ok("undo")
+    sunday.ok("undo")
+    assert all(sunday.ok("show", code, "--json").json["state"] == "frozen" for code in codes)
+
+
+def test_ticks_of_a_lot_and_what_cannot_be_taken(house: House) -> None:
+    """Ours: three ticks at a lot, one at a pack that went another way; the refused one stops no other."""
+    lot = house.ok("pack", "ground beef", "2", "--lot", "4", "--place", RED, "--json").json["packages"][0]["code"]
+    codes = house.ok("lid", "--freezer", "Garage chest", "--to", "lid.pdf", "--json").json["codes"]
+    number, other = codes.index(lot) + 1, next(code for code in codes if code != lot)
+    house.ok("take", other, "--as", "discarded")
+    result = house.call("take", "--ticks", f"{number}x3", f"{codes.index(other) + 1}", "--json")
+    assert result.status == 1
+    assert [row["code"] for row in result.json["done"]] == [lot] * 3
+    assert [one["code"] for one in result.json["refused"]] == [other]
+    assert "3 taken" in house.ok("history", lot).told
+    assert house.ok("show", lot, "--json").json["quantity"] == 1
+    assert house.refused("take", "--ticks", f"{number}x2").status == 1
+    house.ok("undo")
+    assert house.ok("show", lot, "--json").json["quantity"] == 4
+    assert house.ok("show", other, "--json").json["reason"] == "discarded"
+    assert house.ok("check", "--json").json["faults"] == []
+
+
+def test_a_renamed_cut_keeps_old_labels_scannable(house: House) -> None:
+    """(viii) The household gives a cut another name; a label printed before still says and takes what it did."""
+    code = codes_in(house, RED)[0]
+    house.ok("label", "--to", "old.pdf")
+    house.ok("words", "add", "racing stripe", "backstrap")
+    assert {row["cut"] for row in house.ok("find", "racing stripe", "--json").json["rows"]} == {"backstrap"}
+    house.ok("fix", code, "--cut", "tenderloin")
+    seen = house.ok("scan", "--json", stdin=f"{code}\n").json
+    assert (seen["outcome"], seen["package"]["cut"]) == ("taken", "tenderloin")

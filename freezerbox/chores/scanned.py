@@ -1,0 +1,104 @@
+"""What one scan came to, and words for it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from freezerbox.book import journal, origins, queries
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rows import Row, Rows
+from freezerbox.chores.take import void_words
+from freezerbox.chores.wording import age_words, coded_line, gone_words, holds_words
+from freezerbox.core.cards import Card
+from freezerbox.core.code import LENGTH, compact, is_valid
+from freezerbox.core.records import Place, Reason, State
+from freezerbox.errors import AlreadyGone, FreezerboxError, Held, UnknownCode
+
+ASKS = {
+    Card.TAKE: "each scan takes a package out",
+    Card.PUT_BACK: "each scan puts a package back",
+    Card.MOVE: "scan the place's sign, then the packs",
+    Card.COUNT: "scan the place's sign, then what lies there",
+    Card.WEIGH: "scan a label, then type its weight",
+    Card.GIVE: "type who gets them or scan their card, then the packs",
+    Card.DISCARD: "each scan marks a package thrown out",
+    Card.SHOW: "each scan only says what it is",
+}
+"""What a card asks for next."""
+ANSWERS = "MOVE makes the list say so; any other card leaves it as it was."
+SIGN_ALONE = "To put packs there: the MOVE card, then this sign, then the packs."
+UNNAMED = "To nobody by name: type the name, or scan the person's card, before the packs."
+PERSON_HEAD = "TO "
+"""How the text of a person's card begins."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scanned:
+    """What one scan came to.
+
+    code: None when none was read.  outcome: a word of the JSON contract.  message: plain words.  row: the package as
+    it is now; None when there is none.  hint: a quiet second line, or "".  mode: what scans do now, ``take``,
+    ``move to red bag``.
+    """
+
+    code: str | None
+    outcome: str
+    message: str
+    row: Row | None = None
+    hint: str = ""
+    mode: str = ""
+
+
+def pause_words(card: Card, mode: str, place: Place | None) -> str:
+    """What is said to a scan after two quiet minutes in a card's mode."""
+    go_on = f"To go on with {mode.upper()}, scan the {card.value.upper()} card"
+    if card is Card.DONE and place is not None:
+        go_on = f"The count of {place.name} stays open. To go on with it, scan COUNT and its sign"
+    return f"PAUSED: nothing changed. {go_on}; to take packages out, the TAKE card."
+
+
+def named(kitchen: Kitchen, text: str, *, giving: bool) -> str:
+    """The person whom a line names: by a person's card, ``TO SISTER``, or while giving by a name; else ""."""
+    words = " ".join(text.split())
+    if words.upper().startswith(PERSON_HEAD):
+        return words[len(PERSON_HEAD) :]
+    if not giving or not any(map(str.isalpha, words)):
+        return ""
+    known = words.lower() in {one.lower() for one in origins.persons(kitchen.book)}
+    # Six letters may be a code misread: a new name of that form is said with TO before it.
+    return words if known or (words.replace(" ", "").isalpha() and len(compact(words)) != LENGTH) else ""
+
+
+def show_words(kitchen: Kitchen, row: Row) -> str:
+    """What a package is, where it is and how old, in a line."""
+    state, today = row.package.state, kitchen.today
+    now = row.where or "place not said"
+    if state.state is State.SPARE:
+        now = "a label printed ahead, nothing weighed yet"
+    elif state.state is State.GONE:
+        now = gone_words(row, today)
+    age = f", {age_words(row.age_months)} old" if state.state is State.FROZEN else ""
+    held = f" HELD, DO NOT EAT: {holds_words(row.holds, today)}." if row.holds else ""
+    return f"{coded_line(kitchen, row)}{age}: {now}.{held}"
+
+
+def taken_of_lot(kitchen: Kitchen, row: Row) -> int:
+    """How many of a lot have left."""
+    movements = journal.movements(kitchen.book, code=row.code)
+    return sum(movement.delta for movement in movements if movement.delta > 0) - row.package.state.quantity
+
+
+def refused(kitchen: Kitchen, code: str, error: FreezerboxError) -> Scanned:
+    """A scan that the book says no to."""
+    package = queries.package(kitchen.book, code)
+    row = Rows(kitchen).row(package) if package else None
+    outcome = "refused"
+    if isinstance(error, Held):
+        outcome = "held"
+    elif row is not None and row.package.state.reason is Reason.VOID:
+        return Scanned(code=code, outcome="void", message=void_words(kitchen, row), row=row)
+    elif isinstance(error, AlreadyGone):
+        outcome = "already-gone"
+    elif isinstance(error, UnknownCode):
+        outcome = "unknown"
+    return Scanned(code=code if is_valid(code) else None, outcome=outcome, message=error.message, row=row)
