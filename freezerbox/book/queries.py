@@ -364,6 +364,12 @@ def prints(book: Book, code: str) -> tuple[tuple[int, str], ...]:
     return tuple((row[0], row[1]) for row in rows)
 
 
+def of_another_book(book: Book, code: str) -> bool:
+    """Whether the package's label was made elsewhere and taken in here."""
+    row = book.connection.execute("SELECT 1 FROM label WHERE code = ? AND stock = 'another'", (code,)).fetchone()
+    return row is not None
+
+
 def lineage_rows(book: Book, child: str) -> tuple[tuple[int, str], ...]:
     """Row number and kind of every origin of a package."""
     rows = book.connection.execute("SELECT id, kind FROM lineage WHERE child = ? AND void = 0 ORDER BY id", (child,))

@@ -26,7 +26,10 @@ from freezerbox.core.symbol import SymbolRecord, read_symbol
 from freezerbox.errors import FreezerboxError, InputError, InvalidCode, Refused, UnknownWord
 from freezerbox.food import cuts
 
-NOT_CARRIED = ("holds", "fat", "seasoning", "what was added", "wrap", "note", "owner", "batch", "place")
+NOT_CARRIED = (
+    "holds", "how many a lot holds", "times frozen", "fat", "seasoning", "what was added", "wrap", "note", "owner",
+    "batch", "place",
+)  # fmt: skip
 """What a label's symbol does not say."""
 
 

@@ -292,9 +292,15 @@ def missing_words(row: Row) -> str:
 
 
 def is_lot(kitchen: Kitchen, code: str) -> bool:
-    """Whether the code stands for more than one package, or did when it was packed."""
+    """Whether the code stands for more than one package, or did when it was packed; or may, since an adopted label
+    does not say how many it stands for.
+    """
     package = queries.package(kitchen.book, code)
-    return package is not None and (package.state.quantity > 1 or queries.packed_quantity(kitchen.book, code) > 1)
+    return package is not None and (
+        package.state.quantity > 1
+        or queries.packed_quantity(kitchen.book, code) > 1
+        or queries.of_another_book(kitchen.book, code)
+    )
 
 
 def _recount(act: Writer, row: Row, number: int) -> None:

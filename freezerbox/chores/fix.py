@@ -86,6 +86,8 @@ def fix(kitchen: Kitchen, text: str, to: Corrections, *, yes: bool = False) -> F
         animal = None
     if not changed and animal is None:
         raise Refused(f"{show_code(row.code)} says that already; nothing was changed.", code=row.code)
+    if animal:
+        _refuse_a_part(kitchen, row, animal)
     if animal and not yes:
         _refuse_hold_in_silence(kitchen, row, animal)
     named = dict.fromkeys(FIELD_WORDS.get(field, field) for field in changed if field != "typed")
@@ -107,6 +109,18 @@ def fix(kitchen: Kitchen, text: str, to: Corrections, *, yes: bool = False) -> F
         held = f" ON HOLD now: {holds_words(fixed.rows[0].holds, kitchen.today)}."
         return replace(fixed, message=fixed.message + held)
     return fixed
+
+
+def _refuse_a_part(kitchen: Kitchen, row: Row, animal: Animal) -> None:
+    """Raises: Refused for a part split off another pack: both are of one animal, which stands on that one."""
+    for source in queries.lineage(kitchen.book, of=[row.code]).sources.get(row.code, ()):
+        whole = queries.package(kitchen.book, source.name) if source.kind == "package" else None
+        if whole is not None and whole.cut == row.package.cut and whole.batch == row.package.batch:
+            raise Refused(
+                f"{show_code(row.code)} was split off {show_code(whole.code)}, and both are of one animal. Correct "
+                f"that one, and this follows: freezerbox fix {show_code(whole.code)} --animal {animal.code}",
+                code=row.code,
+            )
 
 
 def _refuse_hold_in_silence(kitchen: Kitchen, row: Row, animal: Animal) -> None:

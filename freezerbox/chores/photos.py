@@ -9,6 +9,7 @@ from pathlib import Path
 
 from freezerbox.core.code import LENGTH, compact, is_valid
 from freezerbox.reading.ladder import Symbol
+from freezerbox.reading.matching import Known
 from freezerbox.reading.pictures import read_picture
 
 # Copies of the symbol on one label lie within five of its sides; two packs are farther apart.
@@ -28,15 +29,17 @@ class Sighting:
     packs: int
 
 
-def sightings(files: Sequence[Path]) -> tuple[Sighting, ...]:
+def sightings(files: Sequence[Path], known: Known | None = None) -> tuple[Sighting, ...]:
     """Every package label in the photographs, each code once, in the order seen.
+
+    ``known``: labels that are recognised by their symbols where they do not decode.
 
     Raises: InputError for a file that is no picture.
     """
     found: dict[str, Sighting] = {}
     for file in files:
         by_code: dict[str, list[Symbol]] = {}
-        for symbol in read_picture(file):
+        for symbol in read_picture(file, known):
             code = compact(symbol.text)[:LENGTH]
             if is_valid(code) and code[0].isalpha():
                 by_code.setdefault(code, []).append(symbol)

@@ -9,6 +9,7 @@ from pathlib import Path
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.photos import sightings
 from freezerbox.chores.rows import Row, Rows
+from freezerbox.chores.symbols import known_symbols
 from freezerbox.chores.wording import count
 from freezerbox.core.records import State
 from freezerbox.errors import InputError
@@ -47,7 +48,7 @@ def proof(kitchen: Kitchen, files: Sequence[Path]) -> Proof:
         for row in Rows(kitchen).all(State.FROZEN)
         if row.package.packed_on == kitchen.today and row.package.state.quantity == 1
     ]
-    seen = sightings(files)
+    seen = sightings(files, known_symbols(kitchen))
     codes = {row.code for row in wrapped}
     return Proof(
         wrapped=tuple(wrapped),

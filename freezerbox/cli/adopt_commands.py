@@ -101,6 +101,8 @@ def _say(kitchen: Kitchen, done: Adopted) -> None:
     if done.from_symbol:
         say(paragraph(f"Not on a label's symbol, so not known: {', '.join(NOT_CARRIED)}."))
         say(paragraph("HOLDS are among it: put on again what was on hold, such as freezerbox hold 26B --why ..."))
+        example = f"{show_code(done.from_symbol[0])} 24"
+        say(paragraph(f"What was a LOT OF several is one package now: in a count of its place, type {example}."))
     for _, why in done.refused:
         note(why.message)
 

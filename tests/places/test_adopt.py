@@ -109,6 +109,19 @@ def test_a_gift_from_another_household(house: House, lost: House) -> None:
     assert house.ok("show", gift["code"], "--json").json["reason"] == "void"
 
 
+def test_a_lot_of_a_lost_book_is_counted_again(house: House, lost: House) -> None:
+    """A symbol does not say how many its label stands for: one comes back, and a count says how many there are."""
+    made = house.ok("pack", "ground beef", "2", "--lot", "72", "--json").json["packages"][0]
+    report = lost.ok("adopt", symbol(house, made["code"]), "--place", RED, "--json").json
+    assert report["done"][0]["quantity"] == 1
+    assert "how many a lot holds" in report["not_known"]
+    lost.ok("count", RED, stdin=f"{made['code']} 70\ndone\n")
+    lost.ok("count", RED, "--accept", "all")
+    row = lost.ok("show", made["code"], "--json").json
+    assert (row["quantity"], row["state"]) == (70, "frozen")
+    assert lost.ok("check", "--json").json["faults"] == []
+
+
 def test_what_cannot_be_taken_in(house: House) -> None:
     code = codes_in(house, RED)[0]
     assert house.refused("adopt").status == 2

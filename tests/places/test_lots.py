@@ -166,6 +166,19 @@ def test_what_is_left_keeps_the_hold_of_what_it_was_split_from(house: House) -> 
     assert house.refused("take", left["code"]).status == 1
 
 
+def test_the_animal_of_a_part_is_corrected_where_it_was_split_from(house: House) -> None:
+    whole = codes_in(house, "red bag")[0]
+    house.ok("animal", "add", "26C", "whitetail", "buck")
+    house.ok("fix", whole, "--pieces", "4")
+    (left,) = house.ok("split", whole, "--take", "1", "--json").json["done"]
+    refusal = house.refused("fix", left["code"], "--animal", "26C")
+    assert refusal.status == 1
+    assert f"freezerbox fix {whole[:3]}-{whole[3:]} --animal 26C" in refusal.said
+    house.ok("fix", whole, "--animal", "26C")
+    for code in (whole, left["code"]):
+        assert house.ok("show", code, "--json").json["animals"] == ["26C"]
+
+
 def test_a_seal_that_let_go_and_a_new_wrap(house: House) -> None:
     code = house.ok("pack", "shank", "1", "--species", "deer", "--wrap", "vacuum", "--json").json["packages"][0][
         "code"

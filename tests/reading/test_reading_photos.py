@@ -13,7 +13,7 @@ import pytest
 from PIL import Image
 
 from freezerbox.book import queries
-from freezerbox.chores import label, take
+from freezerbox.chores import label, take, tonight
 from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.label_words import content_of
@@ -65,6 +65,9 @@ def test_recognised_through_frost(
     photo = frosted(labels(stocked, tmp_path)[code], tmp_path / "lump.jpg")
     ((_, (seen,)),) = look_at_photos(stocked.kitchen, [photo])
     assert (seen.code, seen.symbol.how) == (code, "matched")
+    # The proof of the evening looks through the same frost.
+    proved = tonight.proof(stocked.kitchen, [photo])
+    assert (*proved.seen, *proved.others) == (code,)
     monkeypatch.setenv("FREEZERBOX_BOOK", str(book_path))
     monkeypatch.setenv("FREEZERBOX_NOW", "2026-12-02T21:00")
     shown = tmp_path / "shown.png"
