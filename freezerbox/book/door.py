@@ -326,7 +326,8 @@ def told_plainly(path: Path) -> Iterator[None]:
             "freezerbox check",
             path=str(path),
         ) from error
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
+        # The second is Python's way to say that the name of a table or column is no text.
         raise damaged(path, str(error)) from error
 
 
