@@ -32,6 +32,7 @@ class Found:
     besides: the words that name no cut, such as ``26B``; "" when all do.
     meanings: what an ambiguous word was taken to mean, a cut name each; empty when there was one meaning.
     reserved: matching, but set aside for something.  away: matching, but in a freezer that stands elsewhere.
+    theirs: matching, but other people's, and not asked for.
     """
 
     words: str
@@ -42,6 +43,7 @@ class Found:
     besides: str = ""
     reserved: tuple[Row, ...] = ()
     away: tuple[Row, ...] = ()
+    theirs: tuple[Row, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,15 +65,18 @@ def find(
     """Packages that match every part of ``words``: cut, species, animal, place, month, note, owner.
 
     What is reserved, and what is in a freezer elsewhere, is apart and not in the totals; a freezer or place named in
-    the words is here.  ``gone``: those that left, instead.  ``everyone``: other people's too.  ``reserved``: only
-    what is set aside.
+    the words is here.  ``gone``: those that left, instead.  ``everyone``: other people's too, as when the words name
+    the owner.  ``reserved``: only what is set aside.
 
     Raises: UnknownWord when a part means nothing here, with near words; InputError for no words.
     """
     wanted = _understand(kitchen, words)
     maker = Rows(kitchen)
-    pool = [row for row in maker.all(State.GONE if gone else State.FROZEN) if _ours(row, everyone)]
-    pool = [row for row in pool if row.package.state.reason != "void"]
+    pool = [row for row in maker.all(State.GONE if gone else State.FROZEN) if row.package.state.reason != "void"]
+    owners = {part.phrase.lower() for part in wanted} & {row.package.owner.lower() for row in pool}
+    theirs = [row for row in pool if not everyone and row.package.owner and row.package.owner.lower() not in owners]
+    not_asked = {row.code for row in theirs}
+    pool = [row for row in pool if row.code not in not_asked]
     elsewhere = _away_freezers(kitchen) if not gone and not any(part.is_place for part in wanted) else frozenset()
     apart = [row for row in pool if all(part.test(row) for part in wanted) and not gone and not reserved]
     pool = [row for row in pool if gone or bool(row.package.reserved_for) == reserved]
@@ -94,6 +99,7 @@ def find(
         besides=" ".join(part.phrase for part in wanted if not part.cuts),
         meanings=tuple(cuts.cut(key).name for key in present) if ambiguous else (),
         totals=totals(rows),
+        theirs=in_rotation_order(row for row in theirs if all(part.test(row) for part in wanted)),
         reserved=in_rotation_order(row for row in apart if row.package.reserved_for),
         away=in_rotation_order(
             row for row in apart if row.package.state.freezer_id in elsewhere and not row.package.reserved_for
@@ -107,10 +113,6 @@ def _free_first(rows: Iterable[Row]) -> tuple[Row, ...]:
 
 def _away_freezers(kitchen: Kitchen) -> frozenset[int]:
     return frozenset(freezer.id for freezer in queries.freezers(kitchen.book) if freezer.away)
-
-
-def _ours(row: Row, everyone: bool) -> bool:
-    return everyone or not row.package.owner
 
 
 def _understand(kitchen: Kitchen, words: str) -> list[_Wanted]:

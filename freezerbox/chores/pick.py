@@ -27,7 +27,7 @@ def pick(kitchen: Kitchen, words: str, number: str = "", *, origin: str = "") ->
     """The packages that ``words`` and a number mean, the first to expire first; nothing is taken.
 
     ``origin``: only from that place or freezer.  Held, reserved and other people's packages are not among them, nor
-    what is not for people unless the words say so.
+    what is not for people, unless the words say so.
 
     Raises: UnknownWord; AmbiguousWord when the words mean several cuts that are there; UnknownRecord for the place;
     Refused when there are not so many.

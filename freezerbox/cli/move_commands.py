@@ -49,7 +49,8 @@ def move(
             say(moved.message)
             if len(moved.rows) > 1:
                 for row in moved.rows[:MOST_LISTED]:
-                    say(f"  {coded_line(kitchen, row)}")
+                    quantity = row.package.state.quantity
+                    say(f"  {coded_line(kitchen, row)}" + (f" x{quantity}" if quantity > 1 else ""))
                 if len(moved.rows) > MOST_LISTED:
                     say(f"  ... and {len(moved.rows) - MOST_LISTED} more")
             for _, why in moved.refused:

@@ -45,7 +45,14 @@ _LOUD = "*" * 60
 def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
     """What ``find`` says."""
     if not found.rows:
-        yield f"None: no {found.words} {'has left' if gone else 'in the freezer'}."
+        of_ours = " of ours" if found.theirs else ""
+        yield f"None: no {found.words}{of_ours} {'has left' if gone else 'in the freezer'}."
+        if found.theirs:
+            owners = ", ".join(dict.fromkeys(row.package.owner for row in found.theirs))
+            yield paragraph(
+                f"Not ours, not counted: {_sums(kitchen, found.theirs)} of {owners}. With --everyone they are shown.",
+                hang="  ",
+            )
     else:
         yield f"{_headline(kitchen, found)}"
         groups: Sequence[tuple[str, Sequence[Row]]] = [("", found.rows)]

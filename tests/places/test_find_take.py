@@ -181,6 +181,17 @@ def test_other_peoples_and_the_dogs_are_apart(cellar: House) -> None:
     assert "Apart - NOT FOR PEOPLE" in cellar.ok("balance").out
 
 
+def test_what_is_only_somebody_elses_is_said_to_be_there(cellar: House) -> None:
+    """ "No liver in the freezer" would be wrong; whoever names the owner has asked for it."""
+    cellar.ok("pack", "liver", "1", "--species", "deer", "--owner", "Sam")
+    said = cellar.ok("find", "liver").told
+    assert "None: no liver of ours in the freezer." in said
+    assert "1 pack, 1.00 lb of Sam. With --everyone" in said
+    assert found(cellar, "liver") == []
+    assert len(found(cellar, "sam")) == len(found(cellar, "liver", "sam")) == 1
+    assert cellar.refused("take", "liver", "1").status == 1
+
+
 def test_balance_adds_up_and_says_what_is_not_known(cellar: House) -> None:
     for _ in range(3):
         cellar.ok("pack", "shank", "x", "--species", "deer")
