@@ -37,6 +37,7 @@ from freezerbox.labels.jobs import JobList, Mark
 from freezerbox.labels.library import design_for, design_named, stock_names
 from freezerbox.labels.library import stock as stock_named
 from freezerbox.labels.printer import printer as printer_named
+from freezerbox.labels.ruler import with_ruler
 from freezerbox.labels.sheet import Position, write
 from freezerbox.labels.stock import Stock
 from freezerbox.reading.pictures import read_picture
@@ -77,7 +78,7 @@ class How:
 
     to: the file.  stock: "" for the house's own.  start_at: slot, ``next``, or "" for the first.
     look: only draw; nothing counts as printed.  over: a file that is there already may be written over.
-    design: "" for the one of the stock.
+    design: "" for the one of the stock.  ruler: one in the first sheet's margin, or on a label of its own on a roll.
     press: the printer; None for the file alone.  jobs: what printers still owe; None when nobody keeps that.
     progress: hears after each label how many of how many are drawn.
     """
@@ -87,6 +88,7 @@ class How:
     start_at: str = ""
     look: bool = False
     over: bool = False
+    ruler: bool = False
     design: str = ""
     press: Press | None = None
     jobs: JobList | None = None
@@ -290,14 +292,15 @@ def draw_rows(kitchen: Kitchen, rows: Sequence[Row], how: How, *, whole: bool = 
     contents = [content for number, content in enumerate(contents) if number not in misfits]
     drawn = drawn_of(contents, layouts, paper, start)
     if not how.over:
-        refuse_to_write_over(how.to, len(drawn.pages))
+        refuse_to_write_over(how.to, len(drawn.pages) + (how.ruler and paper.kind == "roll"))
 
     def watch(number: int, picture: Picture) -> None:
         read_back(contents[number], drawn.layouts[number].symbols, picture)
         if how.progress:
             how.progress(number + 1, len(contents))
 
-    files = write(drawn.pages.watched(watch), how.to, drawn.stock)
+    pages = with_ruler(drawn.pages.watched(watch), paper) if how.ruler else drawn.pages.watched(watch)
+    files = write(pages, how.to, drawn.stock)
     last = (start - 1 + len(rows)) % paper.slots if paper.slots > 1 else 0
     return Printed(
         stock=paper.name,

@@ -32,6 +32,7 @@ Printer = Annotated[
 Design = Annotated[str, typer.Option("--design", metavar="KIND", help="standard, edge or large.")]
 Look = Annotated[bool, typer.Option("--look", help="Only draw; nothing counts as printed.")]
 Over = Annotated[bool, typer.Option("--yes", "-y", help="Write over a file that is there.")]
+Ruler = Annotated[bool, typer.Option("--ruler", help="With a ruler beside them: does the print keep its size?")]
 StartAt = Annotated[
     str,
     typer.Option("--start-at", metavar="N|next", help="First free label on the sheet; next goes on after the last."),
@@ -54,6 +55,7 @@ def label(
         str, typer.Option("--from", metavar="N", help="After a jam: the last run again, from its N-th label on.")
     ] = "",
     look: Look = False,
+    ruler: Ruler = False,
     yes: Over = False,
     as_json: AsJson = False,
 ) -> None:
@@ -70,6 +72,7 @@ def label(
             start_at=start_at,
             look=look,
             over=yes,
+            ruler=ruler,
             design=design,
             as_json=as_json,
         ) as how,
@@ -90,6 +93,7 @@ def label_again(
     start_at: StartAt = "",
     design: Design = "",
     look: Look = False,
+    ruler: Ruler = False,
     yes: Over = False,
     as_json: AsJson = False,
 ) -> None:
@@ -104,6 +108,7 @@ def label_again(
             start_at=start_at,
             look=look,
             over=yes,
+            ruler=ruler,
             design=design,
             as_json=as_json,
         ) as how,
@@ -134,6 +139,7 @@ def label_ahead(
     printer: Printer = "",
     start_at: StartAt = "",
     design: Design = "",
+    ruler: Ruler = False,
     yes: Over = False,
     as_json: AsJson = False,
 ) -> None:
@@ -141,7 +147,15 @@ def label_ahead(
     with (
         kitchen_of(ctx) as kitchen,
         how_to_print(
-            kitchen, to=to, printer=printer, stock=stock, start_at=start_at, over=yes, design=design, as_json=as_json
+            kitchen,
+            to=to,
+            printer=printer,
+            stock=stock,
+            start_at=start_at,
+            over=yes,
+            ruler=ruler,
+            design=design,
+            as_json=as_json,
         ) as how,
     ):
         other = " ".join(cut[1:]) if cut[0].lower() == "other" else ""

@@ -70,6 +70,7 @@ def how_to_print(
     start_at: str,
     look: bool = False,
     over: bool = False,
+    ruler: bool = False,
     design: str = "",
     as_json: bool = False,
 ) -> Iterator[How]:
@@ -85,6 +86,7 @@ def how_to_print(
             start_at=start_at,
             look=look,
             over=over,
+            ruler=ruler,
             design=design,
             press=press_of(queue, as_json=as_json, patient=True) if queue else None,
             jobs=job_list(),

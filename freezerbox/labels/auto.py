@@ -10,13 +10,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from freezerbox.errors import InputError
-from freezerbox.labels.auto_parts import Box, Row, Sizes, all_said, arrangement, fence
+from freezerbox.labels.auto_parts import TAB_MM, Box, Row, Sizes, all_said, arrangement, fence, season_tab
 
 LEAST_WIDTH_MM, LEAST_HEIGHT_MM = 50.0, 25.0
 _TALL_MM = 31.0  # from here on the symbols stand in the lower corners with words above them
 _BETWEEN_MM = 24.0  # words between two symbols need this much
 _BARS_MM = 33.0  # the Code 128 of six characters with its white
 _EDGE = 1.8
+_TAB_FROM_MM = 60.0  # narrower labels need all their width for the cut
 _SHAPES = "small = { form = 0.66, fat = 0.62, seasoning = 0.66 }"
 _CUT = '"cut", "form", "fat", "seasoning"'
 
@@ -49,6 +50,7 @@ def _tall(at: Sizes) -> list[str]:
     x = at.square + 0.9 if two else _EDGE
     middle = round((right - 0.5 if two else right - 0.3) - x, 2)
     bars = middle >= _BARS_MM and at.square >= 18
+    tab = season_tab(at, 1.8, qy - 2.4) if at.width >= _TAB_FROM_MM else ""
 
     def above(lines: int, least: float) -> Box:
         rows = [
@@ -62,7 +64,7 @@ def _tall(at: Sizes) -> list[str]:
             Row(fields='"banners"', least=text * 0.9, most=text * 1.4, more="squeeze = 0.75, lines = 2"),
             Row(fields='"animal"', least=text, most=text * 1.5, more="squeeze = 0.75"),
         ]
-        width = round(at.width - 2 * _EDGE, 2)
+        width = round(at.width - 2 * _EDGE - (TAB_MM + 0.5 if tab else 0), 2)
         return Box(x=_EDGE, y=1.6, width=width, height=round(qy - 1.8, 2), rows=rows, gap=at.share(0.016, 0.4, 2))
 
     rows = [
@@ -93,9 +95,10 @@ def _tall(at: Sizes) -> list[str]:
         align="center" if two else "left",
     )
     return [
-        arrangement("cut on one line", at, squares, [above(1, cut), below]),
-        arrangement("cut on two lines", at, squares, [above(2, max(3.6, cut * 0.75)), below]),
-        *([_tight(at, fenced=False), _tight(at, fenced=True)] if two else []),
+        arrangement("cut on one line", at, squares, [above(1, cut), below], tab=tab),
+        arrangement("cut on two lines", at, squares, [above(2, max(3.6, cut * 0.75)), below], tab=tab),
+        *([_tight(at, tab=tab)] if two and tab else []),
+        *([_tight(at), _tight(at, fenced=True)] if two else []),
         _last(at),
     ]
 
@@ -106,6 +109,7 @@ def _upright(at: Sizes) -> list[str]:
     def filled(name: str, edge: float, fence: str) -> str:
         qy, right = round(at.height - edge - at.square, 2), round(at.width - edge - at.square, 2)
         side, top = round(max(edge + 0.4, _EDGE), 2), round(max(1.6, edge + 0.3), 2)
+        tab = season_tab(at, top, qy - top - 1) if at.width >= _TAB_FROM_MM and not fence else ""
         unit = at.width / 100
         words = [
             Row(fields=_CUT, least=9.3 * unit, most=21 * unit, more=f"squeeze = 0.7, lines = 2, {_SHAPES}"),
@@ -135,7 +139,7 @@ def _upright(at: Sizes) -> list[str]:
         above = Box(
             x=side,
             y=top,
-            width=round(at.width - 2 * side, 2),
+            width=round(at.width - 2 * side - (TAB_MM + 0.5 if tab else 0), 2),
             height=round(qy - top, 2),
             rows=words,
             gap=1.2,
@@ -154,12 +158,12 @@ def _upright(at: Sizes) -> list[str]:
             align="center",
             gap=1.5,
         )
-        return arrangement(name, at, [(edge, qy), (right, qy)], [above, below], fence)
+        return arrangement(name, at, [(edge, qy), (right, qy)], [above, below], fence, tab=tab)
 
     return [filled("words above", 0.4, ""), filled("fenced", at.inner, fence(at)), _last(at)]
 
 
-def _tight(at: Sizes, *, fenced: bool) -> str:
+def _tight(at: Sizes, *, fenced: bool = False, tab: str = "") -> str:
     """Both symbols, with the animal between them: room above for long names and for banners."""
     edge = at.inner if fenced else 0.4
     qy, right = round(at.height - edge - at.square, 2), round(at.width - edge - at.square, 2)
@@ -171,7 +175,8 @@ def _tight(at: Sizes, *, fenced: bool) -> str:
         Row(fields='"banners"', least=text, most=text * 1.4, more="squeeze = 0.72, lines = 2"),
     ]
     top = max(1.5, edge + 0.2)
-    above = Box(x=side, y=round(top, 2), width=round(at.width - 2 * side, 2), height=round(qy - top, 2), rows=rows)
+    width = round(at.width - 2 * side - (TAB_MM + 0.5 if tab else 0), 2)
+    above = Box(x=side, y=round(top, 2), width=width, height=round(qy - top, 2), rows=rows)
     between = [
         Row(fields='"animal"', least=text, most=text * 1.4, more="squeeze = 0.7, lines = 2"),
         Row(fields='"weight", "pieces"', least=text, most=text * 1.5, more="dot = true, squeeze = 0.7, lines = 2"),
@@ -199,8 +204,8 @@ def _tight(at: Sizes, *, fenced: bool) -> str:
         gap=0.3,
         align="center",
     )
-    name = "fenced" if fenced else "long names and banners"
-    return arrangement(name, at, [(edge, qy), (right, qy)], [above, below], fence(at) if fenced else "")
+    name = "fenced" if fenced else "long names" if tab else "long names and banners"
+    return arrangement(name, at, [(edge, qy), (right, qy)], [above, below], fence(at) if fenced else "", tab=tab)
 
 
 def _low(at: Sizes) -> list[str]:
@@ -229,7 +234,7 @@ def _low(at: Sizes) -> list[str]:
         two_a_row = [
             Row(fields='"animal", "hold"', least=2, most=3.4, more="squeeze = 0.72"),
             Row(fields='"weight", "pieces", "run"', least=2.2, most=3.4, more="dot = true, squeeze = 0.75"),
-            rows[4],
+            Row(fields='"banners"', least=2.2, most=3.4, more="squeeze = 0.75, lines = 2"),
             Row(fields='"best_by", "cue", "owner", "note"', least=1.8, most=2.2, more="dot = true, squeeze = 0.75"),
             Row(
                 fields='"month", "season", "code"',

@@ -61,6 +61,16 @@ def fence(at: Sizes) -> str:
     )
 
 
+TAB_MM = 2.2
+"""Width of the strip in which the season's block stands; with the white beside it, half a millimetre more."""
+
+
+def season_tab(at: Sizes, top: float, height: float) -> str:
+    """The strip for the season's block at the right edge, as the file writes it."""
+    x = round(at.width - 1.8 - TAB_MM, 2)
+    return f"tab = {{ x_mm = {x:g}, y_mm = {top:g}, width_mm = {TAB_MM:g}, height_mm = {round(height, 2):g} }}"
+
+
 def arrangement(
     name: str,
     at: Sizes,
@@ -68,10 +78,11 @@ def arrangement(
     stacks: Sequence[Box],
     fence: str = "",
     side: float = 0,
+    tab: str = "",
 ) -> str:
     """An arrangement as the file writes it; ``side`` is of its symbols when they are not of the label's own size."""
     size = side or at.square
-    lines = ["[[arrangement]]", f'name = "{name}"', *([fence] if fence else []), "qr = ["]
+    lines = ["[[arrangement]]", f'name = "{name}"', *(line for line in (fence, tab) if line), "qr = ["]
     lines += [f"  {{ x_mm = {x:g}, y_mm = {y:g}, size_mm = {size:g} }}," for x, y in squares]
     lines.append("]")
     for stack in stacks:

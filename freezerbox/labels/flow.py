@@ -16,6 +16,7 @@ SPACE = 0.42  # between words, in capitals' heights; a little over the face's ow
 BLOCK_PAD = 0.22  # solid black around the letters of a block
 TICK = 1.15  # side of a tick box
 BLANK = 5.5  # length of a line to write on
+MEMORY_BLANK = 15  # length of the line for what is to be remembered
 BLANK_ROOM = 1.35  # white above it, for the pen
 BLANK_THICK = 0.1
 LINE_GAP = 0.3  # white between two lines of one row
@@ -173,7 +174,7 @@ def _piece(row: Row, field: str, text: str, style: str, scale: float, x: float) 
     if style == "tick":
         width, up, down = TICK, TICK - 0.08, 0.08
     elif style == "blank":
-        width, up, down = BLANK, BLANK_ROOM, BLANK_THICK
+        width, up, down = MEMORY_BLANK if field == "memory" else BLANK, BLANK_ROOM, BLANK_THICK
     else:
         width, up, down = measure(row.face, text)
         if style == "block":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 from typing import Literal
@@ -21,6 +22,8 @@ from freezerbox.labels.stock import MM_PER_INCH, Area, Arrangement, Design, Stoc
 from freezerbox.labels.symbols import QR_BOX, qr_symbol
 
 Kind = Literal["text", "block", "tick", "blank", "qr", "bars", "fence", "tab", "room"]
+_READS_WELL = 0.85
+"""Letters narrowed to less than this share of their width are slow to read."""
 SEASONS = 4
 """So many places has the season's block before it begins again: nobody keeps meat for four years."""
 
@@ -109,13 +112,15 @@ def lay_out(content: LabelContent, stock: Stock, design: Design) -> Layout:
         if not clean(getattr(content, field)):
             raise InputError(f"A label needs a {field}; this one has none.", field=field)
     misfit: Misfit | None = None
-    # Lines are narrowed to make room only when no arrangement has room for them as they are.
-    for ways, tight in product(_stages(content), (False, True)):
-        for arrangement, (said, shortened) in product(design.arrangements, ways):
+    for ways, arrangements, tight in _tries(content, design):
+        for arrangement, (said, shortened) in product(arrangements, ways):
             try:
-                return _arrange(said, shortened, stock, design, arrangement, tight=tight)
+                found = _arrange(said, shortened, stock, design, arrangement, tight=tight)
             except Misfit as error:
                 misfit = error
+                continue
+            if (said, shortened) == ways[-1] or not _cramped(found):
+                return found
     assert misfit is not None
     shown = clean(" ".join(misfit.shown.split())) or FIELDS[misfit.field]
     raise LabelDoesNotFit(
@@ -127,12 +132,29 @@ def lay_out(content: LabelContent, stock: Stock, design: Design) -> Layout:
     )
 
 
-def _stages(content: LabelContent) -> list[list[tuple[LabelContent, tuple[str, ...]]]]:
-    """Whole words and short banners are tried in one arrangement after the other: a banner's explanation is worth
-    less than the second symbol.  What else can be said in fewer words waits until no arrangement is left."""
+_Ways = Sequence[tuple[LabelContent, tuple[str, ...]]]
+
+
+def _tries(content: LabelContent, design: Design) -> Iterator[tuple[_Ways, Sequence[Arrangement], bool]]:
+    """What to try in which order: ways to say it, in which arrangements, and whether lines are narrowed to fit.
+
+    A banner's explanation is worth less than the arrangement; a symbol at each end more than letters of full width.
+    What else can be said in fewer words waits until no arrangement is left.
+    """
     ways = in_fewer_words(content)
     first = [way for way in ways if set(way[1]) <= {BANNER_WORDS}]
-    return [first, *([way] for way in ways[len(first) :])]
+    copies = len(design.arrangements[0].qr)
+    whole = [one for one in design.arrangements if len(one.qr) >= copies]
+    rest = [one for one in design.arrangements if len(one.qr) < copies]
+    for stage in (first, *([way] for way in ways[len(first) :])):
+        for arrangements in (whole, rest):
+            yield stage, arrangements, False
+            yield stage, arrangements, True
+
+
+def _cramped(layout: Layout) -> bool:
+    """Whether banners are narrowed so much that fewer words would read better."""
+    return any(box.squeeze < _READS_WELL for box in layout.boxes if box.field == "banners")
 
 
 def _arrange(

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from freezerbox.errors import InputError
 from freezerbox.labels.fonts import font
 from freezerbox.labels.stock import Stock
 
@@ -12,6 +14,8 @@ if TYPE_CHECKING:
     from PIL.ImageDraw import ImageDraw
 
 RULER_MM = 100
+SAYING = "in mm: lay a ruler on it"
+_INSET_MM = 2.0
 _TICK_MM = {10: 5.0, 5: 3.5, 1: 2.0}
 
 
@@ -46,6 +50,54 @@ def ruler_page(stock: Stock) -> Image:
         place = (stock.dots(left + 8), stock.dots(top + 8 + number * size * 1.7))
         draw.text(place, line, fill=0, font=font("condensed", stock.dots(size)))
     return page
+
+
+MARGIN_MM = 8.0
+"""A ruler above the labels needs so much white there."""
+
+
+def with_ruler(pages: Iterable[Image], stock: Stock) -> Iterator[Image]:
+    """The pages with one ruler: in the first sheet's margin, or on a last label of a roll.  Raises: InputError."""
+    for number, page in enumerate(pages):
+        yield page_with_ruler(page, stock) if number == 0 and stock.kind == "sheet" else page
+    if stock.kind == "roll":
+        yield ruler_label(stock)
+
+
+def page_with_ruler(page: Image, stock: Stock) -> Image:
+    """A sheet of labels with a ruler in its top margin: whoever prints it sees whether it kept its size.
+
+    Raises: InputError when the margin is too narrow for one.
+    """
+    from PIL import ImageDraw
+
+    top = stock.top_mm - MARGIN_MM
+    if top < 0:
+        raise InputError(
+            f"The margin of {stock.title} has no room for a ruler. A page of rulers: "
+            f"freezerbox label stock test {stock.name}",
+            value=stock.name,
+        )
+    draw = ImageDraw.Draw(page)
+    draw.fontmode = "1"
+    _ruler(draw, stock, stock.left_mm, top, across=True)
+    face = font("condensed", stock.dots(2.2))
+    draw.text((stock.dots(stock.left_mm + RULER_MM + 9), stock.dots(top + 1)), SAYING, fill=0, font=face)
+    return page
+
+
+def ruler_label(stock: Stock) -> Image:
+    """A label of a roll with nothing but a ruler on it, as long as whole centimetres fit, at most ten."""
+    from PIL import Image, ImageDraw
+
+    picture = Image.new("1", (stock.dots(stock.width_mm), stock.dots(stock.height_mm)), 255)
+    draw = ImageDraw.Draw(picture)
+    draw.fontmode = "1"
+    _ruler(draw, stock, _INSET_MM, _INSET_MM, across=True)
+    face = font("condensed", stock.dots(2.2))
+    for number, line in enumerate((stock.title, SAYING)):
+        draw.text((stock.dots(_INSET_MM), stock.dots(_INSET_MM + 10 + 3.5 * number)), line, fill=0, font=face)
+    return picture
 
 
 def _ruler(draw: ImageDraw, stock: Stock, left: float, top: float, *, across: bool) -> None:

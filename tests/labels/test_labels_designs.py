@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import tomllib
 from dataclasses import replace
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -57,6 +58,7 @@ def box_of(found: Layout, kind: str) -> Box:
 
 def test_the_kinds() -> None:
     assert list(kinds_for(stock("letter-10up"))) == ["standard", "edge"]
+    assert list(kinds_for(stock("a4-21up"))) == ["standard", "edge"]
     assert list(kinds_for(stock("roll-4x6in-300dpi"))) == ["standard", "large"]
     assert {kind for _, kind, _ in OTHERS} == {"edge", "large"}
     with pytest.raises(UnknownWord, match="no design for US Letter, 30 labels"):
@@ -108,6 +110,16 @@ def test_upright_packs_show_cut_and_month_at_the_edge(case: str) -> None:
     assert min(others) >= strip - TOLERANCE_MM
 
 
+def test_the_a4_edge_strip_has_cut_and_month_above_all_else() -> None:
+    for name, case in product(("a4-21up", "a4-24up"), ("short", "chops", "held", "longest", "plain", "bear")):
+        boxes = layout(name, "edge", case).boxes
+        strip = max(box.y_mm + box.height_mm for box in boxes if box.field in ("cut", "month"))
+        others = [box.y_mm for box in boxes if box.field in ("animal", "weight", "hold", "banners", "code")]
+        assert min(others) >= strip - TOLERANCE_MM
+        month, cut = (max(box.cap_mm for box in boxes if box.field == field) for field in ("month", "cut"))
+        assert cut >= month >= 0.7 * cut
+
+
 @pytest.mark.parametrize("case", sorted(CONTENTS))
 def test_there_is_room_to_draw(case: str) -> None:
     made = drawn("roll-4x6in-203dpi", "large", CONTENTS[case])
@@ -134,12 +146,13 @@ def block_middle(made: Drawn) -> float:
     paper, tab = made.stock, box_of(made.layouts[0], "tab")
     middle = paper.dots(tab.x_mm + tab.width_mm / 2)
     top, bottom = paper.dots(tab.y_mm) + 3, paper.dots(tab.y_mm + tab.height_mm) - 3
-    black = [y for y in range(top, bottom) if made.pictures[0].getpixel((middle, y)) == 0]
+    picture = made.pictures[0]  # painted anew each time it is asked for
+    black = [y for y in range(top, bottom) if picture.getpixel((middle, y)) == 0]
     assert black == list(range(black[0], black[-1] + 1)), "one block"
     return (sum(black) / len(black) - top) / (bottom - top)
 
 
-@pytest.mark.parametrize("name", ["letter-10up", "roll-4x2in-203dpi"])
+@pytest.mark.parametrize("name", ["letter-10up", "roll-4x2in-203dpi", "a4-21up", "a4-24up", "roll-4x6in-203dpi"])
 def test_the_seasons_block_stands_lower_each_year(name: str) -> None:
     seasons = ("24/25", "25/26", "26/27", "27/28", "28/29")
     places = [block_middle(drawn(name, "standard", replace(CONTENTS["chops"], season=one))) for one in seasons]
