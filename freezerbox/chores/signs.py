@@ -15,7 +15,7 @@ from freezerbox.chores.pack import Run, Weighed, put_in
 from freezerbox.chores.rows import Row
 from freezerbox.chores.scanned import PERSON_HEAD
 from freezerbox.chores.take import find_row
-from freezerbox.chores.wording import best_by_words, origin_words
+from freezerbox.chores.wording import best_by_words, count, origin_words
 from freezerbox.core.cards import CARDS, TEST_TEXT, Card
 from freezerbox.core.code import compact, looks_like_code, show_code
 from freezerbox.core.dates import month_year
@@ -137,12 +137,12 @@ def print_spares(kitchen: Kitchen, number: str, to: Path, *, paper: str = "lette
 
     They stand in the book as spare until ``adopt`` says what they became.  Raises: InputError.
     """
-    count = whole_number(number, "codes", MOST_SPARES)
+    wanted = whole_number(number, "codes", MOST_SPARES)
     run = Run(
         header=understand(kitchen, Words(cut="mystery")),
-        weights=tuple(Weighed(typed="", net_mg=None) for _ in range(count)),
+        weights=tuple(Weighed(typed="", net_mg=None) for _ in range(wanted)),
     )
-    with kitchen.book.act("label-ahead", kitchen.today, words=f"{count} spare codes printed") as act:
+    with kitchen.book.act("label-ahead", kitchen.today, words=f"{wanted} spare codes printed") as act:
         codes = put_in(kitchen, act, run, State.SPARE)
         for code in codes:
             mask = qr_symbol(code).mask
@@ -178,7 +178,7 @@ def _place_tile(kitchen: Kitchen, place: Place) -> Tile:
     kinds = kinds_inside(kitchen, place)
     lines = [place.freezer, *kinds[:MOST_KINDS]]
     if len(kinds) > MOST_KINDS:
-        lines.append(f"and {len(kinds) - MOST_KINDS} other kinds")
+        lines.append(f"and {count(len(kinds) - MOST_KINDS, 'other kind')}")
     return _tile(place.name, tuple(lines), place.code, place.code)
 
 

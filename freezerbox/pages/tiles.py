@@ -23,6 +23,7 @@ _QUIET = 4  # modules of white around a QR (ISO/IEC 18004, 6.3.8)
 _BARS_QUIET = 10  # modules of white at each end of a Code 128 (ISO/IEC 15417, 4.2 c)
 _BAR_MM = 0.42
 _MOST_QR_MM = 60.0
+_LEAST_MM = 2.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,8 +103,10 @@ def _draw(canvas: Canvas, tile: Tile, left: float, bottom: float, width: float, 
     base = top - cap
     _words(canvas, tile.title, left + _PAD_MM, base, cap, room)
     floor = bottom + _PAD_MM + (9 if tile.bars else 0) + (7 if tile.blank else 0)
-    small = min(4.5, max(2.2, height / 20))
     base -= cap * 0.15  # what hangs below the line, in a p or a g
+    small = min(4.5, max(_LEAST_MM, height / 20))
+    while small > _LEAST_MM and base - _lines_mm(tile.lines, small, room) < floor:
+        small = max(_LEAST_MM, small - 0.1)
     for line in tile.lines:
         for part in sheet.wrapped(line, small, room):
             if base - small * 2 < floor:
@@ -116,6 +119,11 @@ def _draw(canvas: Canvas, tile: Tile, left: float, bottom: float, width: float, 
         y = (bottom + _PAD_MM + 1) * _POINTS_A_MM
         canvas.setLineWidth(0.8)
         canvas.line((left + _PAD_MM) * _POINTS_A_MM, y, (left + _PAD_MM + room) * _POINTS_A_MM, y)
+
+
+def _lines_mm(lines: Sequence[str], cap: float, room: float) -> float:
+    """How far down the lines reach at that height of capitals, and what hangs below the last."""
+    return cap * (1.9 * sum(len(list(sheet.wrapped(line, cap, room))) for line in lines) + 0.1)
 
 
 def _fitting(words: str, room: float, most: float) -> float:

@@ -338,3 +338,18 @@ def test_signs_print_and_read(house: House) -> None:
     assert house.refused("sign", RED, "--to", "signs.txt").status == 2
     assert house.refused("sign", RED, "--paper", "legal").status == 2
     assert not (house.folder / "signs.txt").exists()
+
+
+def test_a_sign_drops_no_kind_in_silence(house: House) -> None:
+    """Nine kinds: eight stand on the sign, however small, and the ninth is said to be there."""
+    cuts = ("ground", "liver", "heart", "neck", "trim", "stew meat", "dog scraps")
+    for cut in cuts:
+        house.ok("pack", cut, "1", "1", "--species", "deer", "--place", RED)
+    house.ok("pack", "flank", "1", "--species", "deer", "--place", RED)
+    house.ok("sign", RED, "--to", "sign.pdf")
+    said = " ".join(words(house.folder / "sign.pdf").split())
+    assert "NOT FOR PEOPLE: Dog scraps, whitetail" in said or "NOT FOR PEOPLE: Dog scraps, deer" in said
+    assert "Heart" in said
+    assert "Stew meat" in said
+    assert "and 1 other kind" in said
+    assert pictures(house, "sign.pdf") == [{sign(house, RED)}]
