@@ -9,8 +9,10 @@ from typing import Annotated
 import typer
 
 from freezerbox.chores import stocks
+from freezerbox.chores.label_fit import refuse_to_write_over
 from freezerbox.cli.options import AsJson, kitchen_of
 from freezerbox.cli.output import say, say_json, table
+from freezerbox.cli.pressing import free_name
 from freezerbox.cli.wiring import at_terminal
 
 Name = Annotated[str, typer.Argument(metavar="[NAME]", help="The stock; the house's own when it is left out.")]
@@ -109,7 +111,10 @@ def stock_test(
         str, typer.Option("--right", metavar="MM", help="The print lies so far to the right; left is negative.")
     ] = "",
     down: Annotated[str, typer.Option("--down", metavar="MM", help="So far down; up is negative.")] = "",
-    to: Annotated[Path, typer.Option("--to", metavar="FILE", help="ruler.pdf, or ruler.png.")] = Path("ruler.pdf"),
+    to: Annotated[
+        Path | None, typer.Option("--to", metavar="FILE", help="ruler.pdf, or ruler.png.", show_default=False)
+    ] = None,
+    yes: Annotated[bool, typer.Option("--yes", "-y", help="Write over a file that is there.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Print a ruler page, or take what was measured on it."""
@@ -122,7 +127,9 @@ def stock_test(
             moved = f"{paper.shift_x_mm:g} mm right and {paper.shift_y_mm:g} mm down"
             say(f"Labels on {paper.name} are moved {moved} now.")
             return
-        paper, file = stocks.print_ruler(kitchen, name, to)
+        if to and not yes:
+            refuse_to_write_over(to, 1)
+        paper, file = stocks.print_ruler(kitchen, name, to or free_name(Path("ruler.pdf")))
         if as_json:
             say_json({"stock": paper.name, "files": [str(file)]})
             return

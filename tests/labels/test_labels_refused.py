@@ -104,6 +104,14 @@ def test_a_file_that_is_there_is_not_written_over(house: House) -> None:
     assert (house.folder / "labels.pdf").read_bytes().startswith(b"%PDF")
 
 
+def test_rulers_are_not_written_over_labels(house: House) -> None:
+    (house.folder / "labels.pdf").write_bytes(b"labels")
+    assert house.refused("label", "stock", "test", "--to", "labels.pdf").status == 1
+    assert (house.folder / "labels.pdf").read_bytes() == b"labels"
+    files = [house.ok("label", "stock", "test", "--json").json["files"][0] for _ in range(2)]
+    assert files == ["ruler.pdf", "ruler-2.pdf"]
+
+
 def test_a_later_page_of_pictures_is_not_written_over_either(house: House) -> None:
     (house.folder / "labels-2.png").write_bytes(b"holiday picture")
     assert house.refused("label", *ROLL, "--to", "labels.png").status == 1
