@@ -27,7 +27,7 @@ def all_codes(house: House) -> list[str]:
 
 def unprinted(house: House) -> list[str]:
     """What ``label`` would print into a file now; "" of it is noted."""
-    result = house.call("label", "--look", "--to", "look.png", "--json")
+    result = house.call("label", "--look", "--to", "look.png", "--yes", "--json")
     return [label["code"] for label in result.json["labels"]] if result.status == 0 else []
 
 
@@ -117,7 +117,7 @@ def test_the_house_has_a_printer(house: House, shop: PrintShop) -> None:
     assert ahead["job"]
     assert len(pwg_pages(shop.devices["labels"].arrived()[1])) == 3
     # A file that is asked for is a file, and so is a look.
-    assert house.ok("label", "--to", "labels.pdf", "--json").json["job"] is None
+    assert house.ok("label", "--to", "on-paper.pdf", "--json").json["job"] is None
     house.ok("settings", "printer", "none")
     assert house.ok("label", "again", all_codes(house)[2], "--json").json["job"] is None
     assert len(shop.devices["labels"].arrived()) == 2
@@ -147,7 +147,7 @@ def test_printer_off_and_taken_back(house: House, shop: PrintShop) -> None:
     assert said.status == 3
     assert "Waiting: printer off" in said.said
     assert "freezerbox label cancel" in said.said
-    assert str(house.call("label", "--look", "--to", "x.png").status) == "3"
+    assert str(house.call("label", "--look", "--to", "x.png", "--yes").status) == "3"
     back = house.ok("label", "cancel", "--json").json
     assert back["cancelled"][0]["codes"] == all_codes(house)
     assert shop.tool("lpstat", "-o", "labels") == ""
@@ -168,7 +168,7 @@ def test_trouble_is_said_and_mended(house: House, shop: PrintShop, trouble: str,
     assert words in house.ok("label", "printers").out
     device.trouble(trouble, on=False)
     when(shop, lambda: not shop.busy(device))
-    done = house.call("label", "--look", "--to", "x.png")
+    done = house.call("label", "--look", "--to", "x.png", "--yes")
     assert done.status == 1
     assert "has its label already" in done.said
 
@@ -198,7 +198,7 @@ def test_a_printer_that_vanishes_mid_job(house: House, shop: PrintShop) -> None:
     thread.join()
     assert results[0].status == 3
     assert results[0].error["state"] in ("waiting", "given-up", "cancelled")
-    assert house.call("label", "--look", "--to", "x.png").status in (0, 3), "nothing counts as printed"
+    assert house.call("label", "--look", "--to", "x.png", "--yes").status in (0, 3), "nothing counts as printed"
 
 
 def test_a_jam_after_all_was_sent(house: House) -> None:
@@ -290,7 +290,7 @@ def test_at_the_table_a_label_comes_out_with_each_weight(house: House, shop: Pri
 
 def test_a_sheet_is_not_spent_label_by_label(house: House, shop: PrintShop) -> None:
     house.ok("settings", "printer", "sheets")
-    terminal = Terminal(house, "pack", "loin chops", "--animal", "26H")
+    terminal = Terminal(house, "pack", "loin chops", "--animal", "26H", "--pieces", "4")
     terminal.answer("6: ", "1.04")
     terminal.answer("7: ", "")
     terminal.answer("How many did you wrap?", "6")
