@@ -9,12 +9,21 @@ from __future__ import annotations
 import os
 import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from freezerbox.book import migrations
-from freezerbox.book.door import APPLICATION_ID, BUSY_SECONDS, Book, connect, look_before, read_schema, told_plainly
+from freezerbox.book import meta, migrations
+from freezerbox.book.door import (
+    APPLICATION_ID,
+    BUSY_SECONDS,
+    Book,
+    Chance,
+    connect,
+    look_before,
+    read_schema,
+    told_plainly,
+)
 from freezerbox.book.parts import part_file, plain, sync, sync_folder
 from freezerbox.errors import BookTrouble, NewerBook
 
@@ -113,8 +122,10 @@ def look_at(path: Path) -> Copy:
     return Copy(path=path, acts=acts, packages=packages, latest=latest)
 
 
-def put_in_place(copy: Path, book: Path, aside: Path) -> bool:
+def put_in_place(copy: Path, book: Path, aside: Path, chance: Chance) -> bool:
     """Make ``copy`` the book; what is there now is kept as ``aside``.  Returns whether there was anything.
+
+    The codes of packages that the copy does not know of are on labels: ``chance`` says where it draws new ones.
 
     A present book that can be opened is written over inside its own file, in one transaction: another program that
     has it open waits, and then works in the restored book.  One that is missing or too broken is exchanged.
@@ -127,9 +138,9 @@ def put_in_place(copy: Path, book: Path, aside: Path) -> bool:
     try:
         holder = _hold(book)
         if holder is None:
-            return _exchange(copy, book, aside)
+            return _exchange(copy, book, aside, chance)
         try:
-            _write_over(copy, holder, book, aside)
+            _write_over(copy, holder, book, aside, chance)
         finally:
             holder.close()
     except OSError as error:
@@ -160,7 +171,7 @@ def _hold(book: Path) -> sqlite3.Connection | None:
     return connection
 
 
-def _write_over(copy: Path, holder: sqlite3.Connection, book: Path, aside: Path) -> None:
+def _write_over(copy: Path, holder: sqlite3.Connection, book: Path, aside: Path, chance: Chance) -> None:
     with part_file(aside) as part:
         with told_plainly(aside):
             # As it is, faults and all: it is kept to be looked at, and not checked.
@@ -168,16 +179,21 @@ def _write_over(copy: Path, holder: sqlite3.Connection, book: Path, aside: Path)
         sync(part)
         part.replace(aside)
         sync_folder(aside.parent)
-    with told_plainly(book), reader(copy) as source:
-        source.backup(holder)
+    # Made ready apart, so that it comes into the book in one transaction.
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as ready:
+        with reader(copy) as source:
+            source.backup(ready)
+            meta.walk_elsewhere(ready, chance)
+        with told_plainly(book):
+            ready.backup(holder)
 
 
-def _exchange(copy: Path, book: Path, aside: Path) -> bool:
+def _exchange(copy: Path, book: Path, aside: Path, chance: Chance) -> bool:
     journal = book.with_name(f"{book.name}-journal")
     there = book.exists()
     with part_file(book) as part:
         with reader(copy) as source:
-            _fill(part, source)
+            _fill(part, source, lambda target: meta.walk_elsewhere(target, chance))
         look_at(part)
         sync(part)
         if there:

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import datetime
 from pathlib import Path
 
-from freezerbox.book import migrations
+from freezerbox.book import meta, migrations
 from freezerbox.book.copying import reader
 from freezerbox.book.door import APPLICATION_ID, Book, Chance, connect, told_plainly
 from freezerbox.book.parts import new_file
@@ -66,7 +66,9 @@ def book_of_rows(
     now: Callable[[], datetime],
     check: Callable[[Book], None],
 ) -> None:
-    """A new book at ``path`` that holds exactly ``found``; ``check`` looks at it before it is kept.
+    """A new book at ``path`` that holds ``found``; ``check`` looks at it before it is kept.
+
+    Only its walk through codes is its own: ``found`` may be older than the labels that are out there.
 
     Raises: BookTrouble when there is a file already, or a row does not go in; what ``check`` raises.  Then there is
     no file.
@@ -78,6 +80,7 @@ def book_of_rows(
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
             migrations.migrate(connection)
             fill(connection, found)
+            meta.walk_elsewhere(connection, chance)
             check(Book(path=path, connection=connection, chance=chance, now=now))
             connection.execute("COMMIT")
         finally:

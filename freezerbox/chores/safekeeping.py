@@ -10,6 +10,7 @@ from pathlib import Path
 
 from freezerbox.book import copying, queries
 from freezerbox.book.copying import Copy
+from freezerbox.book.door import Chance
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.errors import BookTrouble, InputError
 
@@ -152,8 +153,10 @@ def for_other_place(kitchen: Kitchen, name: str, letter: str, to: Path) -> Copy:
     return copying.copy_book(kitchen.book, to, lambda copy: meta.become(copy, chance, letter=letter))
 
 
-def restore(book: Path, copy: Path, now: datetime) -> tuple[Copy, Path | None]:
+def restore(book: Path, copy: Path, now: datetime, chance: Chance) -> tuple[Copy, Path | None]:
     """Make ``copy`` the book; the present one is kept beside it.
+
+    ``chance``: where it draws new codes; those drawn since the copy was made are on labels.
 
     Returns what was put in place, and where the old one is now (None when there was none).
 
@@ -164,5 +167,5 @@ def restore(book: Path, copy: Path, now: datetime) -> tuple[Copy, Path | None]:
         raise InputError(f"{copy} is the book itself. Name a copy of it.", value=str(copy))
     found = copying.look_at(copy)
     aside = _free(book.with_name(f"{book.stem}-replaced-{_stamp(now)}{book.suffix}"))
-    there = copying.put_in_place(copy, book, aside)
+    there = copying.put_in_place(copy, book, aside, chance)
     return found, aside if there else None

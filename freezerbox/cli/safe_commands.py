@@ -56,6 +56,7 @@ def restore(
     front: Front = ctx.ensure_object(Front)
     book, clock = front.path(), front.clock()
     from freezerbox.book.copying import look_at
+    from freezerbox.cli.wiring import chance
 
     found = look_at(file)
     held = f"{wording.count(found.packages, 'package')}, last written {found.latest[:10] or 'never'}"
@@ -64,7 +65,7 @@ def restore(
             raise InputError(f"{file.name} holds {held}. Add --yes to make it the book.", value=str(file))
         if not ask(f"{file.name} holds {held}. Make it the book? The present one is kept beside it."):
             raise typer.Exit(1)
-    copy, aside = safekeeping.restore(book, file, clock.now())
+    copy, aside = safekeeping.restore(book, file, clock.now(), chance(found.acts))
     if as_json:
         say_json({"book": str(book), "from": str(file), "kept": str(aside) if aside else None})
         return
