@@ -188,7 +188,8 @@ def test_what_went_lately_is_found_by_the_day_it_went(stocked: Stocked) -> None:
 
 
 def test_told_late_it_is_gone_since_the_day_it_went(stocked: Stocked) -> None:
-    # What happened on the 5th was taken back, but the journal speaks of that day: a late entry says itself again there.
+    # What happened on the 5th was taken back, but the journal speaks of that day:
+    # a late entry says itself again there.
     kitchen, code = stocked.kitchen, stocked.roast.code
     stocked.clock.move_to("2026-12-05T20:00")
     take.take(kitchen.afresh(), code)

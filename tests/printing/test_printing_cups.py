@@ -196,9 +196,14 @@ def test_a_printer_that_vanishes_mid_job(house: House, shop: PrintShop) -> None:
     when(shop, lambda: device.arrived())
     shop.off(device)
     thread.join()
-    assert results[0].status == 3
-    assert results[0].error["state"] in ("waiting", "given-up", "cancelled")
-    assert house.call("label", "--look", "--to", "x.png", "--yes").status in (0, 3), "nothing counts as printed"
+    told = results[0]
+    if told.status == 0:
+        # The connection broke after the last byte, and the print service itself counts the job as printed.
+        assert told.json["job"] in shop.tool("lpstat", "-W", "completed", "-o", "labels")
+        return
+    assert told.status == 3
+    assert told.error["state"] in ("waiting", "given-up", "cancelled")
+    assert house.ok("label", "--look", "--to", "x.png", "--yes", "--json").json["labels"], "nothing counts as printed"
 
 
 def test_a_jam_after_all_was_sent(house: House) -> None:
