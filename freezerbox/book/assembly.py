@@ -216,6 +216,7 @@ class Assembly:
                 self._settle_package(found["movement"], clash.name, winner, loser, act)
                 if clash.kind == "twice":
                     self._settle_origin(found, clash.name, loser, act)
+                    self._settle_own_facts(found["change"], clash.name, winner, loser, act)
             elif clash.kind == "fact":
                 self._settle_fact(found["change"], clash, winner, act)
             elif clash.kind == "origin":
@@ -271,6 +272,20 @@ class Assembly:
             held = [row for row in of_it if row["act_id"] in own]
             if held and of_it[-1]["new"] != held[-1]["new"]:
                 _change(changes, act, kind, subject, str(one), of_it[-1]["new"], held[-1]["new"])
+
+    def _settle_own_facts(
+        self, changes: list[dict[str, Value]], code: str, winner: Side, loser: Side, act: int
+    ) -> None:
+        """What the loser corrected was another package; the one that stays is as the winner has it."""
+        away = self._only(loser)
+        own = next(row for row in winner.rows["package"] if row["code"] == code)
+        said: dict[str, tuple[Value, Value]] = {}
+        for row in changes:
+            if (row["subject_kind"], row["subject"]) == ("package", code):
+                said[str(row["field"])] = (row["act_id"], row["new"])
+        for name, (by, value) in said.items():
+            if by in away and value != own[name]:
+                _change(changes, act, "package", code, name, value, own[name])
 
     def _settle_origin(self, found: dict[str, list[dict[str, Value]]], code: str, loser: Side, act: int) -> None:
         away = self._only(loser)

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from freezerbox.book.schema import CHANGEABLE
 from freezerbox.book.transfer import Row, Value
+from freezerbox.core.records import Reason
 
 Rows = Mapping[str, Sequence[Row]]
 """The rows of a book by table."""
@@ -35,6 +36,7 @@ class Clash:
     or ``fact`` (corrected in both).
     name: what it is about, as people type it.  subject: the same for the program: a code; table and uid; table, uid
     and field.  other: the uid of the other book's record, for a name.  ours, theirs: what each book says.
+    holds: ``ours`` or ``theirs`` where nobody need be asked, since the other book took its packing back; else "".
     """
 
     kind: str
@@ -43,6 +45,7 @@ class Clash:
     ours: str
     theirs: str
     other: str = ""
+    holds: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,9 +195,10 @@ def name_key(side: Side, table: str, row: Row, same: frozenset[str]) -> tuple[st
 
 
 def _code_clashes(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> Iterable[Clash]:
-    """Codes that both books drew themselves; a stranger's label taken in by both is one and the same."""
+    """Codes that both drew themselves and still use; a stranger's label taken in by both is one and the same."""
     letters = {str(row["value"]) for side in (ours, theirs) for row in side.rows["meta"] if row["key"] == "letter"}
-    here = {str(row["code"]) for row in ours.rows["code"] if ours.act_of(row) in mine}
+    free = _void(ours) | _void(theirs)
+    here = {str(row["code"]) for row in ours.rows["code"] if ours.act_of(row) in mine} - free
     for row in theirs.rows["code"]:
         code = str(row["code"])
         if theirs.act_of(row) in new and code in here and (code[0] in letters or code[0].isdigit()):
@@ -203,14 +207,27 @@ def _code_clashes(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> It
             )
 
 
+def _void(side: Side) -> set[str]:
+    """Codes of packages whose packing was taken back."""
+    return {str(row["code"]) for row in side.rows["package_state"] if row["reason"] == Reason.VOID}
+
+
 def _entered_twice(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> Iterable[Clash]:
-    """Labels of another household, or of a lost book, that each book wrote a package for."""
+    """Labels of another household, or of a lost book, that each book wrote a package for.
+
+    Of two books that drew one code, the one that took its packing back leaves the code to the other.
+    """
+    void = _void(ours), _void(theirs)
     here = {str(row["code"]): row for row in ours.rows["package"] if ours.act_of(row) in mine}
     for row in theirs.rows["package"]:
         own = here.get(str(row["code"]))
         if own is not None and theirs.act_of(row) in new:
+            gone = [own["code"] in codes for codes in void]
+            # Of two that are both void either does, so long as it is the same one seen from either book.
+            first = "ours" if str(own["uid"]) < str(row["uid"]) else "theirs"
             yield Clash(
                 kind="twice",
+                holds="" if not any(gone) else first if all(gone) else "theirs" if gone[0] else "ours",
                 name=str(row["code"]),
                 subject=("package", str(own["uid"])),
                 other=str(row["uid"]),

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from freezerbox.book import copying, joining, transfer
+from freezerbox.book import copying, joining, meta, transfer
 from freezerbox.book.assembly import Assembly, Decided
 from freezerbox.book.joining import Clash, Side, Union
 from freezerbox.chores import safekeeping
@@ -50,6 +50,11 @@ def join(
     copying.look_at(other)
     try:
         return _join(kitchen, other, same, rename, ours, theirs, prefer)
+    except _SameCodes:
+        # Else what is packed again draws the next code that the other drew, and they never come together.
+        with kitchen.book.writing():
+            meta.walk_elsewhere(kitchen.book.connection, kitchen.book.chance)
+        raise
     except BookTrouble as error:
         entry = str(error.facts.get("entry", ""))
         if "UNIQUE" not in entry:
@@ -58,6 +63,10 @@ def join(
             f"Nothing joined: two things would have one name ({entry.rpartition(' ')[2]}). Give one of them another "
             "name in its book, or another with --rename, and join then.",
         ) from error
+
+
+class _SameCodes(Refused):
+    """One book is a plain copy of the other, and both went on drawing codes."""
 
 
 @one_writer
@@ -75,7 +84,7 @@ def _join(
     mine = _side(transfer.rows(book.connection))
     their = _side(transfer.file_rows(other))
     union = joining.union(mine, their, frozenset(_name(words) for words in same))
-    decided = _decided(kitchen, union, same, rename, ours, theirs, prefer)
+    decided = _decided(kitchen, mine, union, same, rename, ours, theirs, prefer)
     if not union.new:
         return Joined(acts=0, packages=0, settled=(), copy=None)
     copy = safekeeping.before(kitchen, "join")
@@ -88,6 +97,9 @@ def _join(
         join_act=_join_act(mine, their, union, decided),
     )
     transfer.fill(book.connection, assembly.rows())
+    if _meta(mine, "walk") == _meta(their, "walk"):
+        # A plain copy that may go on being written: from now on they draw different codes.
+        meta.walk_elsewhere(book.connection, book.chance)
     faults = check(kitchen).faults
     if faults:
         raise BookTrouble(
@@ -101,6 +113,10 @@ def _side(found: Iterable[tuple[str, transfer.Row]]) -> Side:
     return Side(rows={**{table: [] for table in transfer.schema_columns()}, **joining.by_table(found)})
 
 
+def _meta(side: Side, key: str) -> transfer.Value:
+    return next((row["value"] for row in side.rows["meta"] if row["key"] == key), None)
+
+
 def _join_act(mine: Side, their: Side, union: Union, decided: Decided) -> transfer.Row:
     """The act that says which book holds, should one be needed.
 
@@ -110,7 +126,12 @@ def _join_act(mine: Side, their: Side, union: Union, decided: Decided) -> transf
     shared = set(mine.uid_of.values()) & set(their.uid_of.values())
     # A side goes by the first of the acts that it alone has, which is the same from either side.
     sides = {side is mine: min(set(side.uid_of.values()) - shared, default="") for side in (mine, their)}
-    said = [f"{clash.kind} {clash.name.lower()}: {sides[clash.name in decided.ours]}" for clash in union.clashes]
+    # Names said to be one have no side that holds.
+    said = [
+        f"{clash.kind} {clash.name.lower()}: {sides[clash.name in decided.ours]}"
+        for clash in union.clashes
+        if clash.kind != "name"
+    ]
     names = [f"{sorted(decided.same)} {sorted(decided.renamed.items())}"]
     text = "\n".join([*sorted(rows), *sorted(said), *names])
     return {
@@ -129,6 +150,7 @@ def _join_act(mine: Side, their: Side, union: Union, decided: Decided) -> transf
 
 def _decided(
     kitchen: Kitchen,
+    mine: Side,
     union: Union,
     same: Sequence[str],
     rename: Sequence[str],
@@ -152,15 +174,12 @@ def _decided(
             raise InputError(f"There is no clash about {one!r}; nothing was changed.", value=one)
     for one in (sames & set(renamed)) | (sides["ours"] & sides["theirs"]):
         raise InputError(f"{one!r} is decided both ways; nothing was changed.", value=one)
+    _refuse_same_codes(mine, union)
     undecided = []
     for clash in union.clashes:
         name = _name(clash.name)
-        if clash.kind == "code":
-            raise Refused(
-                f"Both books issued {show_code(clash.name)} for different packages. Take one of the two out of its "
-                "book, pack it again there, and join then. Nothing was changed.",
-                code=clash.name,
-            )
+        if clash.holds and name not in sides["ours"] | sides["theirs"]:
+            sides[clash.holds].add(name)
         if clash.kind == "name":
             if name not in renamed and name not in sames:
                 undecided.append(clash)
@@ -175,6 +194,26 @@ def _decided(
         same=frozenset(sames),
         renamed=renamed,
         ours=frozenset(clash.name for clash in union.clashes if _name(clash.name) in sides["ours"]),
+    )
+
+
+def _refuse_same_codes(mine: Side, union: Union) -> None:
+    """Raises: _SameCodes with every such code, and the acts to take back here."""
+    codes = [clash.name for clash in union.clashes if clash.kind == "code"]
+    if not codes:
+        return
+    drawn = {str(row["code"]): joining.number(row["act_id"]) for row in mine.rows["code"]}
+    packed = {str(row["code"]) for row in mine.rows["package"]}
+    acts = sorted({drawn[code] for code in codes}, reverse=True)
+    what = "packages" if packed.issuperset(codes) else "things"
+    shown = ", ".join(show_code(code) for code in codes[:6]) + (", ..." if len(codes) > 6 else "")
+    raise _SameCodes(
+        f"Nothing joined: both books issued {shown} for different {what}; one book is a plain copy of the other. "
+        f"Take back here what drew them ({', '.join(f'freezerbox undo {act}' for act in acts[:6])}), enter it again "
+        "with new labels, and join then: this book draws other codes from now on. For another place, make the book "
+        "with: freezerbox backup --for NAME",
+        codes=codes,
+        acts=acts,
     )
 
 
