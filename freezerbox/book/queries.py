@@ -269,8 +269,10 @@ def settings(book: Book) -> dict[str, str]:
 
 
 def meta(book: Book, key: str) -> str:
-    """A fact of the book itself: ``uid`` or ``letter``."""
+    """A fact of the book itself: ``uid``, ``letter`` or ``walk``.  Raises: BookTrouble when it is not there."""
     row = book.connection.execute("SELECT value FROM meta WHERE key = ?", (key,)).fetchone()
+    if row is None:
+        raise values.nothing_said(key)
     return str(row[0])
 
 

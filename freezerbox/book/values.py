@@ -8,6 +8,8 @@ from typing import TypeVar
 
 from freezerbox.errors import BookTrouble
 
+_COPY = "Bring back a copy, beginning with the latest: freezerbox restore COPY"
+
 Word = TypeVar("Word", bound=StrEnum)
 
 
@@ -32,9 +34,22 @@ def word(kind: type[Word], text: str) -> Word:
         raise _damaged(text, " or ".join(kind)) from error
 
 
+def nothing_said(key: str) -> BookTrouble:
+    """The trouble of a book that does not say a fact of itself."""
+    return BookTrouble(f"The book is damaged: it does not say its {key}. Nothing was changed. {_COPY}", key=key)
+
+
+def unreadable_setting(key: str, text: str, mend: str) -> BookTrouble:
+    """The trouble of a setting that nobody can have set; ``mend`` is the command that sets it."""
+    return BookTrouble(
+        f"The book is damaged: its setting {key!r} is {text!r}, which cannot be. To mend it: {mend}",
+        key=key,
+        value=text,
+    )
+
+
 def _damaged(text: str, wanted: str) -> BookTrouble:
     return BookTrouble(
-        f"The book is damaged: it says {text!r} where it should say {wanted}. Nothing was changed. Bring back a "
-        "copy, beginning with the latest: freezerbox restore COPY",
+        f"The book is damaged: it says {text!r} where it should say {wanted}. Nothing was changed. {_COPY}",
         value=text,
     )

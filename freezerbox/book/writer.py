@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
 from freezerbox.book.schema import CHANGEABLE
+from freezerbox.book.values import nothing_said
 from freezerbox.core.code import Code, bodies, make_code
 from freezerbox.core.records import Reason, State
 from freezerbox.errors import BookTrouble
@@ -61,11 +63,13 @@ class Writer:
 
         ``avoid`` says of a candidate whether to pass it over.  Raises: BookTrouble when none is left.
         """
-        walk = self.connection.execute("SELECT value FROM meta WHERE key = 'walk'").fetchone()
+        row = self.connection.execute("SELECT value FROM meta WHERE key = 'walk'").fetchone()
+        if row is None or not re.fullmatch("[0-9]{1,18}", row[0]):
+            raise nothing_said("walk")
         issued: int = self.connection.execute(
             "SELECT count(*) FROM code WHERE code >= ? AND code < ?", (first, chr(ord(first) + 1))
         ).fetchone()[0]
-        for body in bodies(first, int(walk[0]) + issued * 463_867):
+        for body in bodies(first, int(row[0]) + issued * 463_867):
             code = make_code(body)
             if code is None or (avoid is not None and avoid(code)):
                 continue

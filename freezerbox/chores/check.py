@@ -10,6 +10,7 @@ from pathlib import Path
 from freezerbox.book import inspection, journal, origins, queries
 from freezerbox.chores import safekeeping
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.settled import settled_faults
 from freezerbox.core.code import is_valid, show_code
 from freezerbox.core.fold import fold_all, in_order
 from freezerbox.core.mass import LARGEST_MG
@@ -63,7 +64,12 @@ def check(kitchen: Kitchen) -> Checked:
         packages = queries.packages(book)
     except BookTrouble as error:
         return Checked(faults=(error.message,), packages=0, movements=0, away_days=None)
-    faults = list(_package_faults(kitchen, movements))
+    faults = [*settled_faults(kitchen), *_package_faults(kitchen, movements)]
+    faults += [
+        f"{show_code(child)} was made of the {kind} {name}, of which the book has no record: a hold on it would not "
+        f"show. To mend it, {_RESTORE}."
+        for child, kind, name in inspection.lost_origins(book)
+    ]
     faults += [f"{fault}; {_REPAIR}." for fault in inspection.out_of_step(book)]
     faults += [f"{fault}; {_REPAIR}." for fault in inspection.missing_guards(book)]
     return Checked(

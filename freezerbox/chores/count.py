@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from freezerbox.book import journal, queries
+from freezerbox.book.values import unreadable_setting
 from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.move import found, inside_of, put, with_children
@@ -91,17 +92,24 @@ class _Since:
 
 def look_of(kitchen: Kitchen, place: Place) -> Look:
     """What an open count of the place has seen; nothing when none is open."""
-    kept = kitchen.settings.get(f"{COUNT_PREFIX}{place.id}")
-    if not kept:
-        return Look()
-    values = json.loads(kept)
-    return Look(
-        seen=tuple(values["seen"]),
-        lots=values["lots"],
-        begun=values["begun"],
-        at=values.get("at", {}),
-        ended=values.get("ended", 0),
-    )
+    key = f"{COUNT_PREFIX}{place.id}"
+    kept = kitchen.settings.get(key)
+    return look_kept(key, kept) if kept else Look()
+
+
+def look_kept(key: str, kept: str) -> Look:
+    """A count as it is kept in the setting ``key``.  Raises: BookTrouble when it is none."""
+    try:
+        values = json.loads(kept)
+        return Look(
+            seen=tuple(map(str, values["seen"])),
+            lots={str(code): int(number) for code, number in values["lots"].items()},
+            begun=str(values["begun"]),
+            at={str(code): int(act) for code, act in values.get("at", {}).items()},
+            ended=int(values.get("ended", 0)),
+        )
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+        raise unreadable_setting(key, kept[:40], "freezerbox restore COPY") from error
 
 
 def compare(kitchen: Kitchen, place: Place, look: Look | None = None) -> Counted:

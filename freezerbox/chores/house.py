@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from freezerbox.book import journal, queries
+from freezerbox.book.values import unreadable_setting
 from freezerbox.chores.header import whole_number
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.core.code import LETTERS
@@ -162,8 +163,11 @@ def _price(key: str, value: str) -> Setting:
 
 
 def letter(kitchen: Kitchen) -> str:
-    """The letter new codes begin with."""
-    return kitchen.settings.get("letter") or queries.meta(kitchen.book, "letter")
+    """The letter new codes begin with.  Raises: BookTrouble when the book says one that is none."""
+    said = kitchen.settings.get("letter") or queries.meta(kitchen.book, "letter")
+    if said not in LETTERS:
+        raise unreadable_setting("letter", said, f"freezerbox settings letter {LETTERS[0]}")
+    return said
 
 
 def setting_named(kitchen: Kitchen, key: str) -> Setting:

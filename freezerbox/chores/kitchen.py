@@ -10,9 +10,10 @@ from typing import Concatenate, ParamSpec, Protocol, TypeVar
 
 from freezerbox.book import queries
 from freezerbox.book.door import Book
+from freezerbox.book.values import unreadable_setting
 from freezerbox.core.dates import household_day
 from freezerbox.core.mass import MassUnit, show_mass
-from freezerbox.errors import UnknownRecord
+from freezerbox.errors import InputError, UnknownRecord, UnknownWord
 from freezerbox.food import keeping
 
 OWN_GUIDE_PREFIX = "guide:"
@@ -59,13 +60,22 @@ class Kitchen:
 
     @cached_property
     def unit(self) -> MassUnit:
-        """The unit weights are shown and typed in."""
-        return MassUnit(self.settings.get("units", MassUnit.LB))
+        """The unit weights are shown and typed in.  Raises: BookTrouble for a word that is none."""
+        said = self.settings.get("units", MassUnit.LB)
+        try:
+            return MassUnit(said)
+        except ValueError as error:
+            raise unreadable_setting("units", said, f"freezerbox settings units {MassUnit.LB}") from error
 
     @cached_property
     def guide(self) -> keeping.Guide:
-        """The guide in use, with the household's own rows in it."""
-        chosen = keeping.guide(self.settings.get("guide", keeping.DEFAULT_GUIDE))
+        """The guide in use, with the household's own rows in it.  Raises: BookTrouble for one that is none."""
+        said = self.settings.get("guide", keeping.DEFAULT_GUIDE)
+        try:
+            chosen = keeping.guide(said)
+        except UnknownWord as error:
+            mend = f"freezerbox settings guide {keeping.DEFAULT_GUIDE}"
+            raise unreadable_setting("guide", said, mend) from error
         own = own_rows(self.settings)
         return chosen.with_own(own) if own else chosen
 
@@ -105,13 +115,19 @@ def one_writer(
 
 
 def own_rows(settings: dict[str, str]) -> tuple[keeping.GuideRow, ...]:
-    """The household's own keeping rows, kept as settings ``guide:GROUP/KIND`` = ``MIN-MAX``."""
+    """The household's own keeping rows, kept as settings ``guide:GROUP/KIND`` = ``MIN-MAX``.
+
+    Raises: BookTrouble for a row that is none.
+    """
     rows = []
     for key, value in settings.items():
         if key.startswith(OWN_GUIDE_PREFIX):
             group, _, kind = key.removeprefix(OWN_GUIDE_PREFIX).partition("/")
             low, _, high = value.partition("-")
-            rows.append(keeping.own_row(group, kind, int(low) if low else None, int(high)))
+            try:
+                rows.append(keeping.own_row(group, kind, int(low) if low else None, int(high)))
+            except (ValueError, InputError) as error:
+                raise unreadable_setting(key, value, "freezerbox restore COPY") from error
     return tuple(rows)
 
 

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 from decimal import ROUND_HALF_UP, Decimal
 
+from freezerbox.book.values import unreadable_setting
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.rows import Row
 from freezerbox.core.mass import MG_PER_KG, MG_PER_LB, MassUnit
@@ -40,12 +41,14 @@ def price_key(kitchen: Kitchen, what: str) -> str:
 
 
 def prices(kitchen: Kitchen) -> dict[str, Decimal]:
-    """Prices by cut, in money per house unit (pound or kilogram)."""
-    return {
-        key.removeprefix(PRICE_PREFIX): Decimal(value)
-        for key, value in kitchen.settings.items()
-        if key.startswith(PRICE_PREFIX)
-    }
+    """Prices by cut, in money per house unit (pound or kilogram).  Raises: BookTrouble for one that is none."""
+    found = {}
+    for key, value in kitchen.settings.items():
+        if key.startswith(PRICE_PREFIX):
+            if not _PRICE.fullmatch(value):
+                raise unreadable_setting(key, value, f"freezerbox settings {key} 8.00")
+            found[key.removeprefix(PRICE_PREFIX)] = Decimal(value)
+    return found
 
 
 def worth(kitchen: Kitchen, rows: Iterable[Row]) -> tuple[Decimal, int] | None:
