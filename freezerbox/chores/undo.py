@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 
 from freezerbox.book import journal
 from freezerbox.book.parentage import children
@@ -82,6 +83,15 @@ def target(kitchen: Kitchen, number: int | None = None, *, after: int = 0) -> Ac
     if found.kind in KEPT:
         raise CannotUndo(f"{KEPT[found.kind]}", act=found.id)
     return found
+
+
+def is_old(kitchen: Kitchen, act: Act) -> bool:
+    """Whether an act was recorded more than a day ago, so that whoever says undo may well mean something else."""
+    try:
+        return kitchen.clock.stamp() - datetime.fromisoformat(act.recorded_at) > timedelta(days=1)
+    except (ValueError, TypeError):
+        # Not a moment with its zone: nobody can say that it was today.
+        return True
 
 
 def undo(kitchen: Kitchen, act: Act, *, request_id: str | None = None) -> Undone:

@@ -19,12 +19,13 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.story import story
 from freezerbox.cli import reports
-from freezerbox.cli.options import AsJson, Code, Yes, kitchen_of
+from freezerbox.cli.options import AsJson, Code, Yes, ask, kitchen_of
 from freezerbox.cli.output import say, say_json, table
+from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import compact, is_valid, show_code
 from freezerbox.core.dates import short_date
 from freezerbox.core.records import Act
-from freezerbox.errors import InputError
+from freezerbox.errors import CannotUndo, InputError
 
 MOST_LISTED = 20
 MOST_ACTS = 10_000_000
@@ -48,6 +49,12 @@ def undo(
                 say(line)
             return
         act = undo_chore.target(kitchen, whole_number(number, "an act", MOST_ACTS) if number else None)
+        if not number and undo_chore.is_old(kitchen, act):
+            last = f"The last thing done here is act {act.id}, recorded on {act.recorded_at[:10]}: {act.words}."
+            if as_json or not at_terminal():
+                raise CannotUndo(f"{last} If that is meant: freezerbox undo {act.id}", act=act.id)
+            if not ask(f"{last} Take it back?"):
+                raise typer.Exit(1)
         undone = undo_chore.undo(kitchen, act)
         if as_json:
             say_json({"done": [row_json(row) for row in undone.rows], "refused": [], "act": act.id})

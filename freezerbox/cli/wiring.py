@@ -12,7 +12,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from random import Random, SystemRandom
 
-from freezerbox.book import door, journal
+from freezerbox.book import door, journal, meta
 from freezerbox.book.door import Book, Chance
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.core.dates import parse_date
@@ -157,9 +157,12 @@ def types_here() -> bool:
 
 
 def _with_chance(book: Book) -> Book:
-    """With a fixed seed each command starts elsewhere, by the number of acts so far, or uids would come twice."""
+    """With a fixed seed each command starts elsewhere, by the number of acts so far, or uids would come twice.
+
+    And from the place the book was made for.
+    """
     latest = journal.acts(book, limit=1)
-    return replace(book, chance=chance(latest[0].id if latest else 0))
+    return replace(book, chance=chance(latest[0].id if latest else 0), station=meta.at_home(book))
 
 
 def chance(acts: int) -> Chance:

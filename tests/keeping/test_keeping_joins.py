@@ -447,3 +447,17 @@ def test_one_animal_said_to_be_one_and_a_package_decided(pair: Pair) -> None:
     pair.cabin.ok("take", code, "--as", "given")
     same = ("--same", "animal 26C")
     pair.both_ways((*same, "--ours", code), (*same, "--theirs", code))
+
+
+def test_undo_here_leaves_what_was_done_there(pair: Pair) -> None:
+    """Both stations are called alike, as two without a terminal of their own are."""
+    here, there = chops(pair.house)[:2]
+    house = replace(pair.house, now="2026-12-05T18:00", more={})
+    cabin = replace(pair.cabin, more={"FREEZERBOX_BOOK": str(file(pair.cabin))})
+    house.ok("take", here)
+    cabin.ok("take", there)
+    house.ok("import", "--merge", "cabin.book")
+    assert house.ok("undo", "--json").json["done"][0]["code"] == here
+    assert row(house, there)["state"] == "gone"
+    cabin.ok("import", "--merge", "house.book")
+    assert cabin.ok("undo", "--json").json["done"][0]["code"] == there
