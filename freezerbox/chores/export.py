@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 import json
 from collections.abc import Callable, Iterator, Sequence
@@ -13,6 +14,7 @@ from freezerbox.book import journal, migrations, parts, queries, transfer
 from freezerbox.book.door import Book, Chance
 from freezerbox.chores.check import check
 from freezerbox.chores.kitchen import Clock, Kitchen
+from freezerbox.chores.plain_file import plain_bytes
 from freezerbox.chores.rows import Row, Rows, as_json, totals
 from freezerbox.chores.wording import holds_words, origin_words, packs_and_weight
 from freezerbox.core.code import show_code
@@ -22,7 +24,10 @@ from freezerbox.errors import BookTrouble, FaultyFile, InputError
 
 BOOK_LINES = "book.jsonl"
 MARK = "freezerbox-export"
+SEAL = "freezerbox-export-end"
 MOST_BYTES = 20_000_000
+MOST_BOOK_BYTES = 400_000_000
+"""Of a whole book: 25,000 packages are 20 MB, so what was exported comes back for some hundred years."""
 # A spreadsheet takes a cell that begins with one of these for a formula (OWASP, "CSV Injection"; secondary).
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
@@ -124,8 +129,20 @@ def _act_cells(kitchen: Kitchen) -> Iterator[Sequence[object]]:
 
 def _lines(kitchen: Kitchen) -> Iterator[str]:
     yield json.dumps({MARK: migrations.CURRENT}) + "\n"
-    for table, row in transfer.all_rows(kitchen.book):
-        yield json.dumps({"table": table, "row": row}, ensure_ascii=False) + "\n"
+    lines = [
+        json.dumps({"table": table, "row": row}, ensure_ascii=False) for table, row in transfer.all_rows(kitchen.book)
+    ]
+    yield from (line + "\n" for line in lines)
+    yield seal(lines) + "\n"
+
+
+def seal(lines: Sequence[str]) -> str:
+    """The line after the rows: how many there are, and the SHA-256 of their text.
+
+    A row that went missing leaves a book that looks well, perhaps without a hold.
+    """
+    digest = hashlib.sha256("".join(line + "\n" for line in lines).encode("utf-8", "surrogatepass")).hexdigest()
+    return json.dumps({SEAL: {"rows": len(lines), "sha256": digest}})
 
 
 def _list(kitchen: Kitchen, rows: Sequence[Row]) -> Iterator[str]:
@@ -173,11 +190,13 @@ def bring_back(path: Path, source: Path, *, chance: Chance, clock: Clock) -> int
 
 def read_lines(file: Path) -> list[tuple[str, dict[str, transfer.Value]]]:
     """The rows of an export's lines.  Raises: InputError; FaultyFile with every faulty line, at most twenty."""
-    text = read_text(file)
+    text = read_text(file, MOST_BOOK_BYTES)
     faults: list[str] = []
     rows: list[tuple[str, dict[str, transfer.Value]]] = []
     known = transfer.schema_columns()
-    for number, line in enumerate(text.split("\n"), start=1):
+    read: list[str] = []
+    end: object = None
+    for number, line in enumerate(text.replace("\r\n", "\n").split("\n"), start=1):
         if not line.strip():
             continue
         try:
@@ -189,7 +208,11 @@ def read_lines(file: Path) -> list[tuple[str, dict[str, transfer.Value]]]:
         if number == 1:
             _check_mark(file, entry)
             continue
-        fault = _fault(entry, known)
+        if isinstance(entry, dict) and SEAL in entry:
+            end = entry
+            continue
+        read.append(line)
+        fault = "a row after the end" if end else _fault(entry, known)
         if fault:
             faults.append(f"line {number}: {fault}")
         else:
@@ -198,18 +221,28 @@ def read_lines(file: Path) -> list[tuple[str, dict[str, transfer.Value]]]:
         raise FaultyFile(f"Nothing imported: {file.name} has {len(faults)} faulty lines.", faults=faults[:20])
     if not rows:
         raise FaultyFile(f"Nothing imported: {file.name} is empty.", faults=["no rows"])
+    if end != json.loads(seal(read)):
+        raise FaultyFile(
+            f"Nothing imported: {file.name} is not as it was written: {_how_other(end, len(read))}. "
+            "Take another copy of it, or bring back a backup: freezerbox restore COPY",
+            faults=["the rows are not those that the last line counts"],
+        )
     return rows
 
 
-def read_text(file: Path) -> str:
-    """The text of a file to be imported.  Raises: InputError, FaultyFile, BookTrouble."""
+def _how_other(end: object, there: int) -> str:
+    said = end.get(SEAL) if isinstance(end, dict) else None
+    if not isinstance(said, dict):
+        return "its last line, which counts the rows, is missing"
+    if said.get("rows") != there:
+        return f"it has {there} rows of {said.get('rows')}"
+    return "a row in it was altered"
+
+
+def read_text(file: Path, most: int = MOST_BYTES) -> str:
+    """The text of a file to be imported, of ``most`` bytes.  Raises: InputError, FaultyFile, BookTrouble."""
     try:
-        size = file.stat().st_size
-        if size > MOST_BYTES:
-            raise InputError(
-                f"{file.name} has {size // 1_000_000} MB; over {MOST_BYTES // 1_000_000} MB is not read."
-            )
-        raw = file.read_bytes()
+        raw = plain_bytes(file, most)
     except FileNotFoundError as error:
         raise InputError(f"There is no file {str(file)!r}.", value=str(file)) from error
     except IsADirectoryError as error:

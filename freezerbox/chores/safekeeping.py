@@ -31,7 +31,9 @@ class BackedUp:
 def daily(kitchen: Kitchen) -> Path | None:
     """The day's copy, made before the first thing done on a day; ``None`` when there is one, or nothing to keep.
 
-    Of older ones, ``DAYS_KEPT`` days and the first of each month stay.  Raises: BookTrouble when it cannot be made.
+    Of older ones, ``DAYS_KEPT`` days, as many copies, and the first of each month stay.
+
+    Raises: BookTrouble when it cannot be made.
     """
     book = kitchen.book
     folder = copying.folder_beside(book.path)
@@ -47,12 +49,15 @@ def daily(kitchen: Kitchen) -> Path | None:
 
 
 def superseded(names: Sequence[str], today: date) -> list[str]:
-    """Daily copies to let go: older than ``DAYS_KEPT`` days and not the first one of their month."""
+    """Daily copies to let go: older than ``DAYS_KEPT`` days and not the first one of their month.
+
+    The newest ``DAYS_KEPT`` of them stay whatever the day: a clock that is wrong once must not make them all old.
+    """
     days = sorted((day, name) for name in names if (day := _day_of(name)) is not None)
     first_of_month: dict[tuple[int, int], str] = {}
     for day, name in days:
         first_of_month.setdefault((day.year, day.month), name)
-    kept = set(first_of_month.values())
+    kept = set(first_of_month.values()) | {name for _, name in days[-DAYS_KEPT:]}
     return [name for day, name in days if today - day > timedelta(days=DAYS_KEPT) and name not in kept]
 
 

@@ -12,6 +12,7 @@ from pathlib import Path
 from freezerbox.chores.header import Words, whole_number
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.pack import MOST_IN_A_RUN, Packed, Run, doubts, prepare, put_in
+from freezerbox.chores.plain_file import plain_bytes
 from freezerbox.chores.rows import Rows, totals
 from freezerbox.chores.wording import count
 from freezerbox.core.records import State
@@ -109,9 +110,7 @@ def _lines(file: Path, faults: list[str]) -> Iterator[_Line]:
 def read_text(file: Path) -> str:
     """The text of a table file.  Raises: InputError, FaultyFile, BookTrouble."""
     try:
-        if file.stat().st_size > MOST_BYTES:
-            raise InputError(f"{file.name} is over {MOST_BYTES // 1_000_000} MB; that is no evening's table.")
-        raw = file.read_bytes()
+        raw = plain_bytes(file, MOST_BYTES)
     except FileNotFoundError as error:
         raise InputError(f"There is no file {str(file)!r}.", value=str(file)) from error
     except IsADirectoryError as error:

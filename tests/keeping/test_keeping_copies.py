@@ -60,12 +60,19 @@ def test_old_copies_thin_to_one_a_month(ago: set[int]) -> None:
     assert not gone & set(others)
     assert {day for day in days if (TODAY - day).days <= DAYS_KEPT} <= kept
     assert {(day.year, day.month) for day in kept} == {(day.year, day.month) for day in days}
-    # Of a month that is over only its first copy stays.
-    old = [day for day in kept if (TODAY - day).days > DAYS_KEPT]
+    # Of a month that is over only its first copy stays, unless it is among the newest few.
+    newest = set(sorted(days)[-DAYS_KEPT:])
+    assert newest <= kept
+    old = [day for day in kept - newest if (TODAY - day).days > DAYS_KEPT]
     assert len({(day.year, day.month) for day in old}) == len(old)
     assert all(day == min(one for one in days if (one.year, one.month) == (day.year, day.month)) for day in old)
     # Thinning what was thinned lets nothing more go.
     assert superseded([f"freezer-day-{day}.book" for day in kept], TODAY) == []
+
+
+def test_a_clock_that_is_wrong_once_takes_no_copies() -> None:
+    names = [f"freezer-day-2026-12-{day:02}.book" for day in range(1, 7)]
+    assert superseded([*names, "freezer-day-2031-01-01.book"], date(2031, 1, 1)) == []
 
 
 def test_a_copy_a_day_before_the_first_thing(house: House) -> None:
@@ -335,7 +342,7 @@ def test_exported_and_brought_back_is_the_same_book(house: House) -> None:
     for name in ("packages.csv", "acts.csv", "list.txt"):
         assert (house.folder / "again" / name).read_bytes() == (house.folder / "out" / name).read_bytes()
     out, again = ((house.folder / one / "book.jsonl").read_text("utf-8").splitlines() for one in ("out", "again"))
-    assert [one for one in again if '"walk"' not in one] == [one for one in out if '"walk"' not in one]
+    assert [one for one in again[:-1] if '"walk"' not in one] == [one for one in out[:-1] if '"walk"' not in one]
     assert len(again) == len(out)
     # It can be worked in: undo finds the act of before.
     new.ok("undo")
