@@ -40,6 +40,9 @@ SAID = {
 """How a way out is said."""
 
 
+MOST_OF_A_LOT = 2_000
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Done:
     """What was done to one package.  message: a line in plain words.  hint: a quiet second line, or "".
@@ -123,15 +126,16 @@ def take(
     on: str = "",
     person: str = "",
     request_id: str | None = None,
+    number: int = 1,
 ) -> Done:
-    """Mark one package (one unit of a lot) as gone.
+    """Mark one package as gone, or ``number`` of a lot.
 
     A package on hold is not taken to be eaten unless it ``already_eaten`` was; the hold stays on its record.
 
     Raises: InvalidCode; UnknownCode; AlreadyGone, saying when and how to bring it back; Held; Refused for a spare
     label or a day before the package's latest step.
     """
-    leaving = what_leaves(kitchen, text, reason, already_eaten=already_eaten, on=on)
+    leaving = what_leaves(kitchen, text, reason, already_eaten=already_eaten, on=on, number=number)
     words = f"{show_code(leaving.row.code)} {leaving.words}"
     with kitchen.book.act(act_kind(reason), leaving.day, request_id=request_id, words=words) as act:
         let_go(kitchen, act, leaving, person)

@@ -216,7 +216,7 @@ def take(
     ctx: typer.Context,
     what: Annotated[
         list[str] | None,
-        typer.Argument(metavar="CODE|WORDS [N]", help="Codes from labels; or words and how many: ground 2."),
+        typer.Argument(metavar="CODE|WORDS [N]", help="Codes from labels; a lot's and how many; or words: ground 2."),
     ] = None,
     reason: As = "eaten",
     already_eaten: AlreadyEaten = False,
@@ -240,11 +240,21 @@ def take(
             ticked = take_ticked(kitchen, codes, kind, already_eaten=already_eaten, on=on)
             _say_each(*ticked, as_json=as_json)
             return
+        codes, number = _of_a_lot(codes)
         each_code(
             codes,
-            lambda code: take_chore.take(kitchen.afresh(), code, kind, already_eaten=already_eaten, on=on),
+            lambda code: take_chore.take(
+                kitchen.afresh(), code, kind, already_eaten=already_eaten, on=on, number=number
+            ),
             as_json=as_json,
         )
+
+
+def _of_a_lot(codes: list[str]) -> tuple[list[str], int]:
+    """``K7P-3MT 70``: the code of a lot, and how many of it."""
+    if len(codes) == 2 and looks_like_code(codes[0]) and codes[1].isdecimal() and len(codes[1]) <= 4:
+        return codes[:1], whole_number(codes[1], "packages", take_chore.MOST_OF_A_LOT)
+    return codes, 1
 
 
 def _what_to_take(

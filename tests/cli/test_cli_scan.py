@@ -77,6 +77,20 @@ def test_a_lot_counts_each_second_and_says_what_is_left(house: House) -> None:
     assert house.at("2026-12-03T08:00").refused("take", code).status == 1
 
 
+def test_many_of_a_lot_are_one_act(house: House) -> None:
+    (row,) = house.ok("pack", "ground", "1", "--lot", "72", "--species", "deer", "--json").json["packages"]
+    code = row["code"]
+    assert "2 left" in house.ok("take", code, "70").out
+    assert state(house, code) == ("frozen", None, 2)
+    refused = house.refused("take", code, "3")
+    assert refused.status == 1
+    assert "has 2 left, not 3" in refused.said
+    assert house.refused("take", code, "0").status == 2
+    assert house.refused("take", code, "9999").status == 2
+    house.ok("undo")
+    assert state(house, code) == ("frozen", None, 72)
+
+
 def test_undo_in_a_session(house: House, chops: list[str]) -> None:
     result = house.ok("scan", stdin=f"{chops[0]}\n{chops[1]}\nundo\nOOPS\n{chops[1]}\n").out.splitlines()
     assert result[2].startswith(f"Taken back: {chops[1]} taken")
