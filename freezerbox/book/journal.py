@@ -36,6 +36,14 @@ def acts_of(book: Book, station: str) -> Iterator[Act]:
     return (_act(row) for row in rows)
 
 
+def acts_of_requests(book: Book, beginning: str) -> tuple[Act, ...]:
+    """Acts whose request begins so, the latest first."""
+    rows = book.connection.execute(
+        f"{_ACTS} WHERE substr(a.request_id, 1, ?) = ? ORDER BY a.id DESC", (len(beginning), beginning)
+    )
+    return tuple(_act(row) for row in rows)
+
+
 def act_of_request(book: Book, request_id: str) -> Act | None:
     """The act that a request already made, if it did."""
     row = book.connection.execute(f"{_ACTS} WHERE a.request_id = ?", (request_id,)).fetchone()

@@ -17,6 +17,8 @@ from freezerbox.errors import BookTrouble, InputError
 BACKUP_TO = "backup-to"
 BACKUP_LAST = "backup-last"
 DAYS_KEPT = 14
+BEFORE_KEPT = 20
+_BEFORE = re.compile(r"(?P<stem>.+)-before-[a-z]+-(?P<stamp>\d{4}-\d{2}-\d{2}T\d{6})(-(?P<turn>\d+))?\.book")
 _DAILY = re.compile(r"(?P<stem>.+)-day-(?P<day>\d{4}-\d{2}-\d{2})\.book")
 
 
@@ -71,10 +73,22 @@ def _day_of(name: str) -> date | None:
 
 
 def before(kitchen: Kitchen, what: str) -> Copy:
-    """A copy before something large, such as ``join``."""
+    """A copy before something large, such as ``join``; of those before, the latest ``BEFORE_KEPT`` stay."""
     path = kitchen.book.path
+    folder = copying.folder_beside(path)
     name = f"{path.stem}-before-{what}-{_stamp(kitchen.clock.now())}"
-    return copying.copy_book(kitchen.book, _free(copying.folder_beside(path) / f"{name}.book"))
+    copy = copying.copy_book(kitchen.book, _free(folder / f"{name}.book"))
+    older = [file.name for file in folder.iterdir() if file != copy.path]
+    for old in _too_many(older, path.stem):
+        (folder / old).unlink(missing_ok=True)
+    return copy
+
+
+def _too_many(names: Sequence[str], stem: str) -> list[str]:
+    """Copies made before something large that ``BEFORE_KEPT`` later ones follow."""
+    found = [match for name in names if (match := _BEFORE.fullmatch(name)) and match["stem"] == stem]
+    found.sort(key=lambda match: (match["stamp"], int(match["turn"] or 1)))
+    return [match.string for match in found[: max(0, len(found) - BEFORE_KEPT)]]
 
 
 def _stamp(now: datetime) -> str:
@@ -155,7 +169,7 @@ def for_other_place(kitchen: Kitchen, name: str, letter: str, to: Path) -> Copy:
     if to.exists():
         raise BookTrouble(f"{to} is there already. Give another name.", path=str(to))
     chance = kitchen.book.chance
-    return copying.copy_book(kitchen.book, to, lambda copy: meta.become(copy, chance, letter=letter))
+    return copying.copy_book(kitchen.book, to, lambda copy: meta.become(copy, chance, letter=letter, home=name))
 
 
 def restore(book: Path, copy: Path, now: datetime, chance: Chance) -> tuple[Copy, Path | None]:

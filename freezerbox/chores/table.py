@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from freezerbox.book import journal
+from freezerbox.chores import safekeeping
 from freezerbox.chores.header import Words, whole_number
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.pack import MOST_IN_A_RUN, Packed, Run, doubts, prepare, put_in
 from freezerbox.chores.plain_file import plain_bytes
 from freezerbox.chores.rows import Rows, totals
 from freezerbox.chores.wording import count
-from freezerbox.core.records import State
-from freezerbox.errors import BookTrouble, FaultyFile, FreezerboxError, InputError
+from freezerbox.core.dates import short_date
+from freezerbox.core.records import Act, State
+from freezerbox.errors import BookTrouble, FaultyFile, FreezerboxError, InputError, Refused
 
 COLUMNS = (
     "cut", "weight", "other", "form", "species", "animal", "pieces", "wrap", "fat", "with", "seasoning", "place",
@@ -35,15 +39,25 @@ class _Line:
 
 
 @one_writer
-def pack_table(kitchen: Kitchen, file: Path, *, yes: bool = False) -> Packed:
+def pack_table(
+    kitchen: Kitchen, file: Path, *, yes: bool = False, again: bool = False, copy_first: bool = False
+) -> Packed:
     """Record every line of ``file``, as one act.
 
-    Raises: FaultyFile with every fault by row and column; nothing is recorded then.
+    ``yes``: doubtful weights are right.  ``again``: the same table once more, for other packages.  ``copy_first``:
+    keep a copy of the book as it was, once it is sure that something is written.
+
+    Raises: FaultyFile with every fault by row and column; Refused when this table was recorded before and that
+    stands; nothing is recorded then.
     """
+    text = read_text(file)
+    digest = f"table:{hashlib.sha256(text.encode()).hexdigest()}:"
+    if not again:
+        _refuse_twice(kitchen, file, digest)
     faults: list[str] = []
     runs: list[Run] = []
     numbers: list[int] = []
-    for line in _lines(file, faults):
+    for line in _lines(file, text, faults):
         run = _run(kitchen, line, faults)
         if run is not None:
             runs.append(run)
@@ -61,7 +75,12 @@ def pack_table(kitchen: Kitchen, file: Path, *, yes: bool = False) -> Packed:
         raise FaultyFile(f"Nothing recorded: {file.name} has {count(len(faults), 'fault')}{advice}.", faults=faults)
     number = sum(len(run.weights) * run.quantity for run in runs)
     words = f"packed {count(number, 'package')} from {file.name}"
-    with kitchen.book.act("pack", max(run.header.packed_on for run in runs), words=words) as act:
+    if copy_first:
+        safekeeping.before(kitchen, "import")
+    day = max(run.header.packed_on for run in runs)
+    # Behind the table a word of chance: two books may record the same table, and are joined later.
+    request = digest + kitchen.book.chance.uid()
+    with kitchen.book.act("pack", day, request_id=request, words=words) as act:
         codes = [code for run in runs for code in put_in(kitchen, act, run, State.FROZEN)]
     rows = Rows(kitchen.afresh()).of_codes(codes)
     return Packed(rows=rows, totals=totals(rows))
@@ -76,8 +95,30 @@ def _alike(one: Run, other: Run) -> bool:
     )
 
 
-def _lines(file: Path, faults: list[str]) -> Iterator[_Line]:
-    text = read_text(file)
+def _refuse_twice(kitchen: Kitchen, file: Path, digest: str) -> None:
+    """Raises: Refused when an act that stands recorded the same table."""
+    for act in journal.acts_of_requests(kitchen.book, digest):
+        if _stands(kitchen, act):
+            day = short_date(act.happened_on, today=kitchen.today)
+            raise Refused(
+                f"{file.name} is recorded already: act {act.id} of {day}, {act.words}. If these are "
+                f"as many packages once more: freezerbox import --again {file.name}",
+                act=act.id,
+            )
+
+
+def _stands(kitchen: Kitchen, act: Act) -> bool:
+    """Whether an act is not taken back, or had again since."""
+    stands, last = True, act
+    while last.undone_by is not None:
+        undo = journal.act(kitchen.book, last.undone_by)
+        if undo is None:
+            break
+        stands, last = not stands, undo
+    return stands
+
+
+def _lines(file: Path, text: str, faults: list[str]) -> Iterator[_Line]:
     head = text.split("\n", 1)[0]
     delimiter = max(",;\t", key=head.count)
     try:

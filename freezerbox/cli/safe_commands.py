@@ -109,6 +109,7 @@ def import_(
     theirs: Annotated[list[str] | None, typer.Option("--theirs", metavar="CODE", help="The other is right.")] = None,
     prefer: Annotated[str, typer.Option("--prefer", metavar="SIDE", help="ours or theirs, for all the rest.")] = "",
     who: Annotated[str, typer.Option("--for", metavar="NAME", help="Whose part of a handover file.")] = "",
+    again: Annotated[bool, typer.Option("--again", help="The same table once more, other packages.")] = False,
     yes: Yes = False,
     as_json: AsJson = False,
 ) -> None:
@@ -138,8 +139,7 @@ def import_(
         from freezerbox.cli.pack_commands import report
 
         with kitchen_of(ctx) as kitchen:
-            safekeeping.before(kitchen, "import")
-            report(kitchen, pack_table(kitchen, source, yes=yes), as_json)
+            report(kitchen, pack_table(kitchen, source, yes=yes, again=again, copy_first=True), as_json)
         return
     if source is not None and source.suffix.lower() == ".json":
         from freezerbox.cli.share_commands import take_handover
