@@ -17,6 +17,7 @@ from freezerbox.book import meta, migrations
 from freezerbox.book.door import (
     APPLICATION_ID,
     BUSY_SECONDS,
+    MAGIC,
     Book,
     Chance,
     connect,
@@ -130,11 +131,14 @@ def put_in_place(copy: Path, book: Path, aside: Path, chance: Chance) -> bool:
     A present book that can be opened is written over inside its own file, in one transaction: another program that
     has it open waits, and then works in the restored book.  One that is missing or too broken is exchanged.
 
-    Raises: BookTrouble when a file cannot be written or another program holds the present book; then the present
-    book stays as it was.
+    Raises: BookTrouble when a file cannot be written, another program holds the present book, or what is there is
+    something else than a book; then it stays as it was.
     """
     if copy.resolve() == book.resolve():
         raise BookTrouble(f"{copy} is the book itself. Name a copy of it.", path=str(copy))
+    _refuse_what_is_no_book(book)
+    # A link to the book stays one.
+    book = book.resolve()
     try:
         holder = _hold(book)
         if holder is None:
@@ -146,6 +150,40 @@ def put_in_place(copy: Path, book: Path, aside: Path, chance: Chance) -> bool:
     except OSError as error:
         raise BookTrouble(f"{book} could not be replaced: {plain(error)}.", path=str(book)) from error
     return True
+
+
+def _refuse_what_is_no_book(book: Path) -> None:
+    """Raises: BookTrouble when the file at ``book`` is another program's, or cannot be written.
+
+    A broken book may begin with anything; then copies in the folder beside it tell that it was one.
+    """
+    try:
+        if not book.exists() or book.stat().st_size == 0:
+            return
+        if not os.access(book, os.W_OK):
+            raise BookTrouble(
+                f"The book {book} cannot be written. Look at its permissions; nothing was changed.", path=str(book)
+            )
+        with book.open("rb") as file:
+            head = file.read(72)
+        if _is_ours(head) or any(folder_beside(book).glob("*.book")):
+            return
+    except OSError as error:
+        raise BookTrouble(f"The book {book} cannot be read: {plain(error)}.", path=str(book)) from error
+    raise BookTrouble(
+        f"{book} is not a freezer book, and nothing is written over it. Is --book the right file? If it was the "
+        "book, give it another name, and restore then.",
+        path=str(book),
+    )
+
+
+def _is_ours(head: bytes) -> bool:
+    """Whether a file's first bytes are those of a freezer book, whole or cut off.
+
+    "SQLite Database File Format", section 1.3: the application id at offset 68.
+    """
+    ours = APPLICATION_ID.to_bytes(4, "big")
+    return head[:16] == MAGIC[: len(head)] and ours.startswith(head[68:72])
 
 
 def _hold(book: Path) -> sqlite3.Connection | None:
@@ -179,6 +217,15 @@ def _write_over(copy: Path, holder: sqlite3.Connection, book: Path, aside: Path,
         sync(part)
         part.replace(aside)
         sync_folder(aside.parent)
+    try:
+        _write_into(copy, holder, book, chance)
+    except BaseException:
+        # Nothing was replaced, so nothing is kept.
+        aside.unlink(missing_ok=True)
+        raise
+
+
+def _write_into(copy: Path, holder: sqlite3.Connection, book: Path, chance: Chance) -> None:
     # Made ready apart, so that it comes into the book in one transaction.
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as ready:
         with reader(copy) as source:

@@ -21,7 +21,7 @@ from freezerbox.core.code import LETTERS
 from freezerbox.errors import BookBusy, BookTrouble, FreezerboxError, NewerBook, NoBook
 
 # "SQLite Database File Format", section 1.3: the magic string at offset 0, and the application id at offset 68.
-_MAGIC = b"SQLite format 3\x00"
+MAGIC = b"SQLite format 3\x00"
 _HEADER_LENGTH = 100
 APPLICATION_ID = 0x46727A42
 """``FrzB``: tells a freezer book from any other SQLite file."""
@@ -199,6 +199,14 @@ def look_before(path: Path) -> None:
         with path.open("rb") as file:
             header = file.read(_HEADER_LENGTH)
     except (FileNotFoundError, NotADirectoryError) as error:
+        copy = latest_copy(path)
+        if copy is not None:
+            raise NoBook(
+                f"There is no freezer book at {path}, but copies of it lie beside it. Bring back the latest: "
+                f"freezerbox restore {shlex.quote(str(copy))}",
+                path=str(path),
+                copy=str(copy),
+            ) from error
         raise NoBook(
             f"There is no freezer book at {path} yet. Start one with: freezerbox start --units lb "
             '--freezer "Garage chest"',
@@ -219,7 +227,7 @@ def look_before(path: Path) -> None:
         raise BookTrouble(
             f"The book {path} is cut short: it holds {len(header)} bytes. {way_back(path)}", path=str(path)
         )
-    if not header.startswith(_MAGIC):
+    if not header.startswith(MAGIC):
         raise BookTrouble(
             f"{path} is not a freezer book. Is --book the right file? If it was the book: {way_back(path)}",
             path=str(path),
@@ -228,15 +236,21 @@ def look_before(path: Path) -> None:
 
 def way_back(path: Path) -> str:
     """What to run when a book is beyond use: its latest copy back, by name when one lies beside it."""
+    copy = latest_copy(path)
+    if copy is not None:
+        return f"Bring back the latest copy: freezerbox restore {shlex.quote(str(copy))}"
+    return "Bring back a copy, beginning with the latest: freezerbox restore COPY"
+
+
+def latest_copy(path: Path) -> Path | None:
+    """The copy of a book that was made last, of those in the folder beside it; ``None`` when there is none."""
     from freezerbox.book.copying import folder_beside
 
     try:
         copies = sorted(folder_beside(path).glob("*.book"), key=lambda copy: copy.stat().st_mtime)
     except OSError:
-        copies = []
-    if copies:
-        return f"Bring back the latest copy: freezerbox restore {shlex.quote(str(copies[-1]))}"
-    return "Bring back a copy, beginning with the latest: freezerbox restore COPY"
+        return None
+    return copies[-1] if copies else None
 
 
 def connect(path: Path) -> sqlite3.Connection:

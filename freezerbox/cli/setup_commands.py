@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import shlex
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from freezerbox.book import queries
+from freezerbox.book.door import latest_copy
 from freezerbox.chores import animals as animal_chores
 from freezerbox.chores import guide as guide_chores
 from freezerbox.chores import house, rotation, wording
@@ -14,14 +17,27 @@ from freezerbox.chores.guidance import guidance
 from freezerbox.chores.reminders import unanswered
 from freezerbox.chores.rows import keeping_source
 from freezerbox.cli.animal_commands import add_animal_commands, facts_json, held_mark, story_json, story_lines
-from freezerbox.cli.options import AsJson, kitchen_of
+from freezerbox.cli.options import AsJson, Yes, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
 from freezerbox.cli.wiring import Front, at_terminal
 from freezerbox.core.dates import long_date
 from freezerbox.core.records import Animal
+from freezerbox.errors import BookTrouble
 from freezerbox.food import cautions, cuts, keeping
 
 Volume = Annotated[str, typer.Option("--volume", metavar="SIZE", help="Inside volume: 15 cu ft, or 420 l.")]
+
+
+def _refuse_where_copies_lie(path: Path) -> None:
+    """Raises: BookTrouble when the book is gone and its copies are there: an empty one would hide them."""
+    copy = None if path.exists() else latest_copy(path)
+    if copy is not None:
+        raise BookTrouble(
+            f"There was a book at {path}: copies of it lie beside it. Bring back the latest: freezerbox restore "
+            f"{shlex.quote(str(copy))} To begin with an empty one all the same, add --yes.",
+            path=str(path),
+            copy=str(copy),
+        )
 
 
 def start(
@@ -36,9 +52,13 @@ def start(
     first_frozen: Annotated[
         str, typer.Option("--first-frozen", metavar="MONTH", help='With --existing, where not said: "nov 2024".')
     ] = "",
+    yes: Yes = False,
     as_json: AsJson = False,
 ) -> None:
     """Start a new book for this household."""
+    front: Front = ctx.ensure_object(Front)
+    if not yes:
+        _refuse_where_copies_lie(front.path())
     if at_terminal() and not as_json:
         units = units or typer.prompt("Weights in lb (1.25 lb), lb-oz (1 lb 4 oz) or kg", default="lb")
         freezer = freezer or typer.prompt("What do you call the freezer", default="Chest freezer")
@@ -53,7 +73,6 @@ def start(
         house.parse_volume(volume)
     if freezer:
         house.clean_name(freezer)
-    front: Front = ctx.ensure_object(Front)
     kitchen = front.new_kitchen()
     try:
         house.start(kitchen, units=units, guide=guide, freezer=freezer, volume=volume)

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from freezerbox.book.copying import look_at
 from freezerbox.chores.export import _cell
-from freezerbox.chores.safekeeping import DAYS_KEPT, superseded
+from freezerbox.chores.safekeeping import BEFORE_KEPT, DAYS_KEPT, superseded
 from tests.cli.process import House, copy_of, dump
 from tests.keeping.houses import check, chops, played
 
@@ -323,6 +323,80 @@ def test_the_codes_of_a_lost_evening_are_not_drawn_again(house: House, lost: boo
     check(house)
 
 
+NO_BOOKS = {
+    "words": b"Read me first.\n" * 20,
+    "few words": b"Read me",
+    "cells": b"code,cut\n",
+}
+
+
+@pytest.mark.parametrize("name", [*NO_BOOKS, "a database"])
+def test_what_is_no_book_is_not_written_over(house: House, name: str) -> None:
+    house.ok("backup", "--to", "stick")
+    copy = next((house.folder / "stick").glob("*.book"))
+    other = house.folder / "other.file"
+    if name == "a database":
+        with closing(sqlite3.connect(other)) as connection:
+            connection.execute("CREATE TABLE photo (name TEXT)")
+            connection.commit()
+    else:
+        other.write_bytes(NO_BOOKS[name])
+    before = other.read_bytes()
+    refused = house.call("--book", str(other), "restore", str(copy), "--yes")
+    assert (refused.status, refused.out) == (3, "")
+    assert "is not a freezer book, and nothing is written over it" in refused.said
+    assert other.read_bytes() == before
+    assert list(house.folder.glob("*-replaced-*")) == []
+
+
+@pytest.mark.parametrize("broken", [False, True])
+def test_a_link_to_the_book_stays_one(house: House, broken: bool) -> None:
+    house.ok("backup")
+    copy = next((house.folder / "house-backups").glob("house-2026*.book"))
+    wanted = held(house.book)
+    real = house.folder / "elsewhere" / "real.book"
+    real.parent.mkdir()
+    house.book.rename(real)
+    house.book.symlink_to(real)
+    if broken:
+        real.write_bytes(b"\x00" * 9000)
+    house.ok("restore", str(copy), "--yes")
+    assert house.book.is_symlink()
+    assert held(real) == wanted
+    check(house)
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may write everything")
+def test_a_book_that_may_not_be_written_is_left_alone(house: House) -> None:
+    house.ok("backup")
+    copy = next((house.folder / "house-backups").glob("house-2026*.book"))
+    house.book.chmod(0o400)
+    refused = house.refused("restore", str(copy), "--yes")
+    assert refused.status == 3
+    assert f"The book {house.book} cannot be written" in refused.said
+    assert list(house.folder.glob("*-replaced-*")) == []
+
+
+def test_a_lost_book_leads_to_its_latest_copy(house: House) -> None:
+    house.ok("backup")
+    copy = next((house.folder / "house-backups").glob("house-2026*.book"))
+    wanted = held(house.book)
+    house.book.unlink()
+    refused = house.refused("find", "chops")
+    assert refused.status == 3
+    assert f"freezerbox restore {copy}" in refused.said
+    started = house.refused("start", "--units", "lb", "--freezer", "Chest")
+    assert started.status == 3
+    assert f"freezerbox restore {copy}" in started.said
+    assert "--yes" in started.said
+    assert not house.book.exists()
+    house.ok("restore", str(copy))
+    assert held(house.book) == wanted
+    house.book.unlink()
+    house.ok("start", "--units", "lb", "--freezer", "Chest", "--yes")
+    assert chops(house) == []
+
+
 # -- plain files -----------------------------------------------------------------------------------------------------
 
 
@@ -410,3 +484,49 @@ def test_copies_before_large_things(house: House) -> None:
     house.ok("import", "evening.csv")
     copy = house.folder / "house-backups" / "house-before-import-2026-12-02T210000.book"
     assert dump(copy) == before
+
+
+def test_a_refused_table_leaves_no_copy(house: House) -> None:
+    (house.folder / "evening.csv").write_text("cut,weight,animal\nloin shops,1.05,26H\n", encoding="utf-8")
+    assert house.refused("import", "evening.csv").status == 2
+    assert list((house.folder / "house-backups").glob("*-before-*")) == []
+
+
+def test_copies_before_large_things_do_not_pile_up(house: House) -> None:
+    folder = house.folder / "house-backups"
+    kept = {"house-before-layout-2.book", "other-before-join-2020-01-01T000000.book", "house-2020-01-01T000000.book"}
+    folder.mkdir()
+    for name in kept:
+        (folder / name).write_bytes(b"")
+    for turn in range(BEFORE_KEPT + 3):
+        (house.folder / "evening.csv").write_text(f"cut,weight,animal\nhock,2.{turn},26H\n", encoding="utf-8")
+        house.at(f"2026-12-02T21:{turn:02}").ok("import", "evening.csv")
+    names = {path.name for path in folder.iterdir()}
+    assert kept <= names
+    first = "house-before-import-2026-12-02T21"
+    # The latest made and as many before it as are kept.
+    turns = range(2, BEFORE_KEPT + 3)
+    assert {name for name in names if name.startswith(first)} == {f"{first}{turn:02}00.book" for turn in turns}
+
+
+def test_one_table_recorded_twice_is_asked(house: House) -> None:
+    (house.folder / "evening.csv").write_text("cut,weight,animal\nhock,2,26H\nhock,2.1,26H\n", encoding="utf-8")
+    house.ok("import", "evening.csv")
+    (house.folder / "evening.csv").rename(house.folder / "same.csv")
+    for words in (("import", "same.csv"), ("import", "same.csv", "--yes"), ("pack", "--table", "same.csv")):
+        refused = house.refused(*words)
+        assert refused.status == 1
+        assert "same.csv is recorded already: act 8 of 2 Dec, packed 2 packages from evening.csv" in refused.said
+    hocks = ("find", "hock", "--json")
+    assert len(house.ok(*hocks).json["rows"]) == 2
+    house.ok("import", "same.csv", "--again")
+    assert len(house.ok(*hocks).json["rows"]) == 4
+    # What was taken back may be recorded anew.
+    house.ok("undo")
+    house.ok("undo", "8")
+    house.ok("import", "same.csv")
+    assert len(house.ok(*hocks).json["rows"]) == 2
+    # And what was had again stands.
+    house.ok("undo")
+    house.ok("undo", "11")
+    assert house.refused("import", "same.csv").status == 1
