@@ -176,8 +176,8 @@ def write(pages: Iterable[Image], path: Path, stock: Stock) -> list[Path]:
 
 
 def file_names(path: Path, pages: int) -> list[Path]:
-    """The files that ``write`` makes of so many pages."""
-    return [path] if path.suffix.lower() == ".pdf" else [_name(path, number) for number in range(1, pages + 1)]
+    """The files that ``write`` makes of so many pages; of a name it refuses, that name."""
+    return [path] if path.suffix.lower() != ".png" else [_name(path, number) for number in range(1, pages + 1)]
 
 
 def _name(path: Path, number: int) -> Path:

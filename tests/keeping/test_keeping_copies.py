@@ -366,17 +366,6 @@ def test_a_link_to_the_book_stays_one(house: House, broken: bool) -> None:
     check(house)
 
 
-@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may write everything")
-def test_a_book_that_may_not_be_written_is_left_alone(house: House) -> None:
-    house.ok("backup")
-    copy = next((house.folder / "house-backups").glob("house-2026*.book"))
-    house.book.chmod(0o400)
-    refused = house.refused("restore", str(copy), "--yes")
-    assert refused.status == 3
-    assert f"The book {house.book} cannot be written" in refused.said
-    assert list(house.folder.glob("*-replaced-*")) == []
-
-
 def test_a_lost_book_leads_to_its_latest_copy(house: House) -> None:
     house.ok("backup")
     copy = next((house.folder / "house-backups").glob("house-2026*.book"))
