@@ -225,7 +225,7 @@ def test_meals_and_weeks_and_the_month_it_runs_out(house: House) -> None:
     assert line["packs_a_week"] == pytest.approx(0.7, abs=0.001)
     assert line["runs_out"] == "2028-11-21"
     # What was taken back does not count as eaten, and a split is no meal.
-    later.ok("undo")
+    early.ok("undo")
     later.ok("split", lot, "--off", "9")
     line = next(one for one in later.ok("balance", "--json").json["lines"] if one["use"] == "ground")
     assert line["packs_a_week"] == pytest.approx(3 * 7 / 40, abs=0.001)
