@@ -25,7 +25,7 @@ from freezerbox.book.door import (
     read_schema,
     told_plainly,
 )
-from freezerbox.book.parts import part_file, plain, sync, sync_folder
+from freezerbox.book.parts import folder_beside, part_file, plain, sync, sync_folder
 from freezerbox.errors import BookTrouble, NewerBook
 
 
@@ -37,11 +37,6 @@ class Copy:
     acts: int
     packages: int
     latest: str
-
-
-def folder_beside(book: Path) -> Path:
-    """Where the book's own copies lie: a folder beside it."""
-    return book.with_name(f"{book.stem}-backups")
 
 
 def copy_book(book: Book, to: Path, change: Callable[[sqlite3.Connection], None] | None = None) -> Copy:

@@ -15,7 +15,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 from freezerbox.book import migrations
-from freezerbox.book.parts import new_file, plain
+from freezerbox.book.parts import folder_beside, new_file, plain
 from freezerbox.book.writer import Writer
 from freezerbox.core.code import LETTERS
 from freezerbox.errors import BookBusy, BookTrouble, FreezerboxError, NewerBook, NoBook
@@ -185,7 +185,7 @@ def _bring_up_to_date(book: Book) -> None:
         # Of several that open an old book at once the first does it; the others waited, and find it done.
         version = _check_kind(book.connection, book.path)
         if version < migrations.CURRENT:
-            folder = copying.folder_beside(book.path)
+            folder = folder_beside(book.path)
             copying.copy_book(book, folder / f"{book.path.stem}-before-layout-{version + 1}.book")
             migrations.migrate(book.connection)
 
@@ -244,8 +244,6 @@ def way_back(path: Path) -> str:
 
 def latest_copy(path: Path) -> Path | None:
     """The copy of a book that was made last, of those in the folder beside it; ``None`` when there is none."""
-    from freezerbox.book.copying import folder_beside
-
     try:
         copies = sorted(folder_beside(path).glob("*.book"), key=lambda copy: copy.stat().st_mtime)
     except OSError:

@@ -9,7 +9,7 @@ from datetime import date
 
 from freezerbox.book import journal
 from freezerbox.book.door import Book
-from freezerbox.core.fold import silent_acts, told
+from freezerbox.core.fold import told
 from freezerbox.core.records import Package, Reason, State
 
 # Only an undo, or an act told late, says a state on another day than the one it began on.
@@ -27,7 +27,7 @@ def with_days_told(book: Book, packages: Sequence[Package], as_of: date | None) 
     if not gone:
         return tuple(packages)
     said_again = {row[0] for row in book.connection.execute(_SAID_AGAIN, {"codes": json.dumps(gone)})}
-    silent = silent_acts(journal.undoes(book)) if said_again else frozenset()
+    silent = journal.silent(book) if said_again else frozenset()
 
     def of(package: Package) -> Package:
         if package.code not in said_again:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from freezerbox.book import values
 from freezerbox.book.door import Book
+from freezerbox.core.fold import silent_acts
 from freezerbox.core.records import Act, Change, Movement, Reason, State
 
 _ACTS = """SELECT a.*, u.id AS undone_by FROM act a LEFT JOIN act u ON u.undoes_act = a.id"""
@@ -65,20 +66,32 @@ def movements(book: Book, *, code: str | None = None, act_id: int | None = None)
 
 
 def movements_after(book: Book, act_id: int) -> tuple[tuple[int, str, int], ...]:
-    """What moved since an act and stands: act, code, delta.  Acts that were taken back, and the undoing, are none."""
-    rows = book.connection.execute(
-        """SELECT m.act_id, m.code, m.delta FROM movement m JOIN act a ON a.id = m.act_id
-        WHERE m.act_id > ? AND a.undoes_act IS NULL
-          AND NOT EXISTS (SELECT 1 FROM act u WHERE u.undoes_act = a.id) ORDER BY m.id""",
-        (act_id,),
-    )
-    return tuple((row[0], row[1], row[2]) for row in rows)
+    """What moved since an act and stands: act, code, delta."""
+    away = silent(book)
+    rows = book.connection.execute("SELECT act_id, code, delta FROM movement WHERE act_id > ? ORDER BY id", (act_id,))
+    return tuple((row[0], row[1], row[2]) for row in rows if row[0] not in away)
 
 
 def undoes(book: Book) -> dict[int, int]:
     """The act that each undo takes back, by the number of the undo."""
     rows = book.connection.execute("SELECT id, undoes_act FROM act WHERE undoes_act > 0")
     return {row[0]: row[1] for row in rows}
+
+
+def silent(book: Book) -> frozenset[int]:
+    """Numbers of the acts that count for nothing: those taken back, unless had again, and the undoing itself."""
+    return silent_acts(undoes(book))
+
+
+def root(book: Book, undo: Act) -> tuple[Act, bool]:
+    """What an undo is about in the end, and whether it takes that back; an undo of an undo has it again."""
+    found, undone = undo, False
+    while found.undoes is not None:
+        below = act(book, found.undoes)
+        if below is None:
+            break
+        found, undone = below, not undone
+    return found, undone
 
 
 def changes(

@@ -20,6 +20,20 @@ def part_of(path: Path) -> Path:
     return path.with_name(f".{path.name}.{os.getpid()}-{threading.get_ident()}.part")
 
 
+def folder_beside(book: Path) -> Path:
+    """Where a book's own copies lie: a folder beside it."""
+    return book.with_name(f"{book.stem}-backups")
+
+
+def free_name(path: Path) -> Path:
+    """``path``, or ``labels-2.pdf`` and so on when there is something of that name: nothing is written over."""
+    number, free = 1, path
+    while free.exists():
+        number += 1
+        free = path.with_name(f"{path.stem}-{number}{path.suffix}")
+    return free
+
+
 def is_part(name: str) -> bool:
     """Whether a file's name is that of something unfinished, perhaps of a program that was stopped."""
     return _PART.fullmatch(name) is not None

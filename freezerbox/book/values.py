@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from enum import StrEnum
 from typing import TypeVar
@@ -9,6 +10,8 @@ from typing import TypeVar
 from freezerbox.errors import BookTrouble
 
 _COPY = "Bring back a copy, beginning with the latest: freezerbox restore COPY"
+
+_WALK = re.compile(r"[0-9]{1,18}")
 
 Word = TypeVar("Word", bound=StrEnum)
 
@@ -32,6 +35,11 @@ def word(kind: type[Word], text: str) -> Word:
         return kind(text)
     except ValueError as error:
         raise _damaged(text, " or ".join(kind)) from error
+
+
+def is_walk(text: str) -> bool:
+    """Whether it says where a walk through codes begins."""
+    return _WALK.fullmatch(text) is not None
 
 
 def nothing_said(key: str) -> BookTrouble:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import re
 import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
 from freezerbox.book.schema import CHANGEABLE
-from freezerbox.book.values import nothing_said
+from freezerbox.book.values import is_walk, nothing_said
 from freezerbox.core.code import Code, bodies, make_code
 from freezerbox.core.records import Reason, State
 from freezerbox.errors import BookTrouble
@@ -64,7 +63,7 @@ class Writer:
         ``avoid`` says of a candidate whether to pass it over.  Raises: BookTrouble when none is left.
         """
         row = self.connection.execute("SELECT value FROM meta WHERE key = 'walk'").fetchone()
-        if row is None or not re.fullmatch("[0-9]{1,18}", row[0]):
+        if row is None or not is_walk(row[0]):
             raise nothing_said("walk")
         issued: int = self.connection.execute(
             "SELECT count(*) FROM code WHERE code >= ? AND code < ?", (first, chr(ord(first) + 1))

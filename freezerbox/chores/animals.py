@@ -5,17 +5,16 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from fractions import Fraction
 
 from freezerbox.book import queries
 from freezerbox.chores.exits import Exit, exits
 from freezerbox.chores.header import find_animal
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.rows import Row, Rows, Totals
+from freezerbox.chores.rows import Row, Rows, Totals, totals_of
 from freezerbox.chores.take import read_day
 from freezerbox.chores.trace import Holder, holders, where_now
-from freezerbox.core.dates import long_date
+from freezerbox.core.dates import iso, long_date
 from freezerbox.core.lineage import Lineage, animal_holds
 from freezerbox.core.records import Animal, Hold, Reason, State, TestResult
 from freezerbox.errors import InputError, InvalidDate, Twin, UnknownWord
@@ -115,8 +114,8 @@ def add_animal(kitchen: Kitchen, new: NewAnimal) -> Animal:
             species=species.key,
             sex_age=sex_age,
             what=" ".join(new.what.split()),
-            killed_on=_iso(killed),
-            processed_on=_iso(processed),
+            killed_on=iso(killed),
+            processed_on=iso(processed),
             tag=new.tag.strip(),
             note=" ".join(new.note.split()),
         )
@@ -170,8 +169,8 @@ def animal_story(kitchen: Kitchen, code: str) -> AnimalStory:
         animal=animal,
         rows=tuple(of_it),
         parts=parts,
-        totals=_sum([(part.row, part.number) for part in parts]),
-        left=_sum([(part.row, part.here) for part in parts]),
+        totals=totals_of([(part.row, part.number) for part in parts]),
+        left=totals_of([(part.row, part.here) for part in parts]),
         own_mg=_own([part.own_mg(part.number) for part in parts if part.number]),
         left_own_mg=_own([part.own_mg(part.here) for part in parts if part.here]),
         holders=holders(every),
@@ -194,26 +193,12 @@ def _part(
     return Part(row=row, number=here + away, here=here, share=share, where=where_now(kitchen, row, left))
 
 
-def _sum(packages: Sequence[tuple[Row, int]]) -> Totals:
-    weights = [(row.package.net_mg, number, row.package.pieces or 0) for row, number in packages]
-    return Totals(
-        packages=sum(number for _, number, _ in weights),
-        net_mg=sum((net or 0) * number for net, number, _ in weights),
-        unweighed=sum(number for net, number, _ in weights if net is None),
-        pieces=sum(pieces * number for _, number, pieces in weights),
-    )
-
-
 def _own(weights: Sequence[int | None]) -> int | None:
     return None if None in weights else sum(weight or 0 for weight in weights)
 
 
 def _named(animal: Animal) -> str:
     return " ".join(part for part in (animal.what or cuts.species(animal.species).name, animal.sex_age) if part)
-
-
-def _iso(day: date | None) -> str | None:
-    return day.isoformat() if day else None
 
 
 def holds_of(animal: Animal) -> tuple[Hold, ...]:

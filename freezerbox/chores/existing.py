@@ -7,11 +7,9 @@ from dataclasses import dataclass
 from freezerbox.book import queries
 from freezerbox.chores.header import Words, find_place, whole_number
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.pack import MOST_IN_A_RUN, Packed, prepare, write
+from freezerbox.chores.pack import MOST_IN_A_RUN, MOST_OF_A_LOT, Packed, prepare, write
 from freezerbox.chores.places import add_place
 from freezerbox.errors import InputError, UnknownRecord
-
-MOST_LOT = 2_000
 
 
 @dataclass
@@ -47,7 +45,7 @@ class Stocktaking:
             )
         cut, number, weight, frozen = (*cells, "", "", "")[:4]
         lot = cut.lower().startswith("lot ")
-        many = whole_number(number, "packages", MOST_LOT if lot else MOST_IN_A_RUN) if number else 1
+        many = whole_number(number, "packages", MOST_OF_A_LOT if lot else MOST_IN_A_RUN) if number else 1
         kitchen = self.kitchen.afresh()
         frozen = frozen or self.frozen
         words = Words(

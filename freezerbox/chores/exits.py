@@ -9,7 +9,7 @@ from datetime import date
 from freezerbox.book import journal
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
-from freezerbox.core.fold import in_order, silent_acts
+from freezerbox.core.fold import in_order
 from freezerbox.core.records import Movement, Reason
 
 
@@ -35,7 +35,7 @@ class Exit:
 def exits(kitchen: Kitchen, rows: Iterable[Row]) -> tuple[Exit, ...]:
     """Every way out of ``rows`` that stands, by day: what was put back or taken back since is not among them."""
     of = {row.code: row for row in rows}
-    silent = silent_acts(journal.undoes(kitchen.book))
+    silent = journal.silent(kitchen.book)
     moved: dict[str, list[Movement]] = {}
     for movement in journal.movements(kitchen.book):
         if movement.act_id in silent:

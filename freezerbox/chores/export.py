@@ -241,14 +241,7 @@ def _how_other(end: object, there: int) -> str:
 
 def read_text(file: Path, most: int = MOST_BYTES) -> str:
     """The text of a file to be imported, of ``most`` bytes.  Raises: InputError, FaultyFile, BookTrouble."""
-    try:
-        raw = plain_bytes(file, most)
-    except FileNotFoundError as error:
-        raise InputError(f"There is no file {str(file)!r}.", value=str(file)) from error
-    except IsADirectoryError as error:
-        raise InputError(f"{str(file)!r} is a folder without a {BOOK_LINES}.", value=str(file)) from error
-    except OSError as error:
-        raise BookTrouble(f"{str(file)!r} cannot be read: {parts.plain(error)}.") from error
+    raw = plain_bytes(file, most, folder=f" without a {BOOK_LINES}.")
     try:
         return raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:

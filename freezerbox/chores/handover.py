@@ -13,6 +13,7 @@ from datetime import date
 from pathlib import Path
 
 from freezerbox.book import origins, queries
+from freezerbox.book.parts import plain
 from freezerbox.book.writer import Writer
 from freezerbox.chores.give import GIVER_PREFIX
 from freezerbox.chores.handover_file import Coming, ComingAnimal, ComingPackage, read_handover
@@ -22,7 +23,7 @@ from freezerbox.chores.result import SAID
 from freezerbox.chores.rows import Row, Rows, as_json
 from freezerbox.chores.wording import animal_words, count
 from freezerbox.core.code import Code, show_code
-from freezerbox.core.dates import long_date
+from freezerbox.core.dates import iso, long_date
 from freezerbox.core.records import Animal, AnimalTest, State, TestResult
 from freezerbox.errors import BookTrouble, Refused
 
@@ -71,9 +72,14 @@ def handover(
 def write_handover(file: Path, told: Mapping[str, object]) -> None:
     """Write what ``handover`` says into a file.  Raises: BookTrouble when it cannot be written."""
     try:
-        file.write_text(json.dumps(told, ensure_ascii=False, indent=2) + "\n", encoding="utf-8")
+        file.write_text(as_text(told), encoding="utf-8")
     except OSError as error:
-        raise BookTrouble(f"{file} cannot be written: {(error.strerror or str(error)).lower()}.") from error
+        raise BookTrouble(f"{file} cannot be written: {plain(error)}.") from error
+
+
+def as_text(told: Mapping[str, object]) -> str:
+    """What ``handover`` says, as its file has it."""
+    return json.dumps(told, ensure_ascii=False, indent=2) + "\n"
 
 
 def _animal_json(kitchen: Kitchen, animal: Animal) -> dict[str, object]:
@@ -83,8 +89,8 @@ def _animal_json(kitchen: Kitchen, animal: Animal) -> dict[str, object]:
         "species": animal.species,
         "sex_age": animal.sex_age or None,
         "what": animal.what or None,
-        "killed_on": _iso(animal.killed_on),
-        "processed_on": _iso(animal.processed_on),
+        "killed_on": iso(animal.killed_on),
+        "processed_on": iso(animal.processed_on),
         "tag": animal.tag or None,
         "tests": [
             {
@@ -92,8 +98,8 @@ def _animal_json(kitchen: Kitchen, animal: Animal) -> dict[str, object]:
                 "sample": test.sample or None,
                 "sent_on": test.sent_on.isoformat(),
                 "result": test.result.value,
-                "result_on": _iso(test.result_on),
-                "released_on": _iso(test.released_on),
+                "result_on": iso(test.result_on),
+                "released_on": iso(test.released_on),
                 "released_why": test.released_why or None,
             }
             for test in animal.tests
@@ -230,8 +236,8 @@ def _write_animal(kitchen: Kitchen, act: Writer, theirs: ComingAnimal, code: str
             species=theirs.species,
             sex_age=theirs.sex_age,
             what=theirs.what,
-            killed_on=_iso(theirs.killed_on),
-            processed_on=_iso(theirs.processed_on),
+            killed_on=iso(theirs.killed_on),
+            processed_on=iso(theirs.processed_on),
             tag=theirs.tag,
             note=f"another household's {theirs.code}",
         )
@@ -259,8 +265,8 @@ def _write_test(act: Writer, ours: Animal | None, animal_id: int, code: str, tes
     )
     fields = {
         "result": test.result.value,
-        "result_on": _iso(test.result_on),
-        "released_on": _iso(test.released_on),
+        "result_on": iso(test.result_on),
+        "released_on": iso(test.released_on),
         "released_why": test.released_why,
     }
     if mine is None:
@@ -275,8 +281,8 @@ def _write_test(act: Writer, ours: Animal | None, animal_id: int, code: str, tes
     else:
         old = {
             "result": mine.result.value,
-            "result_on": _iso(mine.result_on),
-            "released_on": _iso(mine.released_on),
+            "result_on": iso(mine.result_on),
+            "released_on": iso(mine.released_on),
             "released_why": mine.released_why,
         }
         # An older file must not take back what was heard since.
@@ -325,7 +331,3 @@ def _write_package(kitchen: Kitchen, act: Writer, one: ComingPackage, names: Map
         printed_on=one.packed_on.isoformat(),
     )  # fmt: skip
     act.move(one.code, state=State.FROZEN, freezer_id=default_freezer(kitchen), place_id=None, delta=one.number)
-
-
-def _iso(day: date | None) -> str | None:
-    return day.isoformat() if day else None

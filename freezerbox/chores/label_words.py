@@ -9,6 +9,7 @@ from freezerbox.chores.rows import Row
 from freezerbox.chores.wording import pieces_words
 from freezerbox.core.code import Code
 from freezerbox.core.dates import month_year, season
+from freezerbox.core.lineage import says_detected
 from freezerbox.core.mass import MassUnit
 from freezerbox.core.records import Animal
 from freezerbox.core.symbol import SymbolRecord, symbol_text
@@ -85,7 +86,7 @@ def _in_short(row: Row, said: Sequence[str]) -> Iterator[tuple[str, str]]:
 
 def is_detected(row: Row) -> bool:
     """Whether a test of an animal in the package says detected."""
-    return any(hold.kind == "test" and hold.why.startswith("test result: detected") for hold in row.holds)
+    return any(map(says_detected, row.holds))
 
 
 def run_words(row: Row) -> str:

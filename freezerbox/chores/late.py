@@ -9,7 +9,7 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
-from freezerbox.core.fold import fold, silent_acts
+from freezerbox.core.fold import fold
 from freezerbox.core.records import Movement, PackageState, State
 from freezerbox.errors import Refused
 
@@ -25,7 +25,7 @@ def state_on(kitchen: Kitchen, row: Row, day: date, number: int = 1) -> PackageS
     movements = journal.movements(kitchen.book, code=row.code)
     later = [movement for movement in movements if movement.happened_on > day]
     if later:
-        silent = silent_acts(journal.undoes(kitchen.book))
+        silent = journal.silent(kitchen.book)
         later = [movement for movement in later if movement.act_id not in silent]
     before = fold(movement for movement in movements if movement.happened_on <= day)
     if before is None:

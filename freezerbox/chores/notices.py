@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Sequence
 from pathlib import Path
 
+from freezerbox.book.parts import plain
 from freezerbox.chores.guidance import guidance
-from freezerbox.chores.handover import handover
+from freezerbox.chores.handover import as_text, handover
 from freezerbox.chores.holding import Subject, find_subject
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.trace import Holder, who_has
@@ -37,12 +37,12 @@ def write_notices(kitchen: Kitchen, code: str, folder: Path) -> tuple[Path, ...]
             told = handover(kitchen, holder.person, packages, kitchen.today, notice=True)
             for file, text in (
                 (folder / f"{name}.txt", "\n".join(notice_lines(kitchen, subject, holder)) + "\n"),
-                (folder / f"{name}.json", json.dumps(told, ensure_ascii=False, indent=2) + "\n"),
+                (folder / f"{name}.json", as_text(told)),
             ):
                 file.write_text(text, encoding="utf-8")
                 files.append(file)
     except OSError as error:
-        raise BookTrouble(f"{folder} cannot be written: {(error.strerror or str(error)).lower()}.") from error
+        raise BookTrouble(f"{folder} cannot be written: {plain(error)}.") from error
     return tuple(files)
 
 

@@ -4,18 +4,27 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from freezerbox.errors import InputError
+from freezerbox.book.parts import plain
+from freezerbox.errors import BookTrouble, InputError
 
 
-def plain_bytes(file: Path, most: int) -> bytes:
-    """What the file holds, at most ``most`` bytes.
+def plain_bytes(file: Path, most: int, *, folder: str) -> bytes:
+    """What the file holds, at most ``most`` bytes.  ``folder``: what to say when it is one.
 
-    Raises: InputError for a pipe or a device, which may never end, and for a file that is larger; OSError.
+    Raises: InputError for none, a folder, a pipe or a device, which may never end, and for a file that is larger;
+    BookTrouble when it cannot be read.
     """
-    if not file.is_file() and file.exists() and not file.is_dir():
-        raise InputError(f"{str(file)!r} is not an ordinary file. Save it as a file first, and name that.")
-    with file.open("rb") as opened:
-        raw = opened.read(most + 1)
+    try:
+        if not file.is_file() and file.exists() and not file.is_dir():
+            raise InputError(f"{str(file)!r} is not an ordinary file. Save it as a file first, and name that.")
+        with file.open("rb") as opened:
+            raw = opened.read(most + 1)
+    except FileNotFoundError as error:
+        raise InputError(f"There is no file {str(file)!r}.", value=str(file)) from error
+    except IsADirectoryError as error:
+        raise InputError(f"{str(file)!r} is a folder{folder}", value=str(file)) from error
+    except OSError as error:
+        raise BookTrouble(f"{str(file)!r} cannot be read: {plain(error)}.") from error
     if len(raw) > most:
         raise InputError(f"{file.name} is larger than {most // 1_000_000} MB; more is not read.", value=str(file))
     return raw

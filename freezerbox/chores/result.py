@@ -13,7 +13,7 @@ from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import read_day
 from freezerbox.chores.wording import animal_words, count
-from freezerbox.core.dates import long_date
+from freezerbox.core.dates import iso, long_date
 from freezerbox.core.records import Animal, AnimalTest, State, TestResult
 from freezerbox.errors import AmbiguousWord, InputError, InvalidDate, OutOfLine, Refused
 from freezerbox.food.tests import same_disease
@@ -143,7 +143,7 @@ def record(kitchen: Kitchen, coming: Coming, *, what_for: str = "", request_id: 
             )
         else:
             act.change("animal_test", test.id, "result", test.result.value, coming.result.value)
-            act.change("animal_test", test.id, "result_on", _iso(test.result_on), day)
+            act.change("animal_test", test.id, "result_on", iso(test.result_on), day)
             if test.released_on is not None:
                 # A new answer: what the owner released from was the old one.
                 act.change("animal_test", test.id, "released_on", test.released_on.isoformat(), None)
@@ -228,7 +228,3 @@ def _named(test: AnimalTest, what_for: str) -> tuple[str, str]:
     if test.what_for:
         return f'--for "{test.what_for}"', f"sample {test.sample}" if test.sample else sent
     return "", sent
-
-
-def _iso(day: date | None) -> str | None:
-    return day.isoformat() if day else None

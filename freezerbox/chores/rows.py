@@ -170,15 +170,19 @@ class Totals:
 
 def totals(rows: Iterable[Row]) -> Totals:
     """What ``rows`` add up to."""
+    return totals_of((row, max(1, row.package.state.quantity)) for row in rows)
+
+
+def totals_of(packages_of: Iterable[tuple[Row, int]]) -> Totals:
+    """What so many of each come to."""
     packages = net_mg = unweighed = pieces = 0
-    for row in rows:
-        quantity = max(1, row.package.state.quantity)
-        packages += quantity
-        pieces += (row.package.pieces or 0) * quantity
-        if row.net_mg is None:
-            unweighed += quantity
+    for row, number in packages_of:
+        packages += number
+        pieces += (row.package.pieces or 0) * number
+        if row.package.net_mg is None:
+            unweighed += number
         else:
-            net_mg += row.net_mg
+            net_mg += row.package.net_mg * number
     return Totals(packages=packages, net_mg=net_mg, unweighed=unweighed, pieces=pieces)
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from freezerbox.book import copying, queries
 from freezerbox.book.copying import Copy
 from freezerbox.book.door import Chance
+from freezerbox.book.parts import folder_beside, free_name
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.errors import BookTrouble, InputError
 
@@ -38,7 +39,7 @@ def daily(kitchen: Kitchen) -> Path | None:
     Raises: BookTrouble when it cannot be made.
     """
     book = kitchen.book
-    folder = copying.folder_beside(book.path)
+    folder = folder_beside(book.path)
     # The clock's day, not --today's: a replayed past must not thin the copies of the present.
     today = kitchen.clock.now().date()
     file = folder / f"{book.path.stem}-day-{today.isoformat()}.book"
@@ -75,9 +76,9 @@ def _day_of(name: str) -> date | None:
 def before(kitchen: Kitchen, what: str) -> Copy:
     """A copy before something large, such as ``join``; of those before, the latest ``BEFORE_KEPT`` stay."""
     path = kitchen.book.path
-    folder = copying.folder_beside(path)
+    folder = folder_beside(path)
     name = f"{path.stem}-before-{what}-{_stamp(kitchen.clock.now())}"
-    copy = copying.copy_book(kitchen.book, _free(folder / f"{name}.book"))
+    copy = copying.copy_book(kitchen.book, free_name(folder / f"{name}.book"))
     older = [file.name for file in folder.iterdir() if file != copy.path]
     for old in _too_many(older, path.stem):
         (folder / old).unlink(missing_ok=True)
@@ -95,15 +96,6 @@ def _stamp(now: datetime) -> str:
     return now.strftime("%Y-%m-%dT%H%M%S")
 
 
-def _free(path: Path) -> Path:
-    """``path``, or with a number behind it when there is something of that name."""
-    number, free = 2, path
-    while free.exists():
-        free = path.with_name(f"{path.stem}-{number}{path.suffix}")
-        number += 1
-    return free
-
-
 def back_up(kitchen: Kitchen, to: Path | None = None) -> BackedUp:
     """Copy the book now, beside itself and to the second disk; ``to`` names that one and is remembered.
 
@@ -113,9 +105,9 @@ def back_up(kitchen: Kitchen, to: Path | None = None) -> BackedUp:
     name = f"{path.stem}-{_stamp(kitchen.clock.now())}.book"
     remembered = kitchen.settings.get(BACKUP_TO)
     away = to or (Path(remembered) if remembered else None)
-    if away is not None and away.resolve() == copying.folder_beside(path).resolve():
+    if away is not None and away.resolve() == folder_beside(path).resolve():
         raise InputError("That is where the book's own copies lie. Name a folder on another disk.", value=str(away))
-    copies, trouble = [copying.copy_book(kitchen.book, copying.folder_beside(path) / name)], ""
+    copies, trouble = [copying.copy_book(kitchen.book, folder_beside(path) / name)], ""
     if away is not None:
         if to is None and not away.is_dir():
             trouble = f"The second disk's folder {away} is not there. Plug it in, or name another with --to."
@@ -185,6 +177,6 @@ def restore(book: Path, copy: Path, now: datetime, chance: Chance) -> tuple[Copy
     if copy.resolve() == book.resolve():
         raise InputError(f"{copy} is the book itself. Name a copy of it.", value=str(copy))
     found = copying.look_at(copy)
-    aside = _free(book.with_name(f"{book.stem}-replaced-{_stamp(now)}{book.suffix}"))
+    aside = free_name(book.with_name(f"{book.stem}-replaced-{_stamp(now)}{book.suffix}"))
     there = copying.put_in_place(copy, book, aside, chance)
     return found, aside if there else None

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator
 
 from freezerbox.book import queries
+from freezerbox.book.values import is_walk
 from freezerbox.chores import count, prices
 from freezerbox.chores.header import whole_number
 from freezerbox.chores.house import MOST_PEOPLE, letter
@@ -15,7 +15,6 @@ from freezerbox.core.mass import MassUnit, parse_mass
 from freezerbox.errors import BookTrouble, InputError
 
 _RESTORE = "To mend it, bring back the latest copy: freezerbox restore COPY."
-_WALK = re.compile(r"[0-9]{1,18}")
 
 
 def settled_faults(kitchen: Kitchen) -> Iterator[str]:
@@ -59,5 +58,5 @@ def _others(kitchen: Kitchen) -> Iterator[str]:
 _OF_ITSELF: dict[str, Callable[[str], bool]] = {
     "uid": lambda value: bool(value.strip()),
     "letter": lambda value: value in LETTERS,
-    "walk": lambda value: bool(_WALK.fullmatch(value)),
+    "walk": is_walk,
 }

@@ -94,10 +94,8 @@ def reassigned_words(before: Sequence[str], after: Sequence[str]) -> str:
 
 def _swapped_with(kitchen: Kitchen, act: Act, code: str) -> str | None:
     """The package whose label ``code`` was swapped with by this act, or by the one it takes back."""
-    root: Act | None = act
-    while root is not None and root.undoes is not None:
-        root = journal.act(kitchen.book, root.undoes)
-    if root is None or root.kind != "swap":
+    root, _ = journal.root(kitchen.book, act)
+    if root.kind != "swap":
         return None
     changes = journal.changes(kitchen.book, act_id=root.id)
     named = [change.subject for change in changes if change.subject_kind == "package"]

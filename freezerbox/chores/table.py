@@ -14,13 +14,13 @@ from freezerbox.book import journal
 from freezerbox.chores import safekeeping
 from freezerbox.chores.header import Words, whole_number
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.pack import MOST_IN_A_RUN, Packed, Run, doubts, prepare, put_in
+from freezerbox.chores.pack import MOST_IN_A_RUN, MOST_OF_A_LOT, Packed, Run, doubts, prepare, put_in
 from freezerbox.chores.plain_file import plain_bytes
 from freezerbox.chores.rows import Rows, totals
 from freezerbox.chores.wording import count
 from freezerbox.core.dates import short_date
-from freezerbox.core.records import Act, State
-from freezerbox.errors import BookTrouble, FaultyFile, FreezerboxError, InputError, Refused
+from freezerbox.core.records import State
+from freezerbox.errors import FaultyFile, FreezerboxError, InputError, Refused
 
 COLUMNS = (
     "cut", "weight", "other", "form", "species", "animal", "pieces", "wrap", "fat", "with", "seasoning", "place",
@@ -29,7 +29,6 @@ COLUMNS = (
 """``count``: that many packages of this weight.  ``lot``: one record standing for that many."""
 MOST_BYTES = 5_000_000
 MOST_LINES = 5_000
-MOST_LOT = 2_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,25 +96,15 @@ def _alike(one: Run, other: Run) -> bool:
 
 def _refuse_twice(kitchen: Kitchen, file: Path, digest: str) -> None:
     """Raises: Refused when an act that stands recorded the same table."""
+    silent = journal.silent(kitchen.book)
     for act in journal.acts_of_requests(kitchen.book, digest):
-        if _stands(kitchen, act):
+        if act.id not in silent:
             day = short_date(act.happened_on, today=kitchen.today)
             raise Refused(
                 f"{file.name} is recorded already: act {act.id} of {day}, {act.words}. If these are "
                 f"as many packages once more: freezerbox import --again {file.name}",
                 act=act.id,
             )
-
-
-def _stands(kitchen: Kitchen, act: Act) -> bool:
-    """Whether an act is not taken back, or had again since."""
-    stands, last = True, act
-    while last.undone_by is not None:
-        undo = journal.act(kitchen.book, last.undone_by)
-        if undo is None:
-            break
-        stands, last = not stands, undo
-    return stands
 
 
 def _lines(file: Path, text: str, faults: list[str]) -> Iterator[_Line]:
@@ -150,14 +139,7 @@ def _lines(file: Path, text: str, faults: list[str]) -> Iterator[_Line]:
 
 def read_text(file: Path) -> str:
     """The text of a table file.  Raises: InputError, FaultyFile, BookTrouble."""
-    try:
-        raw = plain_bytes(file, MOST_BYTES)
-    except FileNotFoundError as error:
-        raise InputError(f"There is no file {str(file)!r}.", value=str(file)) from error
-    except IsADirectoryError as error:
-        raise InputError(f"{str(file)!r} is a folder; name the table in it.", value=str(file)) from error
-    except OSError as error:
-        raise BookTrouble(f"{str(file)!r} cannot be read: {(error.strerror or str(error)).lower()}.") from error
+    raw = plain_bytes(file, MOST_BYTES, folder="; name the table in it.")
     try:
         return raw.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
     except UnicodeDecodeError as error:
@@ -179,7 +161,7 @@ def _run(kitchen: Kitchen, line: _Line, faults: list[str]) -> Run | None:
     found: list[str] = []
     try:
         number = whole_number(cells["count"], "packages", MOST_IN_A_RUN) if cells.get("count") else 1
-        lot = whole_number(cells["lot"], "packages in a lot", MOST_LOT) if cells.get("lot") else 1
+        lot = whole_number(cells["lot"], "packages in a lot", MOST_OF_A_LOT) if cells.get("lot") else 1
         if not cells["cut"]:
             raise InputError("the cut is missing")
         return prepare(kitchen, words, [cells["weight"] or "x"] * number, quantity=lot)
@@ -216,7 +198,7 @@ def _each_fault(kitchen: Kitchen, line: _Line) -> Iterator[str]:
     cells = line.cells
     at = f"row {line.number}, "
     seen = False
-    for column, most in (("count", MOST_IN_A_RUN), ("lot", MOST_LOT)):
+    for column, most in (("count", MOST_IN_A_RUN), ("lot", MOST_OF_A_LOT)):
         if cells.get(column):
             try:
                 whole_number(cells[column], "packages", most)

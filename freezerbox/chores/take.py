@@ -14,7 +14,6 @@ from freezerbox.chores.rows import Row, Rows, in_rotation_order
 from freezerbox.chores.wording import PULLED, age_words, coded_line, gone_words, holds_words, package_line, was_pulled
 from freezerbox.core.code import parse_code, rejoined, show_code
 from freezerbox.core.dates import long_date, months_between, parse_date, short_date
-from freezerbox.core.fold import silent_acts
 from freezerbox.core.records import Package, PackageState, Reason, State
 from freezerbox.errors import AlreadyGone, Held, InvalidDate, Refused, UnknownCode
 from freezerbox.food import cuts, keeping
@@ -40,9 +39,6 @@ SAID = {
 """How a way out is said."""
 
 
-MOST_OF_A_LOT = 2_000
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Done:
     """What was done to one package.  message: a line in plain words.  hint: a quiet second line, or "".
@@ -58,7 +54,11 @@ class Done:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Leaving:
-    """A package about to go.  row: as it is now.  then: its state on the day it went.  number: how many of a lot."""
+    """A package about to go.
+
+    rows: what is known of it.  row: as it is now.  reason, day: why and when it goes.  then: its state on that day.
+    number: how many of a lot.  words: what is said of it.
+    """
 
     rows: Rows
     row: Row
@@ -356,7 +356,7 @@ def out_lately(kitchen: Kitchen, days: int = 5) -> tuple[tuple[Row, date], ...]:
 
 def last_taken(kitchen: Kitchen, code: str) -> str | None:
     """UTC stamp of the act that last moved the package and stands; ``None`` when there is none."""
-    silent = silent_acts(journal.undoes(kitchen.book))
+    silent = journal.silent(kitchen.book)
     movements = [one for one in journal.movements(kitchen.book, code=code) if one.act_id not in silent]
     act = journal.act(kitchen.book, movements[-1].act_id) if movements else None
     return act.recorded_at if act else None

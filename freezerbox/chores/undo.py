@@ -57,7 +57,7 @@ def target(kitchen: Kitchen, number: int | None = None, *, after: int = 0) -> Ac
         if found is None:
             raise CannotUndo("Nothing to undo here: this terminal has done nothing that still stands.")
         if found.id <= after:
-            root, _ = _root(kitchen, found)
+            root, _ = journal.root(kitchen.book, found)
             raise CannotUndo(
                 f"Nothing scanned here is left to take back. Before it came act {found.id}: {root.words}. "
                 f"To take that back: freezerbox undo {found.id}",
@@ -118,7 +118,7 @@ def _undo(kitchen: Kitchen, act: Act, request_id: str | None) -> Undone:
     act = target(kitchen, act.id)
     movements = journal.movements(book, act_id=act.id)
     _refuse_stood_upon(kitchen, act, movements)
-    root, had_again = _root(kitchen, act)
+    root, had_again = journal.root(kitchen.book, act)
     # An undo of an undo names what it is about in the end, not the whole chain.
     words = f"had again act {root.id}: {root.words}" if had_again else f"took back act {root.id}: {root.words}"
     with book.act("undo", act.happened_on, request_id=request_id, undoes=act.id, words=words) as pen:
@@ -146,7 +146,7 @@ def _reverse(kitchen: Kitchen, pen: Writer, act: Act, code: str) -> None:
     What came later is taken back too, or undo refuses; but the latest day tells the state, so it is said again there.
     """
     own = journal.movements(kitchen.book, code=code)
-    root, _ = _root(kitchen, act)
+    root, _ = journal.root(kitchen.book, act)
     # Had again, one of a lot leaves as it left then: the rest, which stays, does not say how or to whom.
     again = next((one for one in own if one.act_id == root.id and one.delta < 0), None) if root != act else None
     earlier = [movement for movement in own if movement.id < _first_id(own, act)]
@@ -199,7 +199,7 @@ def _refuse_stood_upon(kitchen: Kitchen, act: Act, movements: tuple[Movement, ..
     To have an act again, nothing it stood on may have been taken back since.
     """
     book = kitchen.book
-    root, _ = _root(kitchen, act)
+    root, _ = journal.root(kitchen.book, act)
     later: dict[int, set[str]] = {}
     for code in dict.fromkeys(movement.code for movement in movements):
         for movement in journal.movements(book, code=code):
@@ -216,7 +216,7 @@ def _refuse_stood_upon(kitchen: Kitchen, act: Act, movements: tuple[Movement, ..
         other = journal.act(book, act_id)
         if other is None or other.undone_by is not None:
             continue
-        origin, undone = _root(kitchen, other)
+        origin, undone = journal.root(kitchen.book, other)
         stands_on_it = other.id > act.id and not undone
         took_its_ground = act.undoes is not None and undone and origin.id < root.id
         if stands_on_it or took_its_ground:
@@ -234,17 +234,6 @@ def _refuse_stood_upon(kitchen: Kitchen, act: Act, movements: tuple[Movement, ..
             act=act.id,
             later=[other.id for other, _ in standing],
         )
-
-
-def _root(kitchen: Kitchen, act: Act) -> tuple[Act, bool]:
-    """What an undo is about in the end, and whether it takes that back; an undo of an undo has it again."""
-    undone = False
-    while act.undoes is not None:
-        below = journal.act(kitchen.book, act.undoes)
-        if below is None:
-            break
-        act, undone = below, not undone
-    return act, undone
 
 
 def _subjects(kitchen: Kitchen, act: Act) -> list[tuple[str, str]]:

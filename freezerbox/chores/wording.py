@@ -9,6 +9,7 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, Totals
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date, month_year, short_date
+from freezerbox.core.lineage import is_result, says_detected
 from freezerbox.core.records import Animal, Hold, Package, Reason, State
 from freezerbox.food import cuts
 
@@ -95,7 +96,7 @@ def fat_words(percent: int | None) -> str:
 def hold_words(hold: Hold, today: date) -> str:
     """``test pending since 21 Nov``, ``test result: detected on 5 Dec``."""
     # A wait goes on; a result came on a day.
-    when = "on" if hold.kind == "test" and hold.why.startswith("test result") else "since"
+    when = "on" if is_result(hold) else "since"
     return f"{hold.why} {when} {short_date(hold.since, today=today)}"
 
 
@@ -115,10 +116,7 @@ def gone_words(row: Row, today: date) -> str:
 
 def was_pulled(row: Row, reason: Reason | None, on: date) -> bool:
     """Whether a package that left so on that day was pulled: discarded once a test of its meat said detected."""
-    return reason is Reason.DISCARDED and any(
-        hold.kind == "test" and hold.why.startswith("test result: detected") and hold.since <= on
-        for hold in row.holds
-    )
+    return reason is Reason.DISCARDED and any(says_detected(hold) and hold.since <= on for hold in row.holds)
 
 
 def now_words(row: Row, today: date) -> str:

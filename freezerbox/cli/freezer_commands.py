@@ -253,7 +253,9 @@ def take(
 def _of_a_lot(codes: list[str]) -> tuple[list[str], int]:
     """``K7P-3MT 70``: the code of a lot, and how many of it."""
     if len(codes) == 2 and looks_like_code(codes[0]) and codes[1].isdecimal() and len(codes[1]) <= 4:
-        return codes[:1], whole_number(codes[1], "packages", take_chore.MOST_OF_A_LOT)
+        from freezerbox.chores.pack import MOST_OF_A_LOT
+
+        return codes[:1], whole_number(codes[1], "packages", MOST_OF_A_LOT)
     return codes, 1
 
 

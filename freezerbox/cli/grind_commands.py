@@ -16,12 +16,12 @@ from freezerbox.chores.header import Words, whole_number
 from freezerbox.chores.inputs import Input
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.mixing import mix_words
+from freezerbox.chores.pack import MOST_OF_A_LOT
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.rows import totals_json
 from freezerbox.cli import header_options as header
 from freezerbox.cli.options import AsJson, Freezer, Yes, ask, kitchen_of
 from freezerbox.cli.output import note, paragraph, say, say_json, table
-from freezerbox.cli.pack_commands import MOST_LOT
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
@@ -87,7 +87,7 @@ def grind(
             ratio=ratio,
             each=size,
             weights=weights or (),
-            quantity=whole_number(lot, "packages in a lot", MOST_LOT) if lot else 1,
+            quantity=whole_number(lot, "packages in a lot", MOST_OF_A_LOT) if lot else 1,
             recipe=recipe,
             words=Words(
                 cut=into, form=form, species=species, pieces=pieces, wrap=wrap, seasoning=seasoning, place=place,

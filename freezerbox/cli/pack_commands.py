@@ -23,8 +23,6 @@ from freezerbox.core.code import show_code
 from freezerbox.core.mass import OUNCE_WORDS, UNIT_WORDS
 from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, InvalidMass, OutOfLine, UnknownWord
 
-MOST_LOT = 2_000
-
 
 def pack(
     ctx: typer.Context,
@@ -95,7 +93,7 @@ def pack(
         )  # fmt: skip
         if not cut:
             raise InputError("Say the cut: freezerbox pack backstrap .9 .95 --animal 26B", value="")
-        quantity = whole_number(lot, "packages in a lot", MOST_LOT) if lot else 1
+        quantity = whole_number(lot, "packages in a lot", pack_chore.MOST_OF_A_LOT) if lot else 1
         talking = at_terminal() and not as_json
         if not weights and talking and not lot:
             from freezerbox.cli.number_pad import wrap_at_the_table

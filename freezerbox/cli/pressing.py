@@ -10,6 +10,7 @@ from pathlib import Path
 
 import typer
 
+from freezerbox.book.parts import free_name
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.label import How
 from freezerbox.chores.printing import Press, Settled, Wish
@@ -24,15 +25,6 @@ NO_PRINTER = "none"
 SETTING = "printer"
 _LONG = 40
 """So many labels take longer than a person likes to look at a still screen."""
-
-
-def free_name(path: Path) -> Path:
-    """``labels.pdf``, or ``labels-2.pdf`` and so on: a sheet that was not printed yet is not written over."""
-    number, free = 1, path
-    while free.exists():
-        number += 1
-        free = path.with_name(f"{path.stem}-{number}{path.suffix}")
-    return free
 
 
 def job_list() -> JobList:

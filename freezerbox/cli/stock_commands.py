@@ -8,11 +8,11 @@ from typing import Annotated
 
 import typer
 
+from freezerbox.book.parts import free_name
 from freezerbox.chores import stocks
 from freezerbox.chores.label_fit import refuse_to_write_over
 from freezerbox.cli.options import AsJson, kitchen_of
 from freezerbox.cli.output import say, say_json, table
-from freezerbox.cli.pressing import free_name
 from freezerbox.cli.wiring import at_terminal
 
 Name = Annotated[str, typer.Argument(metavar="[NAME]", help="The stock; the house's own when it is left out.")]

@@ -150,6 +150,11 @@ def _day(year: int, month: int, day: int) -> date | None:
         return None
 
 
+def iso(day: date | None) -> str | None:
+    """``2026-11-21``; None for no day."""
+    return day.isoformat() if day else None
+
+
 def long_date(day: date) -> str:
     """``21 Nov 2026``."""
     return f"{day.day} {MONTHS[day.month - 1].title()} {day.year}"

@@ -23,6 +23,16 @@ SharesKnown = dict[str, Shares | None]
 """Shares worked out already, by package; handed in again so that many packages of one lineage cost one walk."""
 
 
+def is_result(hold: Hold) -> bool:
+    """Whether the hold comes of a result, and not of waiting for one or of the household itself."""
+    return hold.kind == "test" and not hold.why.startswith(_WHY[TestResult.PENDING])
+
+
+def says_detected(hold: Hold) -> bool:
+    """Whether a test of the animal says detected."""
+    return hold.kind == "test" and hold.why.startswith(_WHY[TestResult.DETECTED])
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lineage:
     """The origins of every package of a book.

@@ -139,6 +139,21 @@ def test_what_went_or_came_while_a_count_lay_open_is_no_difference(basket: tuple
     assert [row["code"] for row in report["elsewhere"]] == [green]
 
 
+def test_what_was_taken_back_and_had_again_while_a_count_lay_open_is_gone(
+    basket: tuple[House, list[str], str],
+) -> None:
+    house, red, _ = basket
+    house.ok("count", RED, stdin=lines(*red))
+    later = house.at("2026-12-03T10:00")
+    later.ok("take", red[0])
+    later.ok("undo")
+    assert later.ok("count", RED, "--json").json["gone"] == []
+    undone = later.ok("undo", "--list", "--json").json["acts"][0]["act"]
+    later.ok("undo", str(undone))
+    report = later.ok("count", RED, "--json").json
+    assert (report["gone"], report["missing"]) == ([], [])
+
+
 def test_a_tube_taken_after_its_lot_was_counted_is_not_given_back(house: House) -> None:
     lot = house.ok("pack", "ground beef", "2", "--lot", "72", "--place", RED, "--json").json["packages"][0]["code"]
     house.ok("count", RED, stdin=lines(*codes_in(house, RED), "70", "done"))
