@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from freezerbox.book.copying import look_at
-from tests.cli.process import House, play_evening
+from tests.cli.process import House, dump, play_evening
 
 
 def played(folder: Path) -> House:
@@ -26,3 +27,13 @@ def check(house: House, book: Path | None = None) -> None:
 def chops(house: House) -> list[str]:
     """Codes of the loin chops that are in the freezer."""
     return [row["code"] for row in house.ok("find", "loin chops", "--json").json["rows"]]
+
+
+def named(house: House, book: Path) -> House:
+    """The house, working in another book."""
+    return replace(house, more={"FREEZERBOX_BOOK": str(book)})
+
+
+def held(book: Path) -> str:
+    """Everything in a book but where it draws its codes, which no copy hands on."""
+    return "\n".join(line for line in dump(book).splitlines() if "VALUES('walk'," not in line)

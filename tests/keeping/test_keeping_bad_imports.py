@@ -11,8 +11,7 @@ import pytest
 
 from freezerbox.chores.export import seal
 from freezerbox.chores.table import MOST_BYTES
-from tests.cli.process import House, copy_of
-from tests.keeping.houses import played
+from tests.cli.process import House
 
 HEAD = "cut,weight,animal,packed\n"
 GOOD = "loin chops,1.05,26H,2026-11-20\n"
@@ -71,16 +70,6 @@ EVENINGS: dict[str, tuple[str | bytes, str]] = {
     "form feeds": (HEAD + "loin chops\x0c,1.05,26H,\x0b2026-11-20\n" + "\x1bx,1,26H,\n", "row 3"),
     "10^6 columns": ("cut,weight" + ",x" * 100_000 + "\nloin chops,1\n", "row 1"),
 }  # fmt: skip
-
-
-@pytest.fixture(scope="session")
-def good(tmp_path_factory: pytest.TempPathFactory) -> House:
-    return played(tmp_path_factory.mktemp("imports"))
-
-
-@pytest.fixture
-def house(good: House, tmp_path: Path) -> House:
-    return copy_of(good, tmp_path)
 
 
 @pytest.mark.parametrize("name", EVENINGS)

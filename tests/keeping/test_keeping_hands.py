@@ -19,19 +19,9 @@ from freezerbox.book.door import open_book
 from freezerbox.core.records import State
 from tests.cli.process import House, copy_of, program
 from tests.conftest import StoppedClock, seeded_chance
-from tests.keeping.houses import check, chops, played
+from tests.keeping.houses import check, chops
 
 HANDS = 8
-
-
-@pytest.fixture(scope="session")
-def good(tmp_path_factory: pytest.TempPathFactory) -> House:
-    return played(tmp_path_factory.mktemp("hands"))
-
-
-@pytest.fixture
-def house(good: House, tmp_path: Path) -> House:
-    return copy_of(good, tmp_path)
 
 
 def start(house: House, *arguments: str, seed: str = "") -> subprocess.Popen[str]:

@@ -2,84 +2,15 @@
 
 from __future__ import annotations
 
-import re
 import shutil
 import sqlite3
-from dataclasses import dataclass, replace
-from pathlib import Path
-from typing import Any
+from dataclasses import replace
 
 import pytest
 
 from tests.cli.process import House, dump
-from tests.keeping.houses import check, chops, played
-
-
-@dataclass(frozen=True, slots=True)
-class Pair:
-    """The house's book and the cabin's, parted this evening."""
-
-    house: House
-    cabin: House
-
-    def join(self, *words: str) -> House:
-        """The cabin's book into the house's."""
-        self.house.ok("import", "--merge", "cabin.book", *words)
-        check(self.house, file(self.house))
-        return self.house
-
-    def both_ways(self, words: tuple[str, ...] = (), there: tuple[str, ...] = ()) -> None:
-        """Joined here, and joined there from copies of before: the same book; and the joined ones change nothing."""
-        folder = self.house.folder
-        shutil.copy(file(self.house), folder / "house before.book")
-        shutil.copy(file(self.cabin), folder / "cabin before.book")
-        self.join(*words)
-        self.cabin.ok("import", "--merge", "house before.book", *there)
-        check(self.cabin, file(self.cabin))
-        assert told(self.house) == told(self.cabin)
-        self.same_again()
-
-    def same_again(self) -> None:
-        """Joined once more, in either direction, nothing changes; the books before do not bring anything back."""
-        before = told(self.house), told(self.cabin)
-        for here, other in (
-            (self.house, "cabin.book"),
-            (self.cabin, "house.book"),
-            (self.house, "cabin before.book"),
-        ):
-            here.ok("import", "--merge", other)
-        assert (told(self.house), told(self.cabin)) == before
-
-
-def file(house: House) -> Path:
-    """The book that the house's commands work in."""
-    return Path(house.more.get("FREEZERBOX_BOOK", house.book))
-
-
-def told(house: House) -> list[str]:
-    """Everything in a book but what is its own: its letter, identity and settings, and when its tables were made."""
-    own = ('INSERT INTO "meta"', 'INSERT INTO "setting"', 'INSERT INTO "_sqlite_migrations"')
-    return [line for line in dump(file(house)).splitlines() if not line.startswith(own)]
-
-
-def row(house: House, code: str) -> dict[str, Any]:
-    return house.ok("show", code, "--json").json
-
-
-@pytest.fixture(scope="session")
-def parted(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    house = played(tmp_path_factory.mktemp("parted"))
-    house.ok("sign", "--spares", "5", "--to", "spares.pdf")
-    house.ok("backup", "--for", "cabin", "--letter", "X" if chops(house)[0][0] != "X" else "W")
-    return house.folder
-
-
-@pytest.fixture
-def pair(parted: Path, tmp_path: Path) -> Pair:
-    shutil.copytree(parted, tmp_path / "pair")
-    house = House(folder=tmp_path / "pair", now="2026-12-05T21:00", more={"FREEZERBOX_STATION": "kitchen"})
-    more = {"FREEZERBOX_BOOK": str(tmp_path / "pair" / "cabin.book"), "FREEZERBOX_STATION": "cabin"}
-    return Pair(house, replace(house, seed="cabin", more=more, now="2026-12-05T20:00"))
+from tests.keeping.houses import check, chops
+from tests.keeping.pairs import Pair, file, row, told
 
 
 def test_what_each_did_is_in_both(pair: Pair) -> None:
@@ -357,86 +288,6 @@ def test_a_strangers_label_taken_in_by_both_is_asked(pair: Pair) -> None:
     pair.both_ways(("--theirs", "K7P3MT"), ("--ours", "K7P3MT"))
     one = row(pair.house, "K7P3MT")
     assert (one["cut"], one["freezer"], one["animals"], one["quantity"]) == ("shank", "Cabin", ["26B"], 1)
-
-
-def plain_copy(pair: Pair) -> str:
-    """A copy without --for goes on with the house's letter and walk: the same code for another package."""
-    shutil.copy(file(pair.house), file(pair.cabin))
-    words = ("1", "--animal", "26H", "--freezer", "Garage chest", "--json")
-    ours = pair.house.ok("pack", "hock", *words).json["packages"][0]["code"]
-    theirs = pair.cabin.ok("pack", "fresh ham steaks", *words).json["packages"][0]["code"]
-    assert isinstance(ours, str)
-    assert ours == theirs
-    return ours
-
-
-def in_the_freezer(house: House) -> dict[str, str]:
-    return {one["code"]: one["cut"] for one in house.ok("find", "everything", "--json").json["rows"]}
-
-
-@pytest.mark.parametrize("here", [True, False])
-def test_plain_copies_that_issued_one_code(pair: Pair, here: bool) -> None:
-    """The refusal says what to do, and then they are joined, with all that was said of the one that stays."""
-    code = plain_copy(pair)
-    pair.cabin.ok("fix", code, "--note", "thick")
-    pair.cabin.ok("fix", code, "--note", "")
-    pair.cabin.ok("move", code, "--to", "Cabin")
-    before = told(pair.house)
-    one, other = (pair.house, "cabin.book") if here else (pair.cabin, "house.book")
-    # It changes nothing but where the next code is drawn from, and says so.
-    refused = one.call("import", "--merge", other)
-    assert (refused.status, refused.out) == (1, "")
-    assert f"both books issued {code[:3]}-{code[3:]} for different packages" in refused.said
-    assert told(pair.house) == before
-    if not here:
-        # Said of the book it is joined into; this one was worked in since, so the house takes its own back instead.
-        one = pair.house
-        refused = one.call("import", "--merge", "cabin.book")
-    advice = re.search(r"\(freezerbox undo (\d+)\)", refused.said)
-    assert advice
-    one.ok("undo", advice[1])
-    again = one.ok("pack", "hock", "1", "--animal", "26H", "--freezer", "Garage chest", "--json").json["packages"][0]
-    # The cabin goes on: what it draws next is another one.
-    third = pair.cabin.ok("pack", "hock", "3", "--animal", "26H", "--freezer", "Cabin", "--json").json["packages"][0]
-    pair.both_ways()
-    found = in_the_freezer(pair.house)
-    assert (found[again["code"]], found[third["code"]]) == ("hock", "hock")
-    assert "ham" in found[code]
-    assert (row(pair.house, code)["freezer"], row(pair.house, code)["quantity"]) == ("Cabin", 1)
-    assert len({code, again["code"], third["code"]}) == 3
-
-
-def test_a_void_package_leaves_nothing_to_the_one_that_has_its_code(pair: Pair) -> None:
-    """What was corrected on it and taken back; where it lay."""
-    code = plain_copy(pair)
-    for words in (
-        ("fix", code, "--note", "thin"),
-        ("move", code, "--to", "red bag"),
-        ("undo",),
-        ("undo",),
-        ("undo",),
-    ):
-        pair.house.ok(*words)
-    pair.both_ways()
-    one = row(pair.house, code)
-    assert (one["note"], one["place"], one["quantity"], one["state"]) == (None, None, 1, "frozen")
-    assert "ham" in one["cut"]
-
-
-def test_one_code_taken_back_in_both(pair: Pair) -> None:
-    code = plain_copy(pair)
-    pair.house.ok("undo")
-    pair.cabin.ok("undo")
-    pair.both_ways()
-    assert code not in in_the_freezer(pair.house)
-
-
-def test_plain_copies_joined_before_either_drew_a_code_draw_different_ones(pair: Pair) -> None:
-    shutil.copy(file(pair.house), file(pair.cabin))
-    pair.cabin.ok("take", chops(pair.cabin)[0])
-    pair.house.ok("import", "--merge", "cabin.book")
-    words = ("pack", "hock", "1", "--animal", "26H", "--freezer", "Garage chest", "--json")
-    assert pair.house.ok(*words).json["packages"][0]["code"] != pair.cabin.ok(*words).json["packages"][0]["code"]
 
 
 def test_one_animal_said_to_be_one_and_a_package_decided(pair: Pair) -> None:
