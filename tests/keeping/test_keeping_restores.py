@@ -15,9 +15,6 @@ from tests.keeping.houses import check, chops, held, named
 TODAY = date(2026, 12, 2)
 
 
-# -- restore ---------------------------------------------------------------------------------------------------------
-
-
 def test_restored_over_a_whole_book(house: House) -> None:
     house.ok("backup")
     copy = next((house.folder / "house-backups").glob("house-2026*.book"))
