@@ -341,6 +341,11 @@ def told_plainly(path: Path) -> Iterator[None]:
     except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         # The second is Python's way to say that the name of a table or column is no text.
         raise damaged(path, str(error)) from error
+    except IndexError as error:
+        # The name of a column is damaged: the row that SQLite hands over has none of the name that is asked for.
+        if str(error) != "No item with that key":
+            raise
+        raise damaged(path, str(error).lower()) from error
 
 
 def damaged(path: Path, what: str) -> BookTrouble:

@@ -47,6 +47,11 @@ def nothing_said(key: str) -> BookTrouble:
     return BookTrouble(f"The book is damaged: it does not say its {key}. Nothing was changed. {_COPY}", key=key)
 
 
+def no_text(table: str) -> BookTrouble:
+    """The trouble of a row that holds bytes where there can be only words and numbers."""
+    return BookTrouble(f"The book is damaged: a row of {table} holds what is neither text nor number. {_COPY}")
+
+
 def unreadable_setting(key: str, text: str, mend: str) -> BookTrouble:
     """The trouble of a setting that nobody can have set; ``mend`` is the command that sets it."""
     return BookTrouble(

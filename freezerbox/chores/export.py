@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from freezerbox.book import journal, migrations, parts, queries, transfer
+from freezerbox.book import journal, migrations, parts, queries, transfer, values
 from freezerbox.book.door import Book, Chance
 from freezerbox.chores.check import check
 from freezerbox.chores.kitchen import Clock, Kitchen
@@ -129,11 +129,16 @@ def _act_cells(kitchen: Kitchen) -> Iterator[Sequence[object]]:
 
 def _lines(kitchen: Kitchen) -> Iterator[str]:
     yield json.dumps({MARK: migrations.CURRENT}) + "\n"
-    lines = [
-        json.dumps({"table": table, "row": row}, ensure_ascii=False) for table, row in transfer.all_rows(kitchen.book)
-    ]
+    lines = [_line(table, row) for table, row in transfer.all_rows(kitchen.book)]
     yield from (line + "\n" for line in lines)
     yield seal(lines) + "\n"
+
+
+def _line(table: str, row: transfer.Row) -> str:
+    try:
+        return json.dumps({"table": table, "row": row}, ensure_ascii=False)
+    except TypeError as error:
+        raise values.no_text(table) from error
 
 
 def seal(lines: Sequence[str]) -> str:
