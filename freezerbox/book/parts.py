@@ -25,6 +25,14 @@ def folder_beside(book: Path) -> Path:
     return book.with_name(f"{book.stem}-backups")
 
 
+def on_one_disk(one: Path, other: Path) -> bool:
+    """Whether two files lie on one disk, as far as the system tells (two parts of one disk count as two).
+
+    Raises: OSError when either is not there.
+    """
+    return one.stat().st_dev == other.stat().st_dev
+
+
 def free_name(path: Path) -> Path:
     """``path``, or ``labels-2.pdf`` and so on when there is something of that name: nothing is written over."""
     number, free = 1, path

@@ -28,7 +28,7 @@ class Checked:
     """What was found.
 
     faults: a sentence each with what would mend it; empty when all is well.  packages, movements: looked at.
-    away_days: days since the last copy off this machine; None when there never was one.
+    away_days: days since the last copy on another disk; None when there never was one.
     """
 
     faults: tuple[str, ...]

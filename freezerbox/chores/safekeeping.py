@@ -11,12 +11,13 @@ from pathlib import Path
 from freezerbox.book import copying, queries
 from freezerbox.book.copying import Copy
 from freezerbox.book.door import Chance
-from freezerbox.book.parts import folder_beside, free_name
+from freezerbox.book.parts import folder_beside, free_name, on_one_disk
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.errors import BookTrouble, InputError
 
 BACKUP_TO = "backup-to"
 BACKUP_LAST = "backup-last"
+SAME_DISK = "It lies on the same disk as the book: when that disk dies, both are gone."
 DAYS_KEPT = 14
 BEFORE_KEPT = 20
 _BEFORE = re.compile(r"(?P<stem>.+)-before-[a-z]+-(?P<stamp>\d{4}-\d{2}-\d{2}T\d{6})(-(?P<turn>\d+))?\.book")
@@ -25,10 +26,14 @@ _DAILY = re.compile(r"(?P<stem>.+)-day-(?P<day>\d{4}-\d{2}-\d{2})\.book")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BackedUp:
-    """copies: written and looked at, the second disk's last.  trouble: why the second disk has none, or ""."""
+    """copies: written and looked at, the second disk's last.  trouble: why the second disk has none, or "".
+
+    elsewhere: the last of them lies on another disk than the book, as far as this machine can tell.
+    """
 
     copies: tuple[Copy, ...]
     trouble: str
+    elsewhere: bool = False
 
 
 def daily(kitchen: Kitchen) -> Path | None:
@@ -99,7 +104,11 @@ def _stamp(now: datetime) -> str:
 def back_up(kitchen: Kitchen, to: Path | None = None) -> BackedUp:
     """Copy the book now, beside itself and to the second disk; ``to`` names that one and is remembered.
 
-    Raises: BookTrouble when no copy at all could be made, or ``to`` cannot be written.
+    Only what lies on another disk than the book counts as a copy elsewhere.  The first copy there does not know of
+    the second disk itself: it is made before it is remembered, or a copy that failed would count.
+
+    Raises: BookTrouble when no copy at all could be made, or ``to`` cannot be written or lies in a folder that is
+    not there; then nothing is copied anywhere.
     """
     path = kitchen.book.path
     name = f"{path.stem}-{_stamp(kitchen.clock.now())}.book"
@@ -107,32 +116,48 @@ def back_up(kitchen: Kitchen, to: Path | None = None) -> BackedUp:
     away = to or (Path(remembered) if remembered else None)
     if away is not None and away.resolve() == folder_beside(path).resolve():
         raise InputError("That is where the book's own copies lie. Name a folder on another disk.", value=str(away))
-    copies, trouble = [copying.copy_book(kitchen.book, folder_beside(path) / name)], ""
+    if to is not None:
+        refuse_missing_stick(to)
+    copies, trouble, elsewhere = [copying.copy_book(kitchen.book, folder_beside(path) / name)], "", False
     if away is not None:
         if to is None and not away.is_dir():
             trouble = f"The second disk's folder {away} is not there. Plug it in, or name another with --to."
         else:
             away = away.absolute()
             copies.append(copying.copy_book(kitchen.book, away / name))
-            _remember(kitchen, away)
-    return BackedUp(copies=tuple(copies), trouble=trouble)
+            elsewhere = not on_one_disk(path, away)
+            _remember(kitchen, away, elsewhere=elsewhere)
+    return BackedUp(copies=tuple(copies), trouble=trouble, elsewhere=elsewhere)
+
+
+def refuse_missing_stick(folder: Path) -> None:
+    """Only the last folder of a path is made: one further up is the place where a stick or disk shows.
+
+    Raises: BookTrouble when the folder it would lie in is not there.
+    """
+    above = folder.absolute().parent
+    if not folder.exists() and not above.exists():
+        raise BookTrouble(
+            f"The folder {above} is not there; is the stick plugged in? Nothing was copied. Only the last folder of "
+            "a path is made.",
+            path=str(above),
+        )
 
 
 @one_writer
-def _remember(kitchen: Kitchen, away: Path) -> None:
+def _remember(kitchen: Kitchen, away: Path, *, elsewhere: bool) -> None:
     """Note where and when: only now that the copy is whole, or a failed one would count as the last."""
+    stamp = kitchen.clock.stamp().isoformat(timespec="seconds")
+    said = {BACKUP_TO: str(away)} | ({BACKUP_LAST: stamp} if elsewhere else {})
     with kitchen.book.act("backup", kitchen.today, words=f"backed up to {away}") as act:
-        for key, value in (
-            (BACKUP_TO, str(away)),
-            (BACKUP_LAST, kitchen.clock.stamp().isoformat(timespec="seconds")),
-        ):
+        for key, value in said.items():
             old = kitchen.settings.get(key)
             if old != value:
                 act.change("setting", key, "value", old, value)
 
 
 def days_since_away(kitchen: Kitchen) -> int | None:
-    """Days since the last copy off this machine; ``None`` when there never was one that is known of."""
+    """Days since the last copy on another disk; ``None`` when there never was one that is known of."""
     last = queries.settings(kitchen.book).get(BACKUP_LAST)
     try:
         return None if last is None else max(0, (kitchen.clock.stamp() - datetime.fromisoformat(last)).days)
@@ -160,6 +185,7 @@ def for_other_place(kitchen: Kitchen, name: str, letter: str, to: Path) -> Copy:
         raise InputError(f"{letter!r} cannot be the letter of the copy: give one of {others}.", value=letter)
     if to.exists():
         raise BookTrouble(f"{to} is there already. Give another name.", path=str(to))
+    refuse_missing_stick(to.parent)
     chance = kitchen.book.chance
     return copying.copy_book(kitchen.book, to, lambda copy: meta.become(copy, chance, letter=letter, home=name))
 

@@ -219,9 +219,9 @@ def check(
 
 def _away_words(days: int | None) -> str:
     if days is None:
-        return "No copy lies off this machine yet: freezerbox backup --to FOLDER on another disk."
+        return "No copy lies on another disk yet: freezerbox backup --to FOLDER on a stick or second disk."
     when = "today" if days == 0 else f"{wording.count(days, 'day')} ago"
-    return f"Last copy off this machine: {when}."
+    return f"Last copy on another disk: {when}."
 
 
 def add_to(app: typer.Typer, panel: str) -> None:

@@ -34,13 +34,21 @@ def backup(
             return
         done = safekeeping.back_up(kitchen, to)
         if as_json:
-            say_json({"copies": [str(copy.path) for copy in done.copies], "trouble": done.trouble or None})
+            say_json(
+                {
+                    "copies": [str(copy.path) for copy in done.copies],
+                    "trouble": done.trouble or None,
+                    "elsewhere": done.elsewhere,
+                }
+            )
         else:
             for copy in done.copies:
                 held = f"{wording.count(copy.packages, 'package')}, {wording.count(copy.acts, 'act')}"
                 say(f"Copied and checked: {copy.path} ({held})")
             if len(done.copies) == 1 and not done.trouble:
-                say("It lies on the same machine. For a second disk: freezerbox backup --to FOLDER")
+                say(f"{safekeeping.SAME_DISK} For a second disk: freezerbox backup --to FOLDER")
+            elif len(done.copies) > 1 and not done.elsewhere:
+                say(f"{safekeeping.SAME_DISK} It does not count as a copy elsewhere; name a folder on a stick.")
         if done.trouble:
             note(done.trouble)
             raise typer.Exit(3)

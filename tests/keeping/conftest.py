@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 
@@ -21,6 +23,14 @@ def good(tmp_path_factory: pytest.TempPathFactory) -> House:
 @pytest.fixture
 def house(good: House, tmp_path: Path) -> House:
     return copy_of(good, tmp_path)
+
+
+@pytest.fixture
+def stick(house: House) -> Iterator[Path]:
+    """A folder on another disk than the house's book: the memory of the machine is one everywhere."""
+    with TemporaryDirectory(dir="/dev/shm") as folder:
+        assert Path(folder).stat().st_dev != house.folder.stat().st_dev
+        yield Path(folder)
 
 
 @pytest.fixture(scope="session")

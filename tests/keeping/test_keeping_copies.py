@@ -6,6 +6,7 @@ import csv
 import os
 import shutil
 from datetime import date, timedelta
+from pathlib import Path
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -96,25 +97,58 @@ def test_left_overs_of_a_stopped_copy_are_cleared_after_an_hour(house: House) ->
 # -- backup ----------------------------------------------------------------------------------------------------------
 
 
-def test_backup_here_and_on_a_second_disk(house: House) -> None:
-    assert "No copy lies off this machine yet" in house.ok("check").told
-    said = house.ok("backup", "--to", "stick").told
-    here, away = house.folder / "house-backups", house.folder / "stick"
+def test_backup_here_and_on_a_second_disk(house: House, stick: Path) -> None:
+    assert "No copy lies on another disk yet" in house.ok("check").told
+    here, away = house.folder / "house-backups", stick / "freezer"
+    said = house.ok("backup", "--to", str(away)).told
     copies = [here / "house-2026-12-02T210000.book", away / "house-2026-12-02T210000.book"]
     assert all(f"Copied and checked: {copy}" in said for copy in copies)
     for copy in copies:
         assert look_at(copy).packages == 18
     later = house.at("2026-12-05T21:00")
-    assert "Last copy off this machine: 3 days ago" in later.ok("check").told
+    assert "same disk" not in said
+    assert "Last copy on another disk: 3 days ago" in later.ok("check").told
     # The folder is remembered; another day needs no words.
     later.ok("backup")
     assert len(list(away.iterdir())) == 2
     assert "today" in later.ok("check").told
+    assert later.ok("backup", "--json").json["elsewhere"] is True
 
 
-def test_the_second_disk_is_not_there(house: House) -> None:
-    house.ok("backup", "--to", "stick")
-    shutil.rmtree(house.folder / "stick")
+def test_a_copy_on_the_same_disk_is_none_elsewhere(house: House, stick: Path) -> None:
+    said = house.ok("backup", "--to", "second").told
+    assert "It lies on the same disk as the book: when that disk dies, both are gone." in said
+    assert "No copy lies on another disk yet" in house.ok("check").told
+    assert house.ok("check", "--json").json["days_since_copy_elsewhere"] is None
+    assert house.ok("backup", "--json").json["elsewhere"] is False
+    # Nor does it make the copy on a stick look younger than it is.
+    house.ok("backup", "--to", str(stick))
+    later = house.at("2026-12-09T21:00")
+    later.ok("backup", "--to", "second")
+    assert "Last copy on another disk: 7 days ago" in later.ok("check").told
+
+
+def test_a_stick_that_is_not_plugged_in_is_not_made_up(house: House) -> None:
+    missing = house.folder / "media" / "stick"
+    for words, folder in (
+        (("--to", str(missing / "freezer")), missing),
+        (("--for", "cabin", "--to", str(missing / "cabin.book")), missing.parent),
+    ):
+        refused = house.refused("backup", *words)
+        assert refused.status == 3
+        assert f"The folder {folder} is not there; is the stick plugged in?" in refused.said
+    assert not missing.parent.exists()
+    assert not list((house.folder / "house-backups").glob("house-2026-*"))
+    # The last folder of the path is made, as people expect.
+    missing.mkdir(parents=True)
+    house.ok("backup", "--to", str(missing / "freezer"))
+    assert len(list((missing / "freezer").iterdir())) == 1
+
+
+def test_the_second_disk_is_not_there(house: House, stick: Path) -> None:
+    away = stick / "freezer"
+    house.ok("backup", "--to", str(away))
+    shutil.rmtree(away)
     later = house.at("2026-12-09T21:00")
     result = later.call("backup")
     assert result.status == 3
@@ -123,7 +157,7 @@ def test_the_second_disk_is_not_there(house: House) -> None:
     # Its own copy was made; nothing pretends that the other was.
     assert "Copied and checked" in result.told
     assert look_at(house.folder / "house-backups" / "house-2026-12-09T210000.book").acts == 8
-    assert not (house.folder / "stick").exists()
+    assert not away.exists()
     assert "7 days ago" in later.ok("check").told
     assert later.call("backup", "--json").json["trouble"].startswith("The second disk")
 
@@ -132,7 +166,7 @@ def test_a_second_disk_that_cannot_be_written_is_not_remembered_as_done(house: H
     (house.folder / "stick").write_text("no folder", encoding="utf-8")
     refused = house.call("backup", "--to", "stick")
     assert refused.status == 3
-    assert "No copy lies off this machine yet" in house.ok("check").told
+    assert "No copy lies on another disk yet" in house.ok("check").told
     assert house.refused("backup", "--to", "house-backups").status == 2
 
 
@@ -149,7 +183,7 @@ def test_a_book_for_the_cabin(house: House) -> None:
     assert house.refused("backup", "--for", "cabin", "--letter", "Q").status == 3
     assert house.refused("backup", "--for", "shed", "--letter", "I").status == 2
     # A book for somewhere else is no copy off this machine of this one.
-    assert "No copy lies off this machine yet" in house.ok("check").told
+    assert "No copy lies on another disk yet" in house.ok("check").told
 
 
 # -- plain files -----------------------------------------------------------------------------------------------------

@@ -105,7 +105,7 @@ def test_no_file_may_grow(house: House) -> None:
         assert not list(house.folder.glob("*/*.part")), arguments
     assert not (house.folder / "cabin.book").exists()
     assert not list((house.folder / "stick").glob("*.book"))
-    assert "No copy lies off this machine yet" in house.ok("check").told
+    assert "No copy lies on another disk yet" in house.ok("check").told
 
 
 def test_a_start_without_room_leaves_nothing(tmp_path: Path) -> None:
