@@ -221,7 +221,7 @@ def recall(season: Season, backstraps: list[str], tubes: list[str]) -> None:
         "The laboratory found it. One line names all that came of the buck: what lies",
         "where, what was eaten and when, and who has some.",
     )
-    season.do("result", "26C", "detected", "--sample", "4502", "--on", "17 dec", "--to", "pull.pdf")
+    season.do("result", "26C", "detected", "--sample", "4502", "--on", "17 dec", "--yes", "--to", "pull.pdf")
     season.do("trace", "26C", "--who", "--notices", "notices")
     season.tell("Nobody takes one out for dinner now:")
     season.do("scan", lines=((tubes[2], "a child fetches something for tacos"),))
@@ -282,7 +282,7 @@ def good_news(season: Season) -> None:
         "14 December 2026 - the test comes back",
         "One line lifts the hold from everything that came of the doe.",
     )
-    season.do("result", "26B", "not-detected")
+    season.do("result", "26B", "not-detected", "--yes")
 
 
 def winter(season: Season, old: list[str], ground: list[str], bacon: list[str]) -> None:

@@ -11,9 +11,10 @@ from freezerbox.book.door import Book
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OwnHold:
-    """A hold that the household put on an animal or a package itself, and that stands.
+    """A hold that the household put on an animal or a package itself.
 
     table: ``own_hold`` or ``animal_hold``; id: its row there.  of: code of the package or animal.
+    released_on, released_why: None and "" while it stands, or when it was taken back whole.
     """
 
     table: str
@@ -21,6 +22,8 @@ class OwnHold:
     of: str
     why: str
     since: date
+    released_on: date | None = None
+    released_why: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,6 +73,30 @@ def own_holds(book: Book, of: str) -> tuple[OwnHold, ...]:
         {"of": of},
     )
     return tuple(OwnHold(table=row[0], id=row[1], of=row[2], why=row[3], since=values.day(row[4])) for row in rows)
+
+
+def holds_let_go(book: Book, of: str) -> tuple[OwnHold, ...]:
+    """Holds of the household on a package or an animal that stand no more, released or taken back, the oldest first.
+
+    None of those that stand again in the same words since the same day.
+    """
+    rows = book.connection.execute(
+        "SELECT 'own_hold', id, code, why, since, released_on, released_why FROM own_hold "
+        "WHERE code = :of AND (void = 1 OR released_on IS NOT NULL) "
+        "UNION ALL SELECT 'animal_hold', h.id, a.code, h.why, h.since, h.released_on, h.released_why "
+        "FROM animal_hold h JOIN animal a ON a.id = h.animal_id "
+        "WHERE a.code = :of AND a.void = 0 AND (h.void = 1 OR h.released_on IS NOT NULL) ORDER BY 5, 2",
+        {"of": of},
+    )
+    standing = {(hold.why, hold.since) for hold in own_holds(book, of)}
+    found = (
+        OwnHold(
+            table=row[0], id=row[1], of=row[2], why=row[3], since=values.day(row[4]),
+            released_on=values.day(row[5]) if row[5] else None, released_why=row[6],
+        )
+        for row in rows
+    )  # fmt: skip
+    return tuple(hold for hold in found if (hold.why, hold.since) not in standing)
 
 
 def animal_uid(book: Book, animal_id: int) -> str:

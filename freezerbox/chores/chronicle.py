@@ -1,4 +1,4 @@
-"""What happened to an animal's meat, in a place, or on a day: whole acts in the order they happened."""
+"""What happened to an animal's meat, to a batch, in a place, or on a day: whole acts in the order they happened."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from datetime import date
 from freezerbox.book import journal, queries
 from freezerbox.book.parentage import acts_of_animal
 from freezerbox.chores.header import find_animal, find_place
+from freezerbox.chores.holding import find_batch
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Rows
 from freezerbox.chores.take import read_code, read_day
@@ -33,11 +34,19 @@ def of_day(kitchen: Kitchen, on: str) -> Chronicle:
 
 
 def of_thing(kitchen: Kitchen, name: str, on: str = "") -> Chronicle:
-    """All that happened to an animal's meat, or in a place; ``on`` a day, or ever.
+    """All that happened to an animal's meat, to a batch, or in a place; ``on`` a day, or ever.
 
-    Raises: UnknownRecord when there is neither an animal nor a place of that name; InvalidDate.
+    A batch is known by what came of it: its making, and whatever became of its packages.
+
+    Raises: UnknownRecord when there is neither an animal, a batch nor a place of that name; InvalidDate.
     """
     day = read_day(kitchen, on) if on else None
+    batch = find_batch(kitchen, name)
+    if batch is not None:
+        codes = [row.code for row in Rows(kitchen).all() if row.package.batch == batch.code]
+        acts = journal.acts_about(kitchen.book, codes=codes, records=[("batch", batch.id)])
+        recipe = f", {batch.recipe}" if batch.recipe else ""
+        return Chronicle(title=f"batch {batch.code}{recipe}", acts=_acts(kitchen, acts, day))
     if any(animal.code.lower() == name.strip().lower() for animal in queries.animals(kitchen.book)):
         animal = find_animal(kitchen, name)
         rows = Rows(kitchen)
@@ -52,8 +61,8 @@ def of_thing(kitchen: Kitchen, name: str, on: str = "") -> Chronicle:
     if looks_like_code(name):
         read_code(kitchen, name)  # a damaged one says so itself, with the code it may have been
     raise UnknownRecord(
-        f"There is no package, animal or place {name!r} in this book. Write a code such as K7P-3MT, an animal such "
-        "as 26B, or a place.",
+        f"There is no package, animal, batch or place {name!r} in this book. Write a code such as K7P-3MT, an "
+        "animal such as 26B, a batch such as G26-1, or a place.",
         asked=name,
     )
 

@@ -10,6 +10,7 @@ from freezerbox.book import queries
 from freezerbox.chores.balance import use_of
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, Rows, Totals, in_rotation_order, totals
+from freezerbox.chores.wording import is_reserved
 from freezerbox.core.code import compact, is_valid
 from freezerbox.core.dates import parse_date
 from freezerbox.core.records import State
@@ -64,9 +65,10 @@ def find(
 ) -> Found:
     """Packages that match every part of ``words``: cut, species, animal, place, month, note, owner.
 
-    What is reserved, and what is in a freezer elsewhere, is apart and not in the totals; a freezer or place named in
-    the words is here.  ``gone``: those that left, instead.  ``everyone``: other people's too, as when the words name
-    the owner.  ``reserved``: only what is set aside.
+    What is reserved, and what is in a freezer elsewhere, is apart and not in the totals; what waits to be ground or
+    smoked is reserved for nobody.  A freezer or place named in the words is here.  ``gone``: those that left,
+    instead.  ``everyone``: other people's too, as when the words name the owner.  ``reserved``: only what is set
+    aside, whatever for.
 
     Raises: UnknownWord when a part means nothing here, with near words; InputError for no words.
     """
@@ -79,7 +81,8 @@ def find(
     pool = [row for row in pool if row.code not in not_asked]
     elsewhere = _away_freezers(kitchen) if not gone and not any(part.is_place for part in wanted) else frozenset()
     apart = [row for row in pool if all(part.test(row) for part in wanted) and not gone and not reserved]
-    pool = [row for row in pool if gone or bool(row.package.reserved_for) == reserved]
+    set_aside = {row.code for row in pool if row.package.reserved_for and (reserved or is_reserved(row.package))}
+    pool = [row for row in pool if gone or (row.code in set_aside) == reserved]
     pool = [row for row in pool if reserved or row.package.state.freezer_id not in elsewhere]
     matching = [row for row in pool if all(part.test(row) for part in wanted)]
     named = [one for part in wanted for one in part.cuts]
@@ -100,9 +103,9 @@ def find(
         meanings=tuple(cuts.cut(key).name for key in present) if ambiguous else (),
         totals=totals(rows),
         theirs=in_rotation_order(row for row in theirs if all(part.test(row) for part in wanted)),
-        reserved=in_rotation_order(row for row in apart if row.package.reserved_for),
+        reserved=in_rotation_order(row for row in apart if row.code in set_aside),
         away=in_rotation_order(
-            row for row in apart if row.package.state.freezer_id in elsewhere and not row.package.reserved_for
+            row for row in apart if row.package.state.freezer_id in elsewhere and row.code not in set_aside
         ),
     )
 

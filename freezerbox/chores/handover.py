@@ -17,6 +17,7 @@ from freezerbox.book.parts import plain
 from freezerbox.book.writer import Writer
 from freezerbox.chores.give import GIVER_PREFIX
 from freezerbox.chores.handover_file import Coming, ComingAnimal, ComingPackage, read_handover
+from freezerbox.chores.handover_holds import ended, let_go, lifted_json, new_holds, with_sources
 from freezerbox.chores.header import default_freezer
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.result import SAID
@@ -57,6 +58,7 @@ def handover(
             as_json(row)
             | {
                 "number": number,
+                "lifted": lifted_json(kitchen, with_sources(lineage, row.code)),
                 "made_of": [
                     {"kind": kind, "name": name, "share": round(float(share), 6)}
                     for (kind, name), share in (lineage.shares(row.code) or {}).items()
@@ -105,6 +107,7 @@ def _animal_json(kitchen: Kitchen, animal: Animal) -> dict[str, object]:
             for test in animal.tests
         ],
         "holds": [{"why": hold.why, "since": hold.since.isoformat()} for hold in animal.own_holds],
+        "lifted": lifted_json(kitchen, [animal.code]),
     }
 
 
@@ -165,9 +168,12 @@ def _take_in(kitchen: Kitchen, file: Path, coming: Coming, rename: Sequence[str]
     with kitchen.book.act("import", kitchen.today, words=words) as act:
         for animal in coming.animals:
             if animal.code in names:
-                news += _write_animal(kitchen, act, animal, names[animal.code])
+                news += _write_animal(kitchen, act, animal, names[animal.code], coming.on)
         for one in wanted:
             _write_package(kitchen, act, one, names)
+        for one in coming.packages:
+            if one.code in there:
+                news += _write_holds(kitchen, act, one, coming.on)
         if not wanted and not news:
             raise _NothingNew(Taken(giver=coming.giver, rows=(), known=len(there), animals=names, news=()))
     return Taken(
@@ -226,7 +232,9 @@ def _names(
     return found
 
 
-def _write_animal(kitchen: Kitchen, act: Writer, theirs: ComingAnimal, code: str) -> Iterator[str]:
+def _write_animal(
+    kitchen: Kitchen, act: Writer, theirs: ComingAnimal, code: str, told_on: date | None
+) -> Iterator[str]:
     """The animal when it is new, and what is new of its tests and holds."""
     ours = next((animal for animal in queries.animals(kitchen.book) if animal.code == code), None)
     if ours is None:
@@ -247,11 +255,20 @@ def _write_animal(kitchen: Kitchen, act: Writer, theirs: ComingAnimal, code: str
         animal_id = ours.id
     for test in theirs.tests:
         yield from _write_test(act, ours, animal_id, code, test)
-    known = {(hold.why, hold.since) for hold in ours.own_holds} if ours else set()
-    for why, since in theirs.holds:
-        if (why, since) not in known:
-            act.add("animal_hold", animal_id=animal_id, why=why, since=since.isoformat())
-            yield f"{code}: on hold, {why}"
+    for why, since in new_holds(kitchen, code, theirs.holds, told_on):
+        act.add("animal_hold", animal_id=animal_id, why=why, since=since.isoformat())
+        yield f"{code}: on hold, {why}"
+    for hold, on in ended(kitchen, code, theirs.lifted):
+        yield let_go(act, hold, on or told_on or kitchen.today, code)
+
+
+def _write_holds(kitchen: Kitchen, act: Writer, one: ComingPackage, told_on: date | None) -> Iterator[str]:
+    """What is new of the own holds of a package that is here already."""
+    for why, since in new_holds(kitchen, one.code, one.holds, told_on):
+        act.add("own_hold", code=one.code, why=why, since=since.isoformat())
+        yield f"{show_code(one.code)}: on hold, {why}"
+    for hold, on in ended(kitchen, one.code, one.lifted):
+        yield let_go(act, hold, on or told_on or kitchen.today, show_code(one.code))
 
 
 def _write_test(act: Writer, ours: Animal | None, animal_id: int, code: str, test: AnimalTest) -> Iterator[str]:

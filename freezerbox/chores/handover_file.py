@@ -14,9 +14,19 @@ from freezerbox.core.mass import LARGEST_MG
 from freezerbox.core.records import AnimalTest, TestResult
 from freezerbox.errors import FaultyFile, FreezerboxError, InputError
 from freezerbox.food import cuts
+from freezerbox.food.called import COLLECTIVE
 
 MOST_WORDS = 200
 MOST_NUMBER = 999
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LetGo:
+    """An own hold that stands no more in the other book.  why, since: which.  on: its end; None for not said."""
+
+    why: str
+    since: date
+    on: date | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +35,7 @@ class ComingPackage:
 
     number: how many of it went over.  animals: their codes in the other book.  made_of: kind (``animal`` or
     ``bought``), name and share by weight, as far as known.  holds: own holds on it, why and since when.
+    lifted: those that stood on it once and stand there no more.
     banner: what its label is likely to say of a hold; "" for none.  The rest as in ``Package``; unit_mg of one.
     """
 
@@ -47,12 +58,15 @@ class ComingPackage:
     animals: tuple[str, ...]
     made_of: tuple[tuple[str, str, float], ...]
     holds: tuple[tuple[str, date], ...]
+    lifted: tuple[LetGo, ...]
     banner: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ComingAnimal:
-    """An animal as the file tells of it.  uid: what tells it from any other in any book.  holds: why, since when."""
+    """An animal as the file tells of it.  uid: what tells it from any other in any book.  holds: why, since when.
+    lifted: own holds that stand no more.
+    """
 
     code: str
     uid: str
@@ -64,6 +78,7 @@ class ComingAnimal:
     tag: str
     tests: tuple[AnimalTest, ...]
     holds: tuple[tuple[str, date], ...]
+    lifted: tuple[LetGo, ...]
 
     @property
     def words(self) -> str:
@@ -75,9 +90,13 @@ class ComingAnimal:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Coming:
-    """One person's part of a file.  giver: who gave; "" when not said.  notice: it only tells what is known now."""
+    """One person's part of a file.  giver: who gave; "" when not said.  notice: it only tells what is known now.
+
+    on: the day it was written; None when not said.
+    """
 
     giver: str
+    on: date | None
     notice: bool
     packages: tuple[ComingPackage, ...]
     animals: tuple[ComingAnimal, ...]
@@ -100,6 +119,7 @@ def read_handover(file: Path, who: str = "") -> Coming:
         chosen = _chosen(file, parts, who)
         coming = Coming(
             giver=chosen.text("from"),
+            on=chosen.day("on"),
             notice=chosen.of.get("notice") is True,
             packages=tuple(
                 _package(_Entry(one, f"package {number}"))
@@ -197,6 +217,17 @@ def _chosen(file: Path, parts: Sequence[_Entry], who: str) -> _Entry:
     return fitting[0]
 
 
+def _own_name(cut_name: str, cut: cuts.Cut, form: str) -> str:
+    """What they call it, when that says more than the cut's own name."""
+    if cut.key == "other" or (cut.keeps_as in COLLECTIVE and not cut_name.startswith(cut.name)):
+        return cut_name
+    try:
+        said = cuts.resolve_cut(cut_name, None)
+    except FreezerboxError:
+        return ""
+    return cut_name if said.called and said.cut == cut and (said.form is None or said.form.key == form) else ""
+
+
 def _package(one: _Entry) -> ComingPackage:
     code = one.needed("code")
     if not is_valid(code) or not code[0].isalpha():
@@ -216,13 +247,14 @@ def _package(one: _Entry) -> ComingPackage:
     batch = one.text("batch")
     notes = [one.text("note"), f"their batch {batch}" if batch else ""]
     holds = [_Entry(hold, where) for hold in one.items("holds")]
+    animals = tuple(dict.fromkeys(_word(name, where) for name in one.items("animals")))
     return ComingPackage(
         code=code,
         number=one.whole("number", 1, MOST_NUMBER) or 1,
         cut=found.key,
         form=form,
         species=species,
-        other_words=one.text("cut_name") if found.key == "other" else "",
+        other_words=_own_name(one.text("cut_name"), found, form),
         unit_mg=round(unit_g * 1000) or None if unit_g else None,
         pieces=one.whole("pieces", 1, MOST_NUMBER),
         packed_on=one.that_day("packed_on"),
@@ -233,10 +265,15 @@ def _package(one: _Entry) -> ComingPackage:
         fat_percent=one.whole("fat_percent", 0, 100),
         added=one.text("added"),
         note="; ".join(note for note in notes if note),
-        animals=tuple(dict.fromkeys(_word(name, where) for name in one.items("animals"))),
+        animals=animals,
         made_of=tuple(_origin(_Entry(part, where)) for part in one.items("made_of")),
-        # What a test of its animal holds comes with the animal; the rest stays on the package.
-        holds=tuple((hold.needed("why"), hold.that_day("since")) for hold in holds if hold.text("kind") == "own"),
+        # What holds its animal comes with the animal; the rest stays on the package.
+        holds=tuple(
+            (hold.needed("why"), hold.that_day("since"))
+            for hold in holds
+            if hold.text("kind") == "own" and hold.text("of").upper() not in animals
+        ),
+        lifted=_lifted(one),
         banner=holds[0].needed("why").upper() if holds else "",
     )
 
@@ -271,6 +308,15 @@ def _animal(one: _Entry) -> ComingAnimal:
             (hold.needed("why"), hold.that_day("since"))
             for hold in (_Entry(each, one.where) for each in one.items("holds"))
         ),
+        lifted=_lifted(one),
+    )
+
+
+def _lifted(one: _Entry) -> tuple[LetGo, ...]:
+    """Holds let go; none in a file that says nothing of them."""
+    found = (_Entry(each, one.where) for each in (one.items("lifted") if "lifted" in one.of else ()))
+    return tuple(
+        LetGo(why=each.needed("why"), since=each.that_day("since"), on=each.day("released_on")) for each in found
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
-from freezerbox.chores.wording import pieces_words
+from freezerbox.chores.wording import for_words, pieces_words
 from freezerbox.core.code import Code
 from freezerbox.core.dates import month_year, season
 from freezerbox.core.lineage import says_detected
@@ -51,7 +51,7 @@ def content_of(kitchen: Kitchen, row: Row) -> LabelContent:
         cue="" if detected else _CUES.get(cut.cue, ""),
         run=run_words(row),
         owner=f"for {package.owner}" if package.owner else "",
-        note=package.note or (f"for {package.reserved_for}" if package.reserved_for else ""),
+        note=package.note or for_words(package),
         wrap=package.wrap.replace("-", " "),
         season=season(package.first_frozen_on),
         short=tuple(_in_short(row, said)),

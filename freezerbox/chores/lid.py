@@ -15,7 +15,7 @@ from freezerbox.chores.kitchen import Kitchen, no_such, one_writer
 from freezerbox.chores.move import find_target
 from freezerbox.chores.rows import Row, Rows, in_rotation_order, totals
 from freezerbox.chores.take import SAID, Done, Leaving, act_kind, done_of, let_go, read_day, what_leaves
-from freezerbox.chores.wording import count, holds_words, on_hold_words, origin_words, packs_and_weight
+from freezerbox.chores.wording import count, for_words, holds_words, on_hold_words, origin_words, packs_and_weight
 from freezerbox.core.code import looks_like_code
 from freezerbox.core.dates import long_date, month_year
 from freezerbox.core.records import Freezer, Reason, State
@@ -204,7 +204,7 @@ def _group_name(row: Row) -> str:
         origin_words(row),
         f"{package.fat_percent}% fat" if package.fat_percent else "",
         package.seasoning,
-        f"for {package.reserved_for}" if package.reserved_for else "",
+        for_words(package),
     ]
     return ", ".join(detail for detail in details if detail)
 

@@ -8,7 +8,7 @@ from datetime import date
 
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, totals
-from freezerbox.chores.wording import age_words, animal_words, coded_line, count
+from freezerbox.chores.wording import age_words, animal_words, coded_line, count, is_reserved
 from freezerbox.core.dates import long_date
 from freezerbox.core.records import Animal, TestResult
 from freezerbox.food import cuts
@@ -75,7 +75,7 @@ def whole_pieces(kitchen: Kitchen, rows: Iterable[Row]) -> tuple[Reminder, ...]:
             + (f" ({row.where})" if row.where else ""),
         )
         for row in rows
-        if _whole(row) and not row.holds and not row.package.reserved_for
+        if _whole(row) and not row.holds and not is_reserved(row.package)
     ]
     return tuple(sorted(found, key=lambda one: (one.since, one.of)))
 

@@ -58,6 +58,9 @@ class Coming:
         new = ""
         if self.test is None and self.animal.tests:
             new = " No such test of it was in the book; this one is new, and the others stand as they are."
+        if self.test and self.test.result is TestResult.DETECTED and self.result is not TestResult.DETECTED:
+            when = f" on {long_date(self.test.result_on)}" if self.test.result_on else ""
+            new = f" The book said DETECTED{when}; this takes it back."
         return (
             f"{animal_words(self.animal)}{sample}{what_for}: {SAID[self.result]} on {long_date(self.on)}. "
             f"{count(self.in_freezer, 'package')} in the freezer came of it.{new}"

@@ -11,7 +11,7 @@ from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date, month_year, short_date
 from freezerbox.core.lineage import is_result, says_detected
 from freezerbox.core.records import Animal, Hold, Package, Reason, State
-from freezerbox.food import cuts
+from freezerbox.food import cuts, uses
 
 HELD_WORDS = "DO NOT EAT"
 PULLED = "pulled and discarded"
@@ -49,6 +49,17 @@ def on_hold_words(kitchen: Kitchen, held: Totals) -> str:
         return ""
     weight = "" if held.unweighed == held.packages else f" ({kitchen.mass(held.net_mg)})"
     return f", and {held.packages:,} on hold{weight}"
+
+
+def for_words(package: Package) -> str:
+    """What it is set aside for: ``for Sunday``, ``to grind later``; "" for nothing."""
+    kept_for = package.reserved_for
+    return uses.making(kept_for, cuts.cut(package.cut)) or (f"for {kept_for}" if kept_for else "")
+
+
+def is_reserved(package: Package) -> bool:
+    """Whether it is set aside for a meal, a day or somebody; what waits to be ground or smoked is not."""
+    return bool(package.reserved_for) and not uses.making(package.reserved_for, cuts.cut(package.cut))
 
 
 def animal_words(animal: Animal) -> str:

@@ -20,10 +20,10 @@ from freezerbox.chores.rows import totals, totals_json
 from freezerbox.cli.options import AsJson, Yes, ask, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json
 from freezerbox.cli.pull_lines import refuse_file, sheet_json, sheet_lines
-from freezerbox.cli.wiring import at_terminal, types_here
+from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import show_code
 from freezerbox.core.records import State, TestResult
-from freezerbox.errors import Refused
+from freezerbox.errors import OutOfLine, Refused
 
 Subject = Annotated[
     str, typer.Argument(metavar="CODE", help="A package's code, an animal's or a batch's: K7P-3MT, 26B, G26-1.")
@@ -94,8 +94,8 @@ def result(
     refuse_file(to, ".pdf")
     with kitchen_of(ctx) as kitchen:
         coming = result_chore.understand(kitchen, animal, said, on=on, sample=sample, what_for=what_for, yes=yes)
-        if not yes and not as_json:
-            _confirm(coming)
+        if not yes:
+            _confirm(coming, quiet=as_json)
         held = result_chore.record(kitchen, coming, what_for=what_for)
         kitchen = kitchen.afresh()
         sheet = pull_sheet(kitchen, animal) if coming.result is TestResult.DETECTED else None
@@ -108,7 +108,7 @@ def result(
             found |= {"sample": coming.sample or None, "on": coming.on.isoformat()}
             say_json(found | ({"pull": sheet_json(sheet)} if sheet else {}))
             return
-        if yes or not at_terminal():
+        if yes:
             # Written before it is said: a pipe that closes early must not lose the result.
             say(paragraph(coming.words()))
         _say_result(kitchen, coming, held, sheet)
@@ -119,20 +119,21 @@ def result(
             say(f"Notices for those who have some: freezerbox trace {coming.animal.code} --who --notices FOLDER")
 
 
-def _confirm(coming: result_chore.Coming) -> None:
-    """Ask at a terminal; refuse where somebody types but the answer goes elsewhere.
+def _confirm(coming: result_chore.Coming, *, quiet: bool) -> None:
+    """Ask at a terminal; refuse where nobody can be asked, saying what would be recorded.
 
-    Raises: Refused.
+    Raises: Refused; OutOfLine where nobody can be asked.
     """
-    if at_terminal():
-        say(paragraph(coming.words()))
-        if not ask("Is that the right animal and number"):
-            raise Refused("Nothing was recorded.")
-    elif types_here():
-        raise Refused(
-            f"Nothing was recorded: what is said goes elsewhere, so nobody can confirm. {coming.words()} "
-            "If that is right, say so with --yes."
+    if quiet or not at_terminal():
+        raise OutOfLine(
+            f"Nothing recorded yet, and nobody here can be asked. It would be: {coming.words()} "
+            "If that is the right animal and sample, say so with --yes.",
+            animal=coming.animal.code,
+            packages=coming.in_freezer,
         )
+    say(paragraph(coming.words()))
+    if not ask("Is that the right animal and number"):
+        raise Refused("Nothing was recorded.")
 
 
 def _say_result(kitchen: Kitchen, coming: result_chore.Coming, held: holding.Held, sheet: PullSheet | None) -> None:

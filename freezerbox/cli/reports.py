@@ -46,7 +46,10 @@ def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
     """What ``find`` says."""
     if not found.rows:
         of_ours = " of ours" if found.theirs else ""
-        yield f"None: no {found.words}{of_ours} {'has left' if gone else 'in the freezer'}."
+        if found.reserved:
+            yield paragraph(f"None free of {found.words}. Reserved: {_reserved(kitchen, found)}.", hang="  ")
+        else:
+            yield f"None: no {found.words}{of_ours} {'has left' if gone else 'in the freezer'}."
         if found.theirs:
             owners = ", ".join(dict.fromkeys(row.package.owner for row in found.theirs))
             yield paragraph(
@@ -73,9 +76,8 @@ def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
     if found.away:
         yield paragraph(f"Elsewhere, not here: {_sums(kitchen, found.away)}", hang="  ")
         yield from _found_lines(kitchen, found.away, gone)
-    if found.reserved:
-        for_what = ", ".join(dict.fromkeys(row.package.reserved_for for row in found.reserved))
-        yield paragraph(f"Reserved, not counted: {_sums(kitchen, found.reserved)} for {for_what}.", hang="  ")
+    if found.reserved and found.rows:
+        yield paragraph(f"Reserved, not counted: {_reserved(kitchen, found)}.", hang="  ")
 
 
 def _headline(kitchen: Kitchen, found: Found) -> str:
@@ -100,6 +102,13 @@ def _sums(kitchen: Kitchen, rows: Sequence[Row]) -> str:
     if held:
         words.append(f"{'besides, ' if free else ''}HELD: {wording.packs_and_weight(kitchen, totals(held))}")
     return "; ".join(words)
+
+
+def _reserved(kitchen: Kitchen, found: Found) -> str:
+    """What is set aside, for what, and how to see it."""
+    for_what = ", ".join(dict.fromkeys(wording.for_words(row.package) for row in found.reserved))
+    words = f"{_sums(kitchen, found.reserved)}, {for_what}"
+    return words if found.rows else f"{words} (see: freezerbox find {found.words} --reserved)"
 
 
 def _more_nearby(found: Found, more: Sequence[Row], gone: bool) -> str:
@@ -135,7 +144,7 @@ def _found_words(kitchen: Kitchen, row: Row, gone: bool) -> tuple[str, str]:
         wording.fat_words(row.package.fat_percent),
         row.package.seasoning,
         f"with {row.package.added}" if row.package.added else "",
-        f"for {row.package.reserved_for}" if row.package.reserved_for else "",
+        wording.for_words(row.package),
         f"{row.package.owner}'s" if row.package.owner else "",
         row.package.note,
         f"frozen {month_year(row.package.first_frozen_on).title()}",

@@ -151,11 +151,6 @@ def at_terminal() -> bool:
     return sys.stdin.isatty() and sys.stdout.isatty()
 
 
-def types_here() -> bool:
-    """Whether somebody types, wherever the answers go: into a file, into another program."""
-    return sys.stdin.isatty()
-
-
 def _with_chance(book: Book) -> Book:
     """With a fixed seed each command starts elsewhere, by the number of acts so far, or uids would come twice.
 

@@ -1,6 +1,6 @@
 """What a package is for at the table, in the words of a cook who does not hunt; and how much a freezer holds.
 
-Source: uses.csv and space.csv.
+Source: uses.csv, making.csv and space.csv.
 """
 
 from __future__ import annotations
@@ -60,6 +60,30 @@ def serving(words: str) -> tuple[Use, ...]:
     """The uses that serve what somebody wants to cook: ``stew``, ``burgers``; empty for words not known."""
     wanted = " ".join(words.lower().replace("-", " ").split())
     return tuple(use for use in uses() if wanted in use.serves or wanted == use.key)
+
+
+_BESIDES = frozenset(
+    ("to", "for", "and", "or", "it", "up", "into", "meat", "the", "in", "later", "soon", "next", "year",
+     "winter", "spring", "summer", "autumn", "fall")
+)  # fmt: skip
+"""Words that may stand around what is to be made, and say nothing of a meal or a guest."""
+
+
+def making(words: str, cut: Cut) -> str:
+    """What a package waits to be made into, as it is said: ``to grind later``, ``for sausage``; "" for a reservation.
+
+    Trim waits for nothing else, so one such word is enough; of other cuts every word must be of it, or a pack kept
+    for "sausage breakfast Sunday" would be free for all.  Source: making.csv.
+    """
+    deeds = {row["words"]: row["is_deed"] == "yes" for row in read_rows("making.csv")}
+    said = words.lower().split()
+    if not any(word in deeds for word in said):
+        return ""
+    if use_of(cut, None).key != "trim" and not all(word in deeds or word in _BESIDES for word in said):
+        return ""
+    if said[0] in ("to", "for"):
+        return words
+    return f"to {words}" if deeds.get(said[0]) else f"for {words}"
 
 
 @lru_cache(maxsize=1)

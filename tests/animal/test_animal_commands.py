@@ -29,7 +29,7 @@ def codes(house: House, words: str) -> list[str]:
 
 
 def test_detected_prints_the_pull_sheet_and_a_page(house: House) -> None:
-    done = house.run("result", "26B", "detected", "--sample", "4471", "--to", "pull.pdf")
+    done = house.run("result", "26B", "detected", "--sample", "4471", "--to", "pull.pdf", "--yes")
     assert done.status == 0
     lines = done.out.splitlines()
     assert lines[0].startswith("whitetail doe 26B, sample 4471: DETECTED on 2 Dec 2026.")
@@ -47,7 +47,7 @@ def test_a_result_is_in_the_book_before_it_is_said(house: House) -> None:
     os.close(reading)  # whoever listened is gone: the first line said ends the program
     with os.fdopen(writing, "wb") as nobody:
         done = subprocess.run(
-            [str(program()), "result", "26B", "detected"], cwd=house.folder,
+            [str(program()), "result", "26B", "detected", "--yes"], cwd=house.folder,
             env=house.environment() | {"PYTHONUNBUFFERED": "1"},
             stdin=subprocess.DEVNULL, stdout=nobody, stderr=subprocess.PIPE, check=False,
         )  # fmt: skip
@@ -65,14 +65,31 @@ def test_a_result_typed_where_nobody_can_be_asked_names_the_option(house: House)
         )  # fmt: skip
     said = " ".join(done.stderr.decode().split())
     assert done.returncode == 1
-    assert "Nothing was recorded" in said
+    assert "Nothing recorded yet" in said
     assert "--yes" in said
     assert "sample 4471" in said
     assert house.dump() == before
 
 
+@pytest.mark.parametrize("more", [(), ("--json",)])
+def test_a_script_confirms_a_result_with_yes_or_is_refused(house: House, more: tuple[str, ...]) -> None:
+    before = house.dump()
+    found = house.refused_json("result", "26B", "not-detected", status=1, kind="out-of-line")
+    assert (found["animal"], found["packages"]) == ("26B", 4)
+    assert "whitetail doe 26B, sample 4471: not detected on 2 Dec 2026. 4 packages" in found["message"]
+    assert house.dump() == before
+    assert house.run("result", "26B", "not-detected", "--yes", *more).status == 0
+
+
+def test_taking_back_detected_is_said_though_it_was_asked_for(house: House) -> None:
+    house.ok("result", "26B", "detected", "--yes")
+    house.refused_json("result", "26B", "not-detected", status=1, kind="out-of-line")
+    said = " ".join(house.ok("result", "26B", "not-detected", "--yes").out.split())
+    assert "The book said DETECTED on 2 Dec 2026; this takes it back." in said
+
+
 def test_result_in_json(house: House) -> None:
-    found = house.ok("result", "26B", "not-detected", "--on", "1 dec", "--json").json
+    found = house.ok("result", "26B", "not-detected", "--on", "1 dec", "--json", "--yes").json
     assert (found["animal"], found["sample"], found["result"], found["on"]) == (
         "26B", "4471", "not-detected", "2026-12-01",
     )  # fmt: skip

@@ -18,6 +18,7 @@ from freezerbox.chores.label import not_yet_printed
 from freezerbox.chores.notices import write_notices
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import take
+from freezerbox.core.code import show_code
 from freezerbox.core.records import State, TestResult
 from freezerbox.errors import FaultyFile, FreezerboxError, Held, InputError, Refused
 from tests.cli.process import House, copy_of, play_evening
@@ -282,3 +283,79 @@ def test_a_gift_goes_into_the_others_book(evening: House, tmp_path: Path) -> Non
     refused = ann.refused("share", "--animal", "26H", "--between", "Ann, Ben", "--handover", "x.json")
     assert refused.status == 2
     assert "add --accept" in refused.err
+
+
+def later_file(stocked: Stocked, packages: tuple[Row, ...], folder: Path, name: str) -> Path:
+    """A notice as it would be written now."""
+    (folder / name).mkdir()
+    now = Rows(stocked.kitchen.afresh()).of_codes([row.code for row in packages])
+    told = handover(
+        stocked.kitchen.afresh(), "Ben", [(row, 1) for row in now], stocked.kitchen.afresh().today, giver="Ann",
+        notice=True,
+    )  # fmt: skip
+    file = folder / name / "ben.json"
+    file.write_text(json.dumps(told), encoding="utf-8")
+    return file
+
+
+def whys(kitchen: Kitchen, row: Row) -> list[str]:
+    return [hold.why for hold in Rows(kitchen.afresh()).of_codes([row.code])[0].holds]
+
+
+def test_a_later_notice_tells_of_own_holds_put_on_and_let_go(
+    stocked: Stocked, ben: Kitchen, tmp_path: Path, clock: StoppedClock
+) -> None:
+    chops = stocked.chops[:2]
+    first, second = chops
+    holding.hold(stocked.kitchen.afresh(), first.code, "seal was open")
+    held = Rows(stocked.kitchen.afresh()).of_codes([row.code for row in chops])
+    original = file_of(stocked, held, tmp_path)
+    take_in(ben, original)
+    assert (whys(ben, first), whys(ben, second)) == (["seal was open"], [])
+
+    clock.move_to("2026-12-05T20:00")
+    holding.release(stocked.kitchen.afresh(), first.code, "looked again, tight")
+    holding.hold(stocked.kitchen.afresh(), second.code, "smells odd")
+    holding.hold(stocked.kitchen.afresh(), "26H", "its farmer called")
+    news = take_in(ben.afresh(), later_file(stocked, chops, tmp_path, "dec5")).news
+    assert news == (
+        "26H: on hold, its farmer called",
+        f"{show_code(first.code)}: hold let go by its household on 5 Dec 2026 (seal was open)",
+        f"{show_code(second.code)}: on hold, smells odd",
+    )
+    assert (whys(ben, first), whys(ben, second)) == (["its farmer called"], ["its farmer called", "smells odd"])
+
+    clock.move_to("2026-12-06T20:00")
+    holding.release(stocked.kitchen.afresh(), "26H", "another pig")
+    undo.undo(stocked.kitchen.afresh(), undo.target(stocked.kitchen.afresh()))
+    holding.release(stocked.kitchen.afresh(), "26H", "another pig after all")
+    holding.release(stocked.kitchen.afresh(), second.code, "smells right")
+    dec6 = later_file(stocked, chops, tmp_path, "dec6")
+    assert len(take_in(ben.afresh(), dec6).news) == 2
+    assert (whys(ben, first), whys(ben, second)) == ([], [])
+    # Older files bring nothing back, and the same file again says nothing new.
+    for file in (original, tmp_path / "dec5" / "ben.json", dec6):
+        assert take_in(ben.afresh(), file).news == ()
+    assert (whys(ben, first), whys(ben, second)) == ([], [])
+    assert check.check(ben.afresh()).faults == ()
+
+
+def test_a_hold_taken_back_or_put_on_again_there_follows_here(
+    stocked: Stocked, ben: Kitchen, tmp_path: Path, clock: StoppedClock
+) -> None:
+    chop = stocked.chops[0]
+    holding.hold(stocked.kitchen.afresh(), chop.code, "wrong pack")
+    take_in(ben, file_of(stocked, Rows(stocked.kitchen.afresh()).of_codes([chop.code]), tmp_path))
+    undo.undo(stocked.kitchen.afresh(), undo.target(stocked.kitchen.afresh()))
+    clock.move_to("2026-12-05T20:00")
+    take_in(ben.afresh(), later_file(stocked, (chop,), tmp_path, "taken-back"))
+    assert whys(ben, chop) == []
+
+    clock.move_to("2026-12-07T20:00")
+    holding.hold(stocked.kitchen.afresh(), chop.code, "wrong pack", since="2 dec")
+    take_in(ben.afresh(), later_file(stocked, (chop,), tmp_path, "again"))
+    assert whys(ben, chop) == ["wrong pack"]
+    # What Ben lets go himself stays let go.
+    holding.release(ben.afresh(), chop.code, "my own look at it")
+    assert take_in(ben.afresh(), later_file(stocked, (chop,), tmp_path, "still")).news == ()
+    assert whys(ben, chop) == []

@@ -154,6 +154,7 @@ def test_whole_quarters_kept_for_later_show_their_age(kitchen: Kitchen, clock: S
         (Words(cut="front shoulder", form="roast", species="deer"), False),
         (Words(cut="haunch", form="rolled", species="deer"), False),
         (Words(cut="hindquarter", species="deer", reserved_for="Christmas"), False),
+        (Words(cut="hindquarter", species="deer", reserved_for="cut up later"), True),
     ],
 )
 def test_what_counts_as_whole(kitchen: Kitchen, words: Words, said: bool) -> None:
