@@ -104,12 +104,16 @@ def _calls(log: Path) -> list[Call]:
     return found
 
 
-def worth_stopping(calls: Sequence[Call], *, every: bool) -> list[Call]:
-    """Where to stop: at each call; in a file that has no name yet at every sixteenth, they are all alike."""
-    chosen, alike = [], 0
+def worth_stopping(calls: Sequence[Call], *, every: bool, alike: int = 1) -> list[Call]:
+    """Where to stop: at each call; in a file that has no name yet at every sixteenth, they are all alike.
+
+    ``alike``: of a stretch of calls of one name about one file, the first and each so many-th after it.
+    """
+    chosen, run_length, before = [], 0, ("", "")
     for call in calls:
-        alike = alike + 1 if call.unnamed else 0
-        if alike % 16 in (0, 1):
+        run_length = run_length + 1 if (call.name, call.file) == before else 0
+        before = (call.name, call.file)
+        if run_length % (16 if call.unnamed else alike) == 0:
             chosen.append(call)
     # A few of each stretch for the everyday run: first, last, and evenly between.
     return chosen if every else [chosen[at * (len(chosen) - 1) // 3] for at in range(4)]

@@ -384,7 +384,7 @@ def uids(book: Book) -> list[str]:
 
 @pytest.mark.parametrize(
     ("examples", "steps"),
-    [pytest.param(8, 22, id="some"), pytest.param(80, 35, marks=pytest.mark.sweep, id="many")],
+    [pytest.param(8, 22, id="some"), pytest.param(50, 35, marks=pytest.mark.sweep, id="many")],
 )
 def test_the_book_is_what_people_did(examples: int, steps: int) -> None:
     run_state_machine_as_test(
