@@ -1,15 +1,14 @@
-"""What SQLite itself says of the file, whether the book's guards are all there, and rebuilding what follows."""
+"""What SQLite itself says of the file, whether anything of the journal is lost, and rebuilding what follows."""
 
 from __future__ import annotations
 
-import re
 import sqlite3
 from collections.abc import Iterator
 
+from freezerbox.book import guards
 from freezerbox.book.door import Book
-from freezerbox.book.schema import CHANGEABLE, statements
+from freezerbox.book.schema import APPEND_ONLY, CHANGEABLE
 
-_NAMED = re.compile(r"CREATE (?:UNIQUE )?(TABLE|INDEX|TRIGGER) (\w+)")
 _LATEST = """(SELECT {source} FROM movement m WHERE m.code = package_state.code
 ORDER BY m.happened_on DESC, m.id DESC LIMIT 1)"""
 # As the trigger movement_folds has it: one taken of a lot has a reason, but the lot is not gone.
@@ -23,14 +22,65 @@ _STATE_COLUMNS = {
 
 
 def file_faults(book: Book) -> tuple[str, ...]:
-    """What the integrity and foreign-key checks find; empty when nothing."""
+    """What the integrity and foreign-key checks find; empty when nothing.  A lost record is told once."""
     found = []
     try:
         found = [row[0] for row in book.connection.execute("PRAGMA integrity_check") if row[0] != "ok"]
-        for row in book.connection.execute("PRAGMA foreign_key_check"):
-            found.append(f"a row of {row[0]} points to a {row[2]} that is not there")
+        found += _lost_records(book)
     except sqlite3.DatabaseError as error:
         found.append(str(error))
+    return tuple(found)
+
+
+def _lost_records(book: Book) -> Iterator[str]:
+    """A sentence for each record that others point to and that is not there."""
+    pointing: dict[tuple[str, object], dict[str, int]] = {}
+    for table, row_id, parent, number in book.connection.execute("PRAGMA foreign_key_check").fetchall():
+        columns = {row[0]: row[3] for row in book.connection.execute(f"PRAGMA foreign_key_list({table})")}
+        said = book.connection.execute(f"SELECT {columns[number]} FROM {table} WHERE rowid = ?", (row_id,)).fetchone()
+        here = pointing.setdefault((parent, said[0] if said else "?"), {})
+        here[table] = here.get(table, 0) + 1
+    for (parent, name), here in pointing.items():
+        rows = sum(here.values())
+        verb = "row points" if rows == 1 else "rows point"
+        yield f"the {parent} {name} is not there, and {rows} {verb} to it (of {', '.join(here)})"
+
+
+def lost_numbers(book: Book) -> tuple[str, ...]:
+    """What the journal has lost: its rows are numbered without a gap, and none is ever deleted.
+
+    Those numbered last may be lost without a trace.
+    """
+    found = []
+    for table in APPEND_ONLY:
+        if table == "code":
+            continue
+        there, last = book.connection.execute(f"SELECT count(*), coalesce(max(id), 0) FROM {table}").fetchone()
+        if there < last:
+            first = book.connection.execute(
+                f"SELECT min(n.id) + 1 FROM (SELECT 0 AS id UNION ALL SELECT id FROM {table}) n "
+                f"WHERE NOT EXISTS (SELECT 1 FROM {table} t WHERE t.id = n.id + 1)"
+            ).fetchone()[0]
+            found.append(f"The journal has lost {last - there} of its rows of {table}, the first is number {first}")
+    return tuple(found)
+
+
+def days_that_are_none(book: Book) -> tuple[str, ...]:
+    """Days of the calendar that are none, each with its table and row."""
+    found = []
+    for table in guards.own_tables():
+        names = [row[1] for row in book.connection.execute(f"PRAGMA table_info({table})")]
+        key = "code" if names[0] == "code" or table == "movement" else names[0]
+        for name in names:
+            if name.endswith("_on") or name == "since":
+                found += [
+                    f"{table} {row[0]}: {name} is {row[1]!r}, which is no day such as 2026-11-21"
+                    for row in book.connection.execute(
+                        # Without the sum, 30 February passes.
+                        f"SELECT {key}, {name} FROM {table} "
+                        f"WHERE {name} IS NOT NULL AND date({name}, '+0 days') IS NOT {name}"
+                    )
+                ]
     return tuple(found)
 
 
@@ -50,19 +100,6 @@ def lost_origins(book: Book) -> tuple[tuple[str, str, str], ...]:
         ) ORDER BY l.id"""
     )
     return tuple((row[0], row[1], row[2]) for row in rows)
-
-
-def missing_guards(book: Book) -> tuple[str, ...]:
-    """Tables, indexes and triggers that the schema has and the file has not."""
-    return tuple(f"The {kind} {name} is missing from the file" for kind, name, _ in _missing(book))
-
-
-def _missing(book: Book) -> Iterator[tuple[str, str, str]]:
-    there = {row[0] for row in book.connection.execute("SELECT name FROM sqlite_master")}
-    for statement in statements():
-        match = _NAMED.match(statement)
-        if match and match[2] not in there:
-            yield match[1].lower(), match[2], statement
 
 
 def out_of_step(book: Book) -> tuple[str, ...]:
@@ -90,13 +127,13 @@ def _out_of_step(book: Book) -> Iterator[tuple[str, str, str, object, object]]:
 def rebuild(book: Book) -> tuple[str, ...]:
     """Put states, corrected fields and guards back to what the journal says, inside the caller's transaction.
 
+    From a journal that has lost something no state is made, nor one that cannot be: only the guards are put back.
+
     Returns a sentence for each thing rebuilt.
     """
-    done = []
-    for kind, name, statement in list(_missing(book)):
-        if kind != "table":
-            book.connection.execute(statement)
-            done.append(f"the {kind} {name} is back")
+    done = guards.put_back(book)
+    if lost_numbers(book):
+        return tuple(done)
     for table, key, field, _, said in list(_out_of_step(book)):
         column = CHANGEABLE[table][0]
         book.connection.execute(f"UPDATE {table} SET {field} = ? WHERE CAST({column} AS TEXT) = ?", (said, key))
@@ -105,14 +142,15 @@ def rebuild(book: Book) -> tuple[str, ...]:
     latest = {column: _LATEST.format(source=source) for column, source in _STATE_COLUMNS.items()}
     latest["quantity"] = quantity
     wrong = " OR ".join(f"{column} IS NOT {value}" for column, value in latest.items())
-    moved = "code IN (SELECT code FROM movement)"
+    moved = f"code IN (SELECT code FROM movement) AND {quantity} >= 0"
     rows = book.connection.execute(f"SELECT code FROM package_state WHERE {moved} AND ({wrong})").fetchall()
     settings = ", ".join(f"{column} = {value}" for column, value in latest.items())
     for row in rows:
         book.connection.execute(f"UPDATE package_state SET {settings} WHERE code = ?", (row[0],))
         done.append(f"the state of {row[0]} follows its journal again")
     for code in packages_without_state(book):
-        if book.connection.execute("SELECT 1 FROM movement WHERE code = ?", (code,)).fetchone():
+        left = book.connection.execute("SELECT sum(delta) FROM movement WHERE code = ?", (code,)).fetchone()[0]
+        if left is not None and left >= 0:
             _add_state(book, code)
             done.append(f"the state of {code} is back")
     return tuple(done)

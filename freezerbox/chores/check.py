@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from freezerbox.book import inspection, journal, origins, queries
+from freezerbox.book import guards, inspection, journal, origins, queries
 from freezerbox.chores import safekeeping
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.settled import settled_faults
 from freezerbox.core.code import is_valid, show_code
 from freezerbox.core.fold import fold_all, in_order
 from freezerbox.core.mass import LARGEST_MG
-from freezerbox.core.records import Movement
+from freezerbox.core.records import Movement, State
 from freezerbox.errors import BookTrouble, FreezerboxError
 from freezerbox.food import cuts
 
 _REPAIR = "freezerbox check --repair rebuilds it from the journal"
+_GUARDS = "freezerbox check --repair puts that right"
 _RESTORE_WORDS = "Bring back a copy (freezerbox restore COPY), or bring the program up to date."
 _RESTORE = "bring back the latest copy: freezerbox restore COPY"
 
@@ -53,9 +55,15 @@ def check(kitchen: Kitchen) -> Checked:
     """
     book = kitchen.book
     damage = [f"The file: {fault}. To mend it, {_RESTORE}." for fault in inspection.file_faults(book)]
-    if damage:
-        return Checked(faults=tuple(damage), packages=0, movements=0, away_days=None)
+    unlike = () if damage else guards.faulty(book)
+    mends = {True: f"to mend it, {_RESTORE}", False: f"{_GUARDS}"}
+    unguarded = [f"{one.words}; {mends[one.kind == 'table']}." for one in unlike]
+    if damage or any(one.kind == "table" and one.fault == "missing" for one in unlike):
+        return Checked(faults=(*damage, *unguarded), packages=0, movements=0, away_days=_days_away(kitchen))
     try:
+        days = [f"{fault}. To mend it, {_RESTORE}." for fault in inspection.days_that_are_none(book)]
+        if days:
+            return Checked(faults=(*days, *unguarded), packages=0, movements=0, away_days=_days_away(kitchen))
         # Records that are shown elsewhere: each must be readable, wherever the word is that is none.
         for read in (queries.animals, queries.places, queries.freezers, journal.acts, origins.batches,
                      origins.batch_steps):  # fmt: skip
@@ -63,24 +71,40 @@ def check(kitchen: Kitchen) -> Checked:
         movements = journal.movements(book)
         packages = queries.packages(book)
     except BookTrouble as error:
-        return Checked(faults=(error.message,), packages=0, movements=0, away_days=None)
-    faults = [*settled_faults(kitchen), *_package_faults(kitchen, movements)]
+        return Checked(faults=(error.message, *unguarded), packages=0, movements=0, away_days=_days_away(kitchen))
+    except sqlite3.OperationalError as error:
+        # A table that is altered may lack a column.
+        fault = f"The file: {error}. To mend it, {_RESTORE}."
+        return Checked(faults=(fault, *unguarded), packages=0, movements=0, away_days=_days_away(kitchen))
+    lost = inspection.lost_numbers(book)
+    faults = [f"{fault}. To mend it, {_RESTORE}." for fault in lost]
+    faults += [*settled_faults(kitchen), *_package_faults(kitchen, movements, whole=not lost)]
     faults += [
         f"{show_code(child)} was made of the {kind} {name}, of which the book has no record: a hold on it would not "
         f"show. To mend it, {_RESTORE}."
         for child, kind, name in inspection.lost_origins(book)
     ]
-    faults += [f"{fault}; {_REPAIR}." for fault in inspection.out_of_step(book)]
-    faults += [f"{fault}; {_REPAIR}." for fault in inspection.missing_guards(book)]
+    mend = f"to mend it, {_RESTORE}" if lost else _REPAIR
+    faults += [f"{fault}; {mend}." for fault in inspection.out_of_step(book)]
+    faults += unguarded
     return Checked(
         faults=tuple(faults),
         packages=len(packages),
         movements=len(movements),
-        away_days=safekeeping.days_since_away(kitchen),
+        away_days=_days_away(kitchen),
     )
 
 
-def _package_faults(kitchen: Kitchen, movements: tuple[Movement, ...]) -> Iterator[str]:
+def _days_away(kitchen: Kitchen) -> int | None:
+    """Days since the last copy elsewhere; None when a damaged book does not say."""
+    try:
+        return safekeeping.days_since_away(kitchen)
+    except sqlite3.DatabaseError:
+        return None
+
+
+def _package_faults(kitchen: Kitchen, movements: tuple[Movement, ...], *, whole: bool) -> Iterator[str]:
+    """``whole``: nothing of the journal is lost, so that states can be rebuilt from it."""
     folded = fold_all(movements)
     stored = queries.stored_states(kitchen.book)
     stateless = set(inspection.packages_without_state(kitchen.book))
@@ -88,15 +112,23 @@ def _package_faults(kitchen: Kitchen, movements: tuple[Movement, ...]) -> Iterat
         shown = show_code(package.code)
         if not is_valid(package.code):
             yield f"{shown} is not a code: its check character is wrong. To mend it, {_RESTORE}."
-        if folded.get(package.code) != stored[package.code]:
-            yield f"{shown} is stored as {package.state.state}, but its journal says otherwise; {_REPAIR}."
+        state = folded.get(package.code)
+        if state is None:
+            yield f"{shown} has a record, but nothing is said of where it ever was; to mend it, {_RESTORE}."
+        elif state.quantity < 0:
+            yield f"{shown} comes to {state.quantity} packages by its journal; to mend it, {_RESTORE}."
+        elif state != stored[package.code]:
+            mend = _REPAIR if whole else f"to mend it, {_RESTORE}"
+            yield f"{shown} is stored as {package.state.state}, but its journal says otherwise; {mend}."
+        elif (state.state is State.GONE) == (state.quantity > 0):
+            yield f"{shown} is {state.state}, and there are {state.quantity} of it; to mend it, {_RESTORE}."
         if package.net_mg is not None and package.net_mg > LARGEST_MG:
             yield f"{shown} weighs more than a package can, {package.net_mg} mg; correct it: freezerbox fix {shown}."
         for word, table in ((package.cut, cuts.cut), (package.form, cuts.form), (package.species, cuts.species)):
             if word and not _known(word, table):
                 yield f"{shown} has {word!r}, which the tables do not know. Bring the program up to date, or fix it."
     for code in sorted(stateless):
-        mend = _REPAIR if code in folded else f"to mend it, {_RESTORE}"
+        mend = _REPAIR if code in folded and whole else f"to mend it, {_RESTORE}"
         yield f"{show_code(code)} has a record but no state; {mend}."
     for animal in queries.animals(kitchen.book):
         if not _known(animal.species, cuts.species):

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from freezerbox.book import inspection
+from freezerbox.book import guards
 from freezerbox.book.door import APPLICATION_ID, Book
 from freezerbox.book.migrations import CURRENT
 from freezerbox.chores import animals, house
@@ -239,4 +239,4 @@ def test_a_guard_that_was_taken_away_is_missed(stocked: Stocked, book_path: Path
     for missing in ("movement_no_update", "package_state_only_folds", "movement_code"):
         assert missing in faults
     assert "is stored as spare, but its journal says otherwise" in faults
-    assert len(inspection.missing_guards(stocked.book)) == 3
+    assert len(guards.faulty(stocked.book)) == 3

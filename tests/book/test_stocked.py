@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from decimal import Decimal
 
-from freezerbox.book import inspection
+from freezerbox.book import guards, inspection
 from freezerbox.chores.check import check
 from freezerbox.chores.rows import Rows, in_rotation_order, totals
 from freezerbox.core.mass import in_pounds
@@ -33,5 +33,5 @@ def test_the_stocked_freezer_is_what_it_says(stocked: Stocked) -> None:
 
 def test_the_stocked_freezer_has_no_faults(stocked: Stocked) -> None:
     assert inspection.file_faults(stocked.book) == ()
-    assert inspection.missing_guards(stocked.book) == ()
+    assert guards.faulty(stocked.book) == ()
     assert check(stocked.kitchen).faults == ()
