@@ -11,6 +11,7 @@ from freezerbox.book import journal, queries
 from freezerbox.book.values import unreadable_setting
 from freezerbox.chores.header import whole_number
 from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.phone import NONE, PHONE_KEY, parse_phone_name
 from freezerbox.core.code import LETTERS
 from freezerbox.core.mass import MassUnit, parse_mass
 from freezerbox.errors import BookTrouble, InputError, UnknownWord
@@ -133,6 +134,13 @@ def all_settings(kitchen: Kitchen) -> tuple[Setting, ...]:
             example="NAME",
         ),
         Setting(
+            key=PHONE_KEY,
+            value=stored.get(PHONE_KEY, NONE),
+            choices="none, or this machine's name in the house",
+            about="on large labels one symbol opens the package on a phone",
+            example="freezer.local",
+        ),
+        Setting(
             key="scale",
             value=stored.get("scale", "none"),
             choices="none, auto, or a file such as /dev/hidraw0",
@@ -217,6 +225,8 @@ def set_setting(kitchen: Kitchen, key: str, value: str) -> None:
             from freezerbox.labels.printer import printer
 
             printer(value)
+    elif key == PHONE_KEY:
+        value = parse_phone_name(value)
     elif key == "scale":
         value = value.strip()
         if value not in ("none", "auto") and not value.startswith("/"):

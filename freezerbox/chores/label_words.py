@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.phone import phone_link
 from freezerbox.chores.rows import Row
 from freezerbox.chores.wording import for_words, pieces_words
 from freezerbox.core.code import Code
@@ -55,6 +56,7 @@ def content_of(kitchen: Kitchen, row: Row) -> LabelContent:
         wrap=package.wrap.replace("-", " "),
         season=season(package.first_frozen_on),
         short=tuple(_in_short(row, said)),
+        link=phone_link(kitchen, package.code),
     )
 
 

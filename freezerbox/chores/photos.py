@@ -48,7 +48,8 @@ def sightings(files: Sequence[Path], known: Known | None = None) -> tuple[Sighti
             texts = [symbol.text for symbol in symbols] + ([before.text] if before else [])
             found[code] = Sighting(
                 code=code,
-                text=max(texts, key=len),
+                # An address is longer than a record, and says the code alone.
+                text=max(texts, key=lambda text: (text[:LENGTH] == code, len(text))),
                 files=(*(before.files if before else ()), file),
                 packs=max(before.packs if before else 1, _packs(symbols)),
             )

@@ -47,7 +47,9 @@ def look_at_photos(kitchen: Kitchen, files: Sequence[Path], *, show: Path | None
         everything = [PhotoCode(code=code_said(symbol), symbol=symbol) for symbol in read_picture(file, known)]
         codes: dict[str, PhotoCode] = {}
         for one in everything:
-            codes.setdefault(one.code or one.symbol.text, one)
+            said = one.code or one.symbol.text
+            if said not in codes or _ADDRESS.fullmatch(codes[said].symbol.text):
+                codes[said] = one  # the symbol with the record says more than the one for phones
         found.append((file, tuple(codes.values())))
         if show:
             to = show if number == 1 else show.with_name(f"{show.stem}-{number}{show.suffix}")

@@ -10,6 +10,7 @@ from freezerbox.chores import count, prices
 from freezerbox.chores.header import whole_number
 from freezerbox.chores.house import MOST_PEOPLE, letter
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.phone import PHONE_KEY, parse_phone_name
 from freezerbox.core.code import LETTERS
 from freezerbox.core.mass import MassUnit, parse_mass
 from freezerbox.errors import BookTrouble, InputError
@@ -47,6 +48,8 @@ def _others(kitchen: Kitchen) -> Iterator[str]:
                 whole_number(value, key, MOST_PEOPLE)
             elif key == "portion":
                 parse_mass(value, unit=MassUnit.LB)
+            elif key == PHONE_KEY:
+                parse_phone_name(value)
             elif key.startswith(count.COUNT_PREFIX):
                 count.look_kept(key, value)
         except InputError as error:

@@ -69,6 +69,7 @@ class LabelContent:
     short: words of ``banners`` or ``animal`` and fewer that may stand for them when there is no room:
         ``COOK THROUGH - freezing is not enough``, ``COOK THROUGH``.
     hold_line: whether a line to write on follows the box of a hold.
+    link: what the symbol for phones says, ``HTTP://FREEZER.LOCAL/K7P3MT``; empty for none.
     """
 
     cut: str
@@ -94,6 +95,7 @@ class LabelContent:
     mask: int | None = None
     short: tuple[tuple[str, str], ...] = ()
     hold_line: bool = True
+    link: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,7 @@ from freezerbox.labels.content import (
 )
 from freezerbox.labels.stack import Misfit, Placed, settle
 from freezerbox.labels.stock import MM_PER_INCH, Area, Arrangement, Design, Stock
-from freezerbox.labels.symbols import QR_BOX, qr_symbol
+from freezerbox.labels.symbols import LINK_BOX, QR_BOX, link_symbol, qr_symbol
 
 Kind = Literal["text", "block", "tick", "blank", "qr", "bars", "fence", "tab", "room"]
 _READS_WELL = 0.85
@@ -34,7 +34,7 @@ class Box:
 
     kind: letters, white letters on a block, a tick box, a line to write on, a symbol, the hatched border, the strip
         with the season's block, or a frame to draw in.
-    field: the field it shows; ``qr`` for the QR.
+    field: the field it shows; ``qr`` for the QR, ``link`` for the one that phones open.
     x_mm, y_mm, width_mm, height_mm: what it covers, quiet zones included.
     text: the letters, or what the symbol says.
     face: which face the letters are in; empty when there are none.
@@ -143,13 +143,19 @@ def _tries(content: LabelContent, design: Design) -> Iterator[tuple[_Ways, Seque
     """
     ways = in_fewer_words(content)
     first = [way for way in ways if set(way[1]) <= {BANNER_WORDS}]
-    copies = len(design.arrangements[0].qr)
-    whole = [one for one in design.arrangements if len(one.qr) >= copies]
-    rest = [one for one in design.arrangements if len(one.qr) < copies]
+    arrangements = [one for one in design.arrangements if content.link or not one.link]
+    copies = _squares(arrangements[0])
+    whole = [one for one in arrangements if _squares(one) >= copies]
+    rest = [one for one in arrangements if _squares(one) < copies]
     for stage in (first, *([way] for way in ways[len(first) :])):
-        for arrangements in (whole, rest):
-            yield stage, arrangements, False
-            yield stage, arrangements, True
+        for some in (whole, rest):
+            yield stage, some, False
+            yield stage, some, True
+
+
+def _squares(arrangement: Arrangement) -> int:
+    """Symbols on the label, the one for phones among them."""
+    return len(arrangement.qr) + bool(arrangement.link)
 
 
 def _cramped(layout: Layout) -> bool:
@@ -181,6 +187,8 @@ def _arrange(
         boxes.extend(_placed_box(placed) for placed in one.pieces)
     symbol = qr_symbol(content.symbol_text, mask=content.mask)
     boxes.extend(_qr(area, content, stock) for area in arrangement.qr)
+    if arrangement.link:
+        boxes.append(_link(arrangement.link, content.link, stock))
     boxes.extend(_plain(arrangement, content))
     shown = {box.field for box in boxes}
     if "memory" in shown:
@@ -233,19 +241,29 @@ def _fence(arrangement: Arrangement) -> Box:
 
 def _qr(area: Area, content: LabelContent, stock: Stock) -> Box:
     """Whole dots a module, centred in its square; what is left over widens the quiet zone."""
+    return _square(area, QR_BOX, "qr", content.symbol_text, content.mask, stock)
+
+
+def _link(area: Area, text: str, stock: Stock) -> Box:
+    """The symbol that phones open.  Raises: InputError for a text that is too long for it."""
+    link_symbol(text)
+    return _square(area, LINK_BOX, "link", text, None, stock)
+
+
+def _square(area: Area, modules: int, field: str, text: str, mask: int | None, stock: Stock) -> Box:
     dot = MM_PER_INCH / stock.dpi
-    module = int(area.width_mm / QR_BOX / dot + 1e-6) * dot
-    side = module * QR_BOX
+    module = int(area.width_mm / modules / dot + 1e-6) * dot
+    side = module * modules
     return Box(
         kind="qr",
-        field="qr",
+        field=field,
         x_mm=area.x_mm + (area.width_mm - side) / 2,
         y_mm=area.y_mm + (area.height_mm - side) / 2,
         width_mm=side,
         height_mm=side,
-        text=content.symbol_text,
+        text=text,
         cap_mm=module,
-        mask=content.mask,
+        mask=mask,
     )
 
 

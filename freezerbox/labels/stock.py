@@ -123,6 +123,8 @@ class Arrangement:
     fence: ``None`` when this arrangement has no room for one.
     tab: a strip along an edge, in which a block stands lower each season; ``None`` for none.
     room: left empty inside a thin frame, to draw in; ``None`` for none.
+    link: square for the symbol that phones open, its quiet zone included; such an arrangement is tried only when the
+        household has a name for that, and stands for one that has a copy of the QR there.  ``None`` for none.
     """
 
     name: str
@@ -131,6 +133,7 @@ class Arrangement:
     stacks: tuple[Stack, ...]
     tab: Area | None = None
     room: Area | None = None
+    link: Area | None = None
 
     @property
     def fields(self) -> frozenset[str]:

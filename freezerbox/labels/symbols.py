@@ -1,4 +1,4 @@
-"""The two symbols as modules and bars, before any size: QR version 1, and Code 128."""
+"""The symbols as modules and bars, before any size: QR version 1, version 2 for phones, and Code 128."""
 
 from __future__ import annotations
 
@@ -15,6 +15,9 @@ LEAST_MODULE_MM = 0.625  # the lab: nothing under 5 dots at 203 dpi
 BARS_QUIET = 10  # modules of white at each end (ISO/IEC 15417, 4.2 c)
 # Characters a version 1 symbol holds in alphanumeric mode, strongest level first (ISO/IEC 18004, table 7).
 CAPACITY = (("H", 10), ("Q", 16))
+LINK_BOX = 25 + 2 * QR_QUIET  # modules of the symbol for phones, version 2, with its white
+LINK_CAPACITY = (("H", 20), ("Q", 29), ("M", 38))  # the same table, version 2
+LINK_LONGEST = LINK_CAPACITY[-1][1]
 
 _ALPHANUMERIC = re.compile(r"[0-9A-Z $%*+\-./:]+")
 _PRINTABLE = re.compile(r"[ -~]+")
@@ -24,9 +27,9 @@ _PRINTABLE = re.compile(r"[ -~]+")
 class QrSymbol:
     """One QR symbol without its quiet zone.
 
-    modules: rows from the top, ``True`` is dark; 21 x 21.
+    modules: rows from the top, ``True`` is dark; 21 x 21, of the one for phones 25 x 25.
     mask: the data mask in use, 0..7; kept with the label, so that the exact symbol can be expected later.
-    level: error correction, ``H`` or ``Q``.
+    level: error correction, ``H`` or ``Q``; ``M`` only of the one for phones.
     """
 
     modules: tuple[tuple[bool, ...], ...]
@@ -40,19 +43,32 @@ def qr_symbol(text: str, *, mask: int | None = None) -> QrSymbol:
 
     Raises: InputError for characters outside the QR alphanumeric set, or more than sixteen.
     """
+    return _symbol(text, 1, CAPACITY, mask)
+
+
+@lru_cache(maxsize=512)
+def link_symbol(text: str) -> QrSymbol:
+    """The version 2 symbol that says ``text``, an address for phones, at the strongest level that holds it.
+
+    Raises: InputError for characters outside the QR alphanumeric set, or more than thirty-eight.
+    """
+    return _symbol(text, 2, LINK_CAPACITY, None)
+
+
+def _symbol(text: str, version: int, capacity: tuple[tuple[str, int], ...], mask: int | None) -> QrSymbol:
     if not _ALPHANUMERIC.fullmatch(text):
         raise InputError(
             f"{text!r} cannot be a label's QR: use 0-9, A-Z, space and $ % * + - . / : only.", value=text
         )
-    level = next((name for name, most in CAPACITY if len(text) <= most), None)
+    level = next((name for name, most in capacity if len(text) <= most), None)
     if level is None:
-        raise InputError(f"{text!r} is too long for a label's QR: 16 characters at most.", value=text)
-    from qrcode.constants import ERROR_CORRECT_H, ERROR_CORRECT_Q
+        raise InputError(f"{text!r} is too long for a label's QR: {capacity[-1][1]} characters at most.", value=text)
+    from qrcode.constants import ERROR_CORRECT_H, ERROR_CORRECT_M, ERROR_CORRECT_Q
     from qrcode.main import QRCode
     from qrcode.util import MODE_ALPHA_NUM, QRData
 
-    correction = {"H": ERROR_CORRECT_H, "Q": ERROR_CORRECT_Q}[level]
-    symbol = QRCode(version=1, error_correction=correction, border=0)
+    correction = {"H": ERROR_CORRECT_H, "Q": ERROR_CORRECT_Q, "M": ERROR_CORRECT_M}[level]
+    symbol = QRCode(version=version, error_correction=correction, border=0)
     symbol.add_data(QRData(text, mode=MODE_ALPHA_NUM), optimize=0)
     used = symbol.best_mask_pattern() if mask is None else mask
     symbol.makeImpl(False, used)

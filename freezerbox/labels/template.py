@@ -9,7 +9,7 @@ from typing import Any, get_args
 from freezerbox.errors import InvalidTemplate
 from freezerbox.labels.content import FIELDS, MUST
 from freezerbox.labels.stock import Align, Area, Arrangement, Design, Face, Fence, Row, Stack, Stock
-from freezerbox.labels.symbols import LEAST_MODULE_MM, QR_BOX
+from freezerbox.labels.symbols import LEAST_MODULE_MM, LINK_BOX, QR_BOX
 
 _SLACK_MM = 0.005  # inches written in mm to the third decimal
 
@@ -176,6 +176,8 @@ def parse_design(text: str, *, file: str, stock: Stock | None = None) -> Design:
     )
     if not arrangements and "arrangement" in table:
         reader.fault("arrangement", "there is none")
+    if arrangements and all(one.link for one in arrangements):
+        reader.fault("arrangement", "all have a link; one without it is for households that set no name")
     if arrangements and (absent := sorted(MUST - arrangements[-1].fields)):
         last = f"arrangement[{len(arrangements)}].stack"
         reader.fault(last, f"the last arrangement must have a place for {', '.join(absent)}")
@@ -193,22 +195,21 @@ def parse_design(text: str, *, file: str, stock: Stock | None = None) -> Design:
 def _arrangement(
     reader: _Reader, table: Mapping[str, Any], where: str, label: Area, stock: Stock | None
 ) -> Arrangement:
-    reader.keys(table, where, ("name", "qr", "stack"), ("fence", "tab", "room"))
+    reader.keys(table, where, ("name", "qr", "stack"), ("fence", "tab", "room", "link"))
     squares = []
     for number, square in enumerate(reader.tables(table, where, "qr"), 1):
         key = f"{where}qr[{number}]."
-        reader.keys(square, key, ("x_mm", "y_mm", "size_mm"))
-        size = reader.number(square, key, "size_mm")
-        sized = {**{k: v for k, v in square.items() if k != "size_mm"}, "width_mm": size, "height_mm": size}
-        squares.append(_area(reader, sized, key, label))
-        module = size / QR_BOX
-        if stock:
-            dot = 25.4 / stock.dpi
-            module = int(module / dot + 1e-6) * dot
-        if module < LEAST_MODULE_MM - 1e-6:
-            reader.fault(key + "size_mm", f"module of {module:.3f} mm is under {LEAST_MODULE_MM} mm")
+        squares.append(_square(reader, square, key, QR_BOX, label, stock))
     if not squares and "qr" in table:
         reader.fault(f"{where}qr", "there is none")
+    link = None
+    if "link" in table and not isinstance(table["link"], Mapping):
+        reader.fault(f"{where}link", "is not a table")
+    elif "link" in table:
+        link = _square(reader, table["link"], f"{where}link.", LINK_BOX, label, stock)
+        if any(_overlap(link, square) for square in squares):
+            reader.fault(f"{where}link", "lies over a QR or the white it needs round it")
+        squares.append(link)
     fence = None
     if "fence" in table and not isinstance(table["fence"], Mapping):
         reader.fault(f"{where}fence", "is not a table")
@@ -235,8 +236,30 @@ def _arrangement(
         if area and any(_overlap(area, other) for other in others):
             reader.fault(f"{where}{key}", "lies over a QR, a stack or the tab")
     return Arrangement(
-        name=reader.word(table, where, "name"), qr=tuple(squares), fence=fence, stacks=stacks, tab=tab, room=room
+        name=reader.word(table, where, "name"),
+        qr=tuple(square for square in squares if square is not link),
+        fence=fence,
+        stacks=stacks,
+        tab=tab,
+        room=room,
+        link=link,
     )
+
+
+def _square(
+    reader: _Reader, table: Mapping[str, Any], key: str, modules: int, label: Area, stock: Stock | None
+) -> Area:
+    """The square of a symbol of so many modules, its white among them."""
+    reader.keys(table, key, ("x_mm", "y_mm", "size_mm"))
+    size = reader.number(table, key, "size_mm")
+    module = size / modules
+    if stock:
+        dot = 25.4 / stock.dpi
+        module = int(module / dot + 1e-6) * dot
+    if module < LEAST_MODULE_MM - 1e-6:
+        reader.fault(key + "size_mm", f"module of {module:.3f} mm is under {LEAST_MODULE_MM} mm")
+    sized = {**{k: v for k, v in table.items() if k != "size_mm"}, "width_mm": size, "height_mm": size}
+    return _area(reader, sized, key, label)
 
 
 def _plain_area(reader: _Reader, table: Mapping[str, Any], where: str, key: str, label: Area) -> Area | None:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, overload
 
-from freezerbox.core.code import LENGTH
+from freezerbox.core.code import LENGTH, compact
 from freezerbox.errors import InputError
 from freezerbox.reading.grid import SIDE
 from freezerbox.reading.ladder import Symbol, climb_ladder
@@ -41,7 +41,7 @@ def _recognised(picture: Image, found: Sequence[Symbol], known: Known, *, unread
     """Expected symbols in the regions that decoding left over."""
     sizes = [size for symbol in found if (size := _module_px(symbol))]
     module_px = sum(sizes) / len(sizes) if sizes else None
-    several = unread or len({symbol.text[:LENGTH] for symbol in found}) > 1
+    several = unread or len({compact(symbol.text)[:LENGTH] for symbol in found}) > 1
     taken = [symbol.position for symbol in found if symbol.symbology == "QR"]
     return [
         Symbol(

@@ -129,6 +129,7 @@ def test_a_setting_alone_says_itself_and_how_to_change_it(house: House) -> None:
         ("guide", "refrigeration-1972"),
         ("letter", "K"),
         ("stock", "letter-30up"),
+        ("phone-name", "freezer.local"),
         ("scale", "auto"),
         ("people", "4"),
         ("portion", "6 oz"),

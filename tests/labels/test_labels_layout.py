@@ -310,7 +310,7 @@ def test_a_label_without_cut_month_or_code_is_refused(field: str) -> None:
 
 def test_fields_are_those_of_the_content() -> None:
     own = set(LabelContent.__dataclass_fields__)
-    assert own - {"weight_unit", "symbol_text", "mask", "short", "hold_line"} == set(FIELDS) - {
+    assert own - {"weight_unit", "symbol_text", "mask", "short", "hold_line", "link"} == set(FIELDS) - {
         "fence",
         "code_128",
         "memory",
