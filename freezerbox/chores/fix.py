@@ -8,7 +8,15 @@ from datetime import date
 
 from freezerbox.book import queries
 from freezerbox.book.writer import Value
-from freezerbox.chores.header import find_animal, free_words, other_of, parse_fat, parse_pieces, parse_wrap
+from freezerbox.chores.header import (
+    find_animal,
+    free_words,
+    not_before_death,
+    other_of,
+    parse_fat,
+    parse_pieces,
+    parse_wrap,
+)
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.pack import Usual, doubt_of, read_weight, usual_pack
 from freezerbox.chores.rows import Row, Rows
@@ -228,8 +236,10 @@ def _new_cut(kitchen: Kitchen, row: Row, to: Corrections) -> dict[str, Value]:
 def _days(kitchen: Kitchen, row: Row, to: Corrections, animals: Sequence[Animal]) -> dict[str, Value]:
     package = row.package
     packed = read_day(kitchen, to.packed) if to.packed else package.packed_on
+    packed = not_before_death(to.packed or "", packed, animals, today=kitchen.today)
     if to.first_frozen:
         first = read_day(kitchen, to.first_frozen)
+        first = not_before_death(to.first_frozen, first, animals, today=kitchen.today)
     else:
         first = packed if package.first_frozen_on == package.packed_on else package.first_frozen_on
     if first > packed:

@@ -8,6 +8,7 @@ from datetime import date
 
 from freezerbox.book import queries
 from freezerbox.chores.kitchen import Kitchen, no_such
+from freezerbox.chores.naming import said_by
 from freezerbox.core.code import compact
 from freezerbox.core.dates import long_date, parse_date
 from freezerbox.core.records import WRAPS, Animal, Place
@@ -149,37 +150,59 @@ def find_animal(kitchen: Kitchen, code: str) -> Animal:
     raise no_such("animal", code, known, f"Add it with: freezerbox animal add {code.strip().upper()} SPECIES")
 
 
-def find_place(kitchen: Kitchen, name: str, freezer: str = "") -> Place:
-    """The place of that name.
+def find_place(kitchen: Kitchen, name: str, freezer: str = "", *, whole: bool = False) -> Place:
+    """The place of that name, or of a name that it is a part of and no other is; or of that sign's code.
 
-    Raises: UnknownRecord when there is none; AmbiguousWord when several freezers have one.
+    ``whole``: only by its whole name, since something new or something else may be meant.
+
+    Raises: UnknownRecord when there is none; AmbiguousWord when several fit, or several freezers have one.
     """
-    wanted = " ".join(name.lower().split())
     places = queries.places(kitchen.book)
     if freezer:
         freezer_id = find_freezer(kitchen, freezer)
         places = tuple(place for place in places if place.freezer_id == freezer_id)
-    found = [place for place in places if place.name.lower() == wanted or place.code == compact(name)]
+    found = [place for place in places if place.code == compact(name)] or said_by(name, places, lambda one: one.name)
+    if whole:
+        found = [place for place in found if place.code == compact(name) or _same(place.name, name)]
     if not found:
         known = [place.name for place in places]
         raise no_such("place", name, known, f'Add it with: freezerbox place add "{name.strip()}"')
-    if len(found) > 1:
+    if len(found) > 1 and all(_same(place.name, found[0].name) for place in found):
         raise AmbiguousWord(
-            f"{name!r} is in {' and in '.join(place.freezer for place in found)}. Say which with --freezer.",
+            f"{found[0].name!r} is in {' and in '.join(place.freezer for place in found)}. Say which with --freezer.",
             word=name,
             choices=[(place.freezer, f"{place.name} in {place.freezer}") for place in found],
         )
+    if len(found) > 1:
+        raise _several(name, [place.name for place in found])
     return found[0]
 
 
 def find_freezer(kitchen: Kitchen, name: str) -> int:
-    """Row number of the freezer of that name.  Raises: UnknownRecord when there is none."""
+    """Row number of the freezer of that name, or of a name that it is a part of and no other is.
+
+    Raises: UnknownRecord when there is none; AmbiguousWord when several fit.
+    """
     freezers = queries.freezers(kitchen.book)
-    for freezer in freezers:
-        if freezer.name.lower() == " ".join(name.lower().split()):
-            return freezer.id
+    found = said_by(name, freezers, lambda one: one.name)
+    if len(found) > 1:
+        raise _several(name, [freezer.name for freezer in found])
+    if found:
+        return found[0].id
     known = [freezer.name for freezer in freezers]
     raise no_such("freezer", name, known, f'Add it with: freezerbox freezer add "{name.strip()}"')
+
+
+def _same(one: str, other: str) -> bool:
+    return one.lower().split() == other.lower().split()
+
+
+def _several(asked: str, names: list[str]) -> AmbiguousWord:
+    return AmbiguousWord(
+        f"{asked!r} fits {' and '.join(names)}. Say more of the name.",
+        word=asked,
+        choices=[(name, name) for name in names],
+    )
 
 
 def default_freezer(kitchen: Kitchen, name: str = "") -> int | None:
@@ -244,7 +267,9 @@ def _species(words: Words, animals: tuple[Animal, ...]) -> cuts.Species | None:
 def _days(kitchen: Kitchen, words: Words, animals: tuple[Animal, ...]) -> tuple[date, date]:
     today = kitchen.today
     packed_on = parse_date(words.packed, today=today) if words.packed else today
+    packed_on = not_before_death(words.packed, packed_on, animals, today=today)
     first_frozen_on = parse_date(words.first_frozen, today=today) if words.first_frozen else packed_on
+    first_frozen_on = not_before_death(words.first_frozen, first_frozen_on, animals, today=today)
     if packed_on > today:
         raise InvalidDate(
             f"Packed on {long_date(packed_on)} lies ahead; today is {long_date(today)}.", value=words.packed
@@ -271,3 +296,14 @@ def _days(kitchen: Kitchen, words: Words, animals: tuple[Animal, ...]) -> tuple[
                 value=words.first_frozen or words.packed or long_date(packed_on),
             )
     return packed_on, first_frozen_on
+
+
+def not_before_death(text: str, day: date, animals: Sequence[Animal], *, today: date) -> date:
+    """The day that ``text`` named; where that is a month alone, no day in it before the animal of that month died.
+
+    A month alone is its first day, which is the careful reading of an age; but nothing is frozen before it is killed.
+    """
+    killed = max((animal.killed_on for animal in animals if animal.killed_on), default=day)
+    month_alone = bool(text) and parse_date(text, today=today, deadline=True) != parse_date(text, today=today)
+    in_it = (day.year, day.month) == (killed.year, killed.month)
+    return max(day, killed) if month_alone and in_it else day
