@@ -1,31 +1,44 @@
-"""The words for one package seen in a count."""
+"""The words for one package seen in a count: what it came to first, so that a cold hand reads on only if it must."""
 
 from __future__ import annotations
 
 from freezerbox.chores.count import Counted
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
-from freezerbox.chores.wording import coded_line, gone_words, holds_words
+from freezerbox.chores.wording import gone_words, holds_words
 from freezerbox.core.code import show_code
 
 
 def saw_words(kitchen: Kitchen, counted: Counted, code: str) -> str:
-    """What it means that ``code`` was seen here: as listed, listed elsewhere, gone by the book, or not in it."""
+    """``RIGHT, 3 seen: K7P-3MT  Backstrap half, 0.88 lb``; or listed elsewhere, gone by the book, not in it."""
     number = f"{len(counted.seen)} seen"
     lots = {row.code: how_many for row, how_many in counted.lots}
     for row, what in _said(kitchen, counted):
         if row.code == code:
             if code in lots:
-                what = f"{lots[code]} counted, {row.package.state.quantity} listed"
+                what = f"{lots[code]} COUNTED, {row.package.state.quantity} LISTED"
+            if row in counted.gone:
+                return f"{what}, {number}: {show_code(row.code)}  {row.cut_name}, {gone_words(row, kitchen.today)}."
             held = f" HELD: {holds_words(row.holds, kitchen.today)}." if row.holds else ""
-            return f"{coded_line(kitchen, row)}: {what}. {number}.{held}"
-    return f"{show_code(code)}: not in this book. {number}."
+            return f"{what}, {number}: {seen_line(kitchen, row)}.{held}"
+    return f"NOT IN THIS BOOK, {number}: {show_code(code)}."
+
+
+def seen_line(kitchen: Kitchen, row: Row) -> str:
+    """``K7P-3MT  Backstrap half, 0.88 lb``: as short as tells one pack from the next."""
+    weight = "" if row.package.net_mg is None else f", {kitchen.mass(row.package.net_mg)}"
+    return f"{show_code(row.code)}  {row.cut_name}{weight}"
 
 
 def _said(kitchen: Kitchen, counted: Counted) -> list[tuple[Row, str]]:
     return [
-        *((row, "as listed") for row in counted.expected),
-        *((row, f"listed in {row.where or 'no place'}") for row in counted.elsewhere),
-        *((row, f"the book has it as {gone_words(row, kitchen.today)}") for row in counted.gone),
-        *((row, "a label without a package") for row in counted.spare),
+        *((row, "RIGHT") for row in counted.expected),
+        *((row, f"LISTED IN {_where(counted, row).upper()}") for row in counted.elsewhere),
+        *((row, "LISTED AS GONE") for row in counted.gone),
+        *((row, "A LABEL WITHOUT A PACKAGE") for row in counted.spare),
     ]
+
+
+def _where(counted: Counted, row: Row) -> str:
+    """The place; with its freezer when that is another one."""
+    return (row.place if row.freezer == counted.place.freezer else row.where) or row.where or "no place"

@@ -2,29 +2,52 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from freezerbox.book import queries
+from freezerbox.book import journal, queries
 from freezerbox.chores.header import Words, find_place, whole_number
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.pack import MOST_IN_A_RUN, MOST_OF_A_LOT, Packed, prepare, write
 from freezerbox.chores.places import add_place
+from freezerbox.chores.undo import target, undo
 from freezerbox.errors import InputError, UnknownRecord
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kept:
+    """A line that was kept.
+
+    line: as it was typed.  place: the basket.  words: what it came to.  act: its number.  packages: how many.
+    before: what the line before it said of the month.
+    """
+
+    line: str
+    place: str
+    words: str
+    act: int
+    packages: int
+    before: str
 
 
 @dataclass
 class Stocktaking:
-    """Entering what is there: the basket at hand, and what the line before said of the day."""
+    """Entering what is there: the basket at hand, what the line before said of the day, and the lines kept."""
 
     kitchen: Kitchen
     freezer: str = ""
     place: str = ""
     frozen: str = ""
+    kept: list[Kept] = field(default_factory=list)
+
+    @property
+    def entered(self) -> int:
+        """How many packages the lines kept came to."""
+        return sum(one.packages for one in self.kept)
 
     def basket(self, name: str) -> str:
         """Go on with a basket, added when it is new; returns its name.  Raises: what ``add_place`` raises."""
         try:
-            self.place = find_place(self.kitchen, name, self.freezer).name
+            self.place = find_place(self.kitchen, name, self.freezer, whole=True).name
         except UnknownRecord:
             self.place = add_place(self.kitchen.afresh(), name, self.freezer).name
         return self.place
@@ -56,8 +79,30 @@ class Stocktaking:
         )
         run = prepare(kitchen, words, [weight or "x"] * (1 if lot else many), quantity=many if lot else 1)
         packed = write(kitchen, run)
+        self.kept.append(
+            Kept(
+                line=text.strip(),
+                place=self.place,
+                words=packed.words(kitchen),
+                act=journal.movements(kitchen.book, code=packed.rows[0].code)[0].act_id,
+                packages=packed.totals.packages,
+                before=self.frozen,
+            )
+        )
         self.frozen = frozen
         return packed
+
+    def strike(self) -> Kept | None:
+        """Take back the last line that was kept; it, or None when none is left.
+
+        A line that was refused never was one.  Raises: CannotUndo when what it entered was used since.
+        """
+        if not self.kept:
+            return None
+        last = self.kept[-1]
+        undo(self.kitchen.afresh(), target(self.kitchen.afresh(), last.act))
+        self.frozen = last.before
+        return self.kept.pop()
 
     def places(self) -> tuple[str, ...]:
         """Names of the baskets there are."""

@@ -12,7 +12,7 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
 from freezerbox.chores.take import find_row, refuse_gone
 from freezerbox.chores.wording import animal_words, coded_line, hold_words
-from freezerbox.core.code import show_code
+from freezerbox.core.code import LENGTH, compact, show_code
 from freezerbox.core.lineage import animal_holds
 from freezerbox.core.mass import parse_mass
 from freezerbox.core.records import Animal, Hold, State
@@ -24,6 +24,7 @@ LEAN_KLASSES = ("big-game", "small-game")
 """Kinds of animal whose lean is counted as having no fat."""
 _RATIO = re.compile(r"(\d{1,3}) ?[/:] ?(\d{1,3})")
 _UNITS = re.compile(r"(.+)\*(\d{1,4})")
+_CODE_UNITS = re.compile(r"(.+?) *[xX] *(\d{1,4})")
 # A thawed package weighs a little other than it did; beyond this one of the two figures is a slip.
 MOST_OVER = Decimal("1.1")
 
@@ -210,8 +211,12 @@ def code_of(text: str) -> str:
 
 
 def units_of(text: str) -> tuple[str, int | None]:
-    """A code and how many of its lot, from ``K7P-3MT*3``; None when no number is said."""
+    """A code and how many of its lot, from ``K7P-3MT*3`` or ``K7P-3MTx3``; None when no number is said."""
     match = _UNITS.fullmatch(text.strip())
+    if match is None:
+        # An X is also a letter of codes: only after a whole one does it mean "times".
+        match = _CODE_UNITS.fullmatch(text.strip())
+        match = match if match and len(compact(match[1])) == LENGTH else None
     return (match[1], int(match[2])) if match else (text, None)
 
 

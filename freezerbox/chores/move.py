@@ -9,6 +9,7 @@ from freezerbox.book import queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.header import find_freezer, find_place
 from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.naming import said_by
 from freezerbox.chores.rows import Row, Rows, totals
 from freezerbox.chores.take import find_row, read_day, refuse_before_latest, refuse_gone
 from freezerbox.chores.wording import coded_line, packs_and_weight
@@ -50,17 +51,25 @@ def find_target(kitchen: Kitchen, to: str, freezer: str = "") -> Target:
     freezers = {one.id: one for one in queries.freezers(kitchen.book)}
     if not to:
         return Target(freezer=freezers[find_freezer(kitchen, freezer)], place=None)
-    wanted = " ".join(to.lower().split())
-    named = [one for one in freezers.values() if one.name.lower() == wanted]
-    places = [one for one in queries.places(kitchen.book) if one.name.lower() == wanted]
+    named = said_by(to, freezers.values(), lambda one: one.name)
+    places = said_by(to, queries.places(kitchen.book), lambda one: one.name)
+    said = to.lower().split()
+    whole = (
+        [one for one in named if one.name.lower().split() == said],
+        [one for one in places if one.name.lower().split() == said],
+    )
+    if any(whole):
+        # A whole name is meant as it stands, whatever else it is a part of.
+        named, places = whole
     if named and not freezer:
         if places:
             raise AmbiguousWord(
-                f"{to!r} is a freezer and also a place in {places[0].freezer}. Add --freezer to mean the place.",
+                f"{to!r} is a freezer, {named[0].name}, and also a place in {places[0].freezer}, {places[0].name}. "
+                "Add --freezer to mean the place.",
                 word=to,
                 choices=[(named[0].name, "the freezer"), (places[0].name, f"the place in {places[0].freezer}")],
             )
-        return Target(freezer=named[0], place=None)
+        return Target(freezer=freezers[find_freezer(kitchen, to)], place=None)
     place = find_place(kitchen, to, freezer)
     return Target(freezer=freezers[place.freezer_id], place=place)
 
@@ -209,7 +218,7 @@ def _as_place(kitchen: Kitchen, text: str) -> Place | None:
     try:
         return find_place(kitchen, text)
     except UnknownRecord as error:
-        freezers = [one.name for one in queries.freezers(kitchen.book) if one.name.lower() == text.strip().lower()]
+        freezers = [one.name for one in said_by(text, queries.freezers(kitchen.book), lambda one: one.name)]
         if freezers:
             raise InputError(
                 f"{freezers[0]} is a freezer. To move all that is in it: "

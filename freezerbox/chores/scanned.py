@@ -49,6 +49,12 @@ class Scanned:
     mode: str = ""
 
 
+def place_name(kitchen: Kitchen, place: Place) -> str:
+    """The place; with its freezer where another freezer has one of that name."""
+    alike = [one for one in queries.places(kitchen.book) if one.name.lower() == place.name.lower()]
+    return f"{place.name}, {place.freezer}" if len(alike) > 1 else place.name
+
+
 def pause_words(card: Card, mode: str, place: Place | None) -> str:
     """What is said to a scan after two quiet minutes in a card's mode."""
     go_on = f"To go on with {mode.upper()}, scan the {card.value.upper()} card"

@@ -13,12 +13,13 @@ from freezerbox.book import journal, queries
 from freezerbox.chores import count as counting
 from freezerbox.chores import scanner
 from freezerbox.chores import undo as undoing
-from freezerbox.chores.count_words import saw_words
+from freezerbox.chores.count_words import saw_words, seen_line
 from freezerbox.chores.give import give
+from freezerbox.chores.inputs import units_of
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.move import inside_of, move
 from freezerbox.chores.people import find_person
-from freezerbox.chores.rows import Row, Rows, totals
+from freezerbox.chores.rows import Rows, totals
 from freezerbox.chores.scanned import (
     ANSWERS,
     ASKS,
@@ -28,6 +29,7 @@ from freezerbox.chores.scanned import (
     Scanned,
     named,
     pause_words,
+    place_name,
     refused,
     show_words,
     taken_of_lot,
@@ -77,12 +79,11 @@ class Session:
     @property
     def mode(self) -> str:
         """What scans do now, in words."""
-        if self.card is Card.DONE and self.place is not None:
-            return f"counted {self.place.name}"
         if self.card is Card.GIVE and self.person:
             return f"give to {self.person}"
-        if self.card in (Card.MOVE, Card.COUNT) and self.place is not None:
-            return f"{self.card.value}{' to' if self.card is Card.MOVE else ''} {self.place.name}"
+        doing = {Card.DONE: "counted", Card.MOVE: "move to", Card.COUNT: "count"}.get(self.card)
+        if self.place is not None and doing:
+            return f"{doing} {place_name(self.kitchen, self.place)}"
         return self.card.value
 
     def handle(self, raw: str) -> Scanned | None:
@@ -129,6 +130,7 @@ class Session:
             return self._number(text)
         if to_whom := named(kitchen, text, giving=self.card is Card.GIVE):
             return self._give_to(to_whom)
+        text, number = units_of(text) if self.card in _LEAVING else (text, None)
         code = read_code(kitchen, text)
         if sign := self._sign(code):
             return sign
@@ -142,7 +144,7 @@ class Session:
             return self._count(code)
         if self.card is Card.MOVE:
             return self._move(code)
-        return self._take_or_put_back(code)
+        return self._take_or_put_back(code, number)
 
     def _give_to(self, name: str) -> Scanned:
         try:
@@ -157,9 +159,9 @@ class Session:
             code=None, outcome="card", message=f"GIVE TO {person.upper()}: each scan is given to {person}."
         )
 
-    def _take_or_put_back(self, code: str) -> Scanned:
+    def _take_or_put_back(self, code: str, number: int | None) -> Scanned:
         now = self.kitchen.clock.stamp()
-        again = self._again(code, now)
+        again = self._again(code, now) if number is None else None
         if again is not None:
             return again
         if self.card is Card.PUT_BACK:
@@ -167,13 +169,22 @@ class Session:
             self._last[code] = now
             return Scanned(code=code, outcome="put-back", message=done.message, row=done.row)
         if self.card is Card.GIVE and self.person:
-            given = give(self.kitchen, [code], self.person, yes=True)
+            units = code if number is None else f"{code}*{number}"
+            given = give(self.kitchen, [units], self.person, yes=True)
             self._last[code] = now
             left = given.rows[0].package.state.quantity
-            message = f"{coded_line(self.kitchen, given.gifts[0].row)}: given to {given.person}."
+            many = "" if number is None else f"{number} "
+            message = f"{coded_line(self.kitchen, given.gifts[0].row)}: {many}given to {given.person}."
             message += f" {left} left." if left else ""
             return Scanned(code=code, outcome="given", message=message, row=given.rows[0])
-        done = take(self.kitchen, code, self.reason, already_eaten=self.already_eaten, on=self.on)
+        done = take(
+            self.kitchen,
+            code,
+            self.reason,
+            on=self.on,
+            number=1 if number is None else number,
+            already_eaten=self.already_eaten,
+        )
         self._last[code] = now
         return self._done(done)
 
@@ -211,27 +222,21 @@ class Session:
         window = timedelta(seconds=SAME_SCAN_SECONDS_LOT if lot else SAME_SCAN_SECONDS)
         if before is None or not timedelta(0) <= now - before < window:
             return None
-        return self._twice(Rows(self.kitchen).row(package))
-
-    def _twice(self, row: Row) -> Scanned:
-        return Scanned(
-            code=row.code,
-            outcome="duplicate",
-            message=f"{coded_line(self.kitchen, row)}: scanned twice, counted once.",
-            row=row,
-        )
+        row = Rows(self.kitchen).row(package)
+        message = f"{coded_line(self.kitchen, row)}: scanned twice, counted once."
+        return Scanned(code=row.code, outcome="duplicate", message=message, row=row)
 
     def _move(self, code: str) -> Scanned:
         assert self.place is not None
         row = find_row(self.kitchen, code)
         if row.package.state.place_id == self.place.id and row.package.state.state is State.FROZEN:
-            message = f"{coded_line(self.kitchen, row)}: is in {self.place.name} already."
+            message = f"THERE ALREADY: {seen_line(self.kitchen, row)}."
             return Scanned(code=code, outcome="duplicate", message=message, row=row)
         moved = move(self.kitchen, [code], to=self.place.code)
         after = moved.rows[0]
         held = f" HELD: {holds_words(after.holds, self.kitchen.today)}." if after.holds else ""
-        message = f"{coded_line(self.kitchen, after)}: moved to {self.place.name}"
-        message += f", from {row.where}.{held}" if row.where else f".{held}"
+        came_from = (row.place if row.freezer == after.freezer else row.where) or "no place"
+        message = f"MOVED from {came_from}: {seen_line(self.kitchen, after)}.{held}"
         return Scanned(code=code, outcome="moved", message=message, row=after)
 
     def _count(self, code: str) -> Scanned:
@@ -241,7 +246,8 @@ class Session:
             if rows and rows[0].package.state.quantity > 1:
                 self._waiting = code
             if rows:
-                return self._twice(rows[0])
+                message = f"SEEN BEFORE, counted once: {seen_line(self.kitchen, rows[0])}."
+                return Scanned(code=code, outcome="duplicate", message=message, row=rows[0])
         counted = counting.see(self.kitchen, self.place, [code])
         rows = Rows(self.kitchen.afresh()).of_codes([code])
         hint = ""
@@ -291,17 +297,18 @@ class Session:
                 code=code, outcome="unknown", message=f"{show_code(code)} is the sign of a place no longer used."
             )
         number = totals(inside_of(self.kitchen, place)).packages
-        listed = f"{place.name}, {place.freezer}: {count(number, 'package')} by the list"
+        by_the_list = f"{count(number, 'package')} by the list"
         self._waiting = ""
         if self.card is Card.MOVE:
             self.place = place
-            return Scanned(code=code, outcome="place", message=f"{listed}. Now scan what goes there.")
+            return Scanned(code=code, outcome="place", message=f"{by_the_list}. Now scan what goes there.")
         if self.card is Card.COUNT:
             self.place = place
             seen = len(counting.look_of(self.kitchen, place).seen)
-            going_on = f"going on, {seen} seen before" if seen else "scan what lies there"
-            return Scanned(code=code, outcome="place", message=f"{listed}. Counting: {going_on}; then DONE.")
-        return Scanned(code=code, outcome="place", message=f"{listed}. Nothing changed.", hint=SIGN_ALONE)
+            going_on = f"Going on, {seen} seen before" if seen else "Scan what lies there"
+            return Scanned(code=code, outcome="place", message=f"{by_the_list}. {going_on}; then DONE.")
+        message = f"{place.name}, {place.freezer}: {by_the_list}. Nothing changed."
+        return Scanned(code=code, outcome="place", message=message, hint=SIGN_ALONE)
 
     def _card(self, card: Card) -> Scanned:
         code = next(code for code, one in CARDS.items() if one is card)
@@ -329,15 +336,16 @@ class Session:
     def _end(self, code: str) -> Scanned:
         if self.card is not Card.COUNT or self.place is None:
             self._to_first()
-            return Scanned(code=code, outcome="card", message=f"DONE. Now {self.mode}: {ASKS[self.card]}.")
+            return Scanned(code=code, outcome="card", message=f"DONE. {self._now()}")
         counted = counting.finish(self.kitchen, self.place)
-        message = f"{self.place.name} checked today: {counting.summary(counted)}."
+        name = self.place.name
         hint = ""
         if counted.surprises:
             self.card = Card.DONE
-            hint = ANSWERS
+            message, hint = f"checked today: {counting.summary(counted)}.", ANSWERS
         else:
             self._to_first()
+            message = f"{name} checked today: {counting.summary(counted)}. {self._now()}"
         return Scanned(code=code, outcome="card", message=message, hint=hint)
 
     def _accept(self, code: str) -> Scanned:
@@ -345,11 +353,12 @@ class Session:
         counted, rows = counting.accept(self.kitchen, self.place)
         self._to_first()
         missing = sum(row.package.missing_since is not None for row in rows)
-        message = (
-            f"{counted.place.name}: {count(len(rows) - missing, 'package')} made right, {missing} to search for. "
-            f"Now {self.mode}: {ASKS[self.card]}."
-        )
+        right = f"{count(len(rows) - missing, 'package')} made right, {missing} to search for"
+        message = f"{counted.place.name}: {right}. {self._now()}"
         return Scanned(code=code, outcome="card", message=message)
+
+    def _now(self) -> str:
+        return f"Now {self.mode.upper()}: {ASKS[self.card]}."
 
     def _to_first(self) -> None:
         self.reason, self.place, self.card, self.person = self._first, None, self._first_card, ""

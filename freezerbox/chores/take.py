@@ -158,7 +158,7 @@ def what_leaves(
             "Weigh it first: freezerbox weigh",
             code=row.code,
         )
-    if number > state.quantity:
+    if not 1 <= number <= state.quantity:
         raise Refused(f"{show_code(row.code)} has {state.quantity} left, not {number}.", code=row.code)
     if row.holds and reason not in ALLOWED_ON_HOLD and not already_eaten:
         raise Held(held_words(kitchen, row), code=row.code, holds=[hold.why for hold in row.holds])

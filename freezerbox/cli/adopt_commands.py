@@ -114,39 +114,46 @@ def take_stock(kitchen: Kitchen, freezer: str, frozen: str = "") -> None:
     if talking:
         say("A basket's name, then a line for what lies in it: cut, how many, weight of each, month frozen.")
         say("Such as: ground, 12, 1.25, nov 2024   mystery, 3   lot ground beef, 72, 2lb")
-        say("An empty line: the next basket. Two: the end. undo strikes the last line.")
-    entered: list[int] = []
+        say("An empty line: the next basket. Two: the end. undo strikes the last line that was kept.")
     while name := _asked("basket: " if talking else ""):
+        if name.lower() == "undo":
+            _strike(stock)
+            continue
         try:
             say(f"{stock.basket(name)}:")
         except FreezerboxError as error:
             note(error.message)
             continue
         while line := _asked(f"{stock.place}: " if talking else ""):
-            _stock_line(kitchen, stock, line, entered)
-    say(f"{count(sum(entered), 'package')} entered.")
+            _stock_line(kitchen, stock, line)
+    say(f"{count(stock.entered, 'package')} entered.")
     say("Labels for them: freezerbox label; signs for the baskets: freezerbox sign")
 
 
-def _stock_line(kitchen: Kitchen, stock: Stocktaking, line: str, entered: list[int]) -> None:
-    from freezerbox.chores import undo
-
+def _stock_line(kitchen: Kitchen, stock: Stocktaking, line: str) -> None:
+    if line.lower() == "undo":
+        _strike(stock)
+        return
     try:
-        if line.lower() == "undo":
-            if not entered:
-                say("  nothing entered yet")
-                return
-            entered.pop()
-            undone = undo.undo(kitchen.afresh(), undo.target(kitchen.afresh()))
-            say(f"  taken back: {undone.act.words}")
-            return
         packed = stock.line(line)
     except FreezerboxError as error:
-        note(error.message)
+        note(f"{error.message}\nThis line was not kept, so there is nothing of it to undo. Type it again.")
         return
     codes = " ".join(show_code(row.code) for row in packed.rows)
     say(paragraph(f"{packed.words(kitchen)}. Write on them, or print later: {codes}", "  "))
-    entered.append(packed.totals.packages)
+
+
+def _strike(stock: Stocktaking) -> None:
+    """Take back the last line that was kept, and say which."""
+    try:
+        struck = stock.strike()
+    except FreezerboxError as error:
+        note(error.message)
+        return
+    if struck is None:
+        say("  nothing entered here is left to take back")
+        return
+    say(f"  taken back: {struck.line} ({struck.words}, in {struck.place})")
 
 
 def _asked(prompt: str) -> str:

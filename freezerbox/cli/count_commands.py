@@ -55,10 +55,12 @@ def count_place(
             raise InputError('Say which place: freezerbox count "red bag"', value="")
         name = " ".join(what)
         try:
-            place = find_place(kitchen, name, freezer)
+            place = find_place(kitchen, name, freezer, whole=True)
         except UnknownRecord as error:
-            _how_many(kitchen, name, error, as_json=as_json)
-            return
+            # A food before a part of a place's name: "ground" may well be the first word of a basket.
+            if not accept and not photo and _how_many(kitchen, name, as_json=as_json):
+                return
+            place = _by_part(kitchen, name, freezer, error)
         if anew:
             chore.again(kitchen, place)
         if photo:
@@ -260,8 +262,19 @@ def _counted_json(counted: chore.Counted, *, ended: bool, accepted: bool) -> dic
     }
 
 
-def _how_many(kitchen: Kitchen, words: str, error: UnknownRecord, *, as_json: bool) -> None:
-    """``count ground``: a food, not a place."""
+def _by_part(kitchen: Kitchen, name: str, freezer: str, error: UnknownRecord) -> Place:
+    """The place by a part of its name.  Raises: AmbiguousWord; ``error`` where there is none."""
+    try:
+        return find_place(kitchen, name, freezer)
+    except UnknownRecord:
+        raise error from None
+
+
+def _how_many(kitchen: Kitchen, words: str, *, as_json: bool) -> bool:
+    """``count ground``: a food, not a place; says how many, or returns False when it is no food.
+
+    Raises: AmbiguousWord.
+    """
     from freezerbox.chores.find import find
     from freezerbox.chores.rows import totals
 
@@ -270,16 +283,17 @@ def _how_many(kitchen: Kitchen, words: str, error: UnknownRecord, *, as_json: bo
     except AmbiguousWord:
         raise
     except FreezerboxError:
-        raise error from None
+        return False
     if as_json:
         say_json({"words": words, "totals": totals_json(found.totals)})
-        return
+        return True
     say(f"{words}: {packs_and_weight(kitchen, found.totals)}.")
     places: dict[str, list[Row]] = {}
     for row in found.rows:
         places.setdefault(row.where or "place not said", []).append(row)
     for where, rows in places.items():
         say(f"  {where}: {packs_and_weight(kitchen, totals(rows))}")
+    return True
 
 
 def trust(ctx: typer.Context, as_json: AsJson = False) -> None:

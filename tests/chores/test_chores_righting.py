@@ -76,6 +76,17 @@ def test_fix_of_a_day_before_the_new_animal_lived(stocked: Stocked) -> None:
     assert [animal.code for animal in now(stocked.kitchen, chop).animals] == ["26H"]
 
 
+def test_a_month_alone_is_not_before_the_animal_of_that_month_died(stocked: Stocked) -> None:
+    """``nov 2026`` for a doe killed on 14 November is that day; an earlier month, and a day, stay what they say."""
+    kitchen, free = stocked.kitchen, stocked.backstraps[0].code
+    fix(kitchen, free, Corrections(first_frozen="nov 2026"))
+    assert now(kitchen, free).package.first_frozen_on == date(2026, 11, 14)
+    for early in ("oct 2026", "1 nov"):
+        with pytest.raises(InvalidDate, match="26B was killed on 14 Nov 2026"):
+            fix(kitchen, free, Corrections(first_frozen=early))
+    assert now(kitchen, free).package.first_frozen_on == date(2026, 11, 14)
+
+
 def test_history_says_plain_words(stocked: Stocked) -> None:
     kitchen, chop = stocked.kitchen, stocked.chops[0].code
     fixed = fix(kitchen, chop, Corrections(pieces="", packed="2026-11-20", weight="1.3"))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from tests.cli.process import (
     BACKSTRAPS,
     CHOPS,
@@ -141,3 +143,15 @@ def test_a_weight_in_several_words_needs_no_quotes_where_there_is_one(house: Hou
     refused = house.refused_json("weigh", three, "1.1", two, "1.2", status=2, kind="mass")
     assert f"'1.1 {two} 1.2' is not a weight" in refused["message"]
     assert house.ok("show", three, "--json").json["net_g"] is None
+
+
+@pytest.mark.parametrize("month", ["nov", "nov 2026", "2026-11", "November"])
+def test_a_month_alone_is_not_before_the_animal_of_that_month_died(house: House, month: str) -> None:
+    """Killed on 14 November and frozen "in November" is the 14th, the careful reading of an age, and no refusal."""
+    (row,) = house.ok("pack", "stew", "1", "--animal", "26B", "--first-frozen", month, "--json").json["packages"]
+    assert (row["first_frozen_on"], row["packed_on"]) == ("2026-11-14", "2026-11-14")
+    (row,) = house.ok("pack", "stew", "1", "--animal", "26B", "--packed", month, "--json").json["packages"]
+    assert (row["first_frozen_on"], row["packed_on"]) == ("2026-11-14", "2026-11-14")
+    (row,) = house.ok("pack", "stew", "1", "--species", "deer", "--first-frozen", month, "--json").json["packages"]
+    assert row["first_frozen_on"] == "2026-11-01"
+    assert "26B was killed" in house.refused("pack", "stew", "1", "--animal", "26B", "--first-frozen", "oct").said

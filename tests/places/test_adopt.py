@@ -274,3 +274,28 @@ pork chops, 4, , feb 2026
     assert len(bare.ok("label", "--to", "l.pdf", "--json").json["labels"]) == len(rows)
     bare.ok("adopt", "--existing", stdin="left basket\nstew, 2\n\n")
     assert sum(row["quantity"] for row in everything(bare)) == 93
+
+
+def test_undo_at_a_full_freezer_strikes_the_last_line_that_was_kept(bare: House) -> None:
+    """A refused line never was one: undo after it strikes the line before, and says which."""
+    bare.ok("start", "--units", "lb", "--freezer", "Chest")
+    typed = """red bag
+ground, 2, 1.25, nov 2024
+stew, 3, 1, jan 2025
+wombat, 2
+undo
+backstrap, 1, 14 lb
+undo
+undo
+deer shank, 4
+
+"""
+    result = bare.ok("adopt", "--existing", "--first-frozen", "oct 2024", stdin=typed)
+    assert "taken back: stew, 3, 1, jan 2025 (3 packages, 3.00 lb, in red bag)" in result.told
+    assert result.err.count("This line was not kept") == 2
+    assert "taken back: ground, 2, 1.25, nov 2024" in result.told
+    assert "nothing entered here is left to take back" in result.told
+    assert "4 packages entered" in result.told
+    # The month goes back with the line that said it.
+    assert {(row["cut"], row["first_frozen_on"]) for row in everything(bare)} == {("shank", "2024-10-01")}
+    assert bare.ok("check", "--json").json["faults"] == []

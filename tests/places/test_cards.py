@@ -85,6 +85,62 @@ def test_a_whole_count_by_scanner_and_its_acceptance(house: House) -> None:
     assert [row["code"] for row in house.ok("lost", "--json").json["rows"]] == []
 
 
+def test_each_scan_of_a_count_is_one_line_that_begins_with_what_it_came_to(house: House) -> None:
+    """Eighty columns, gloves on: the verdict stands before the pack, and a line is never two."""
+    red, green = codes_in(house, RED), codes_in(house, GREEN)
+    house.ok("take", red[3])
+    lot = house.ok("pack", "ground beef", "2", "--lot", "72", "--place", RED, "--json").json["packages"][0]["code"]
+    lines = (COUNT, sign(house, RED), *red, red[0], green[0], lot, "64", "K7P3MT", MOVE, sign(house, GREEN), green[0],
+             red[1])  # fmt: skip
+    said = house.ok("scan", stdin="".join(f"{line}\n" for line in lines)).out.splitlines()
+    head = "COUNT RED BAG | "
+    for start in (
+        f"{head}75 packages by the list. Scan what lies there",
+        f"{head}RIGHT, 1 seen: ", f"{head}RIGHT, 2 seen: ", f"{head}RIGHT, 3 seen: ",
+        f"{head}LISTED AS GONE, 4 seen: ",
+        f"{head}SEEN BEFORE, counted once: ", f"{head}LISTED IN GREEN BASKET, 5 seen: ", f"{head}RIGHT, 6 seen: ",
+        f"{head}64 COUNTED, 72 LISTED, 6 seen: ", f"{head}NOT IN THIS BOOK, 7 seen: K7P-3MT.",
+        "MOVE TO GREEN BASKET | THERE ALREADY: ", "MOVE TO GREEN BASKET | MOVED from red bag: ",
+    ):  # fmt: skip
+        (line,) = [line for line in said if line.startswith(start)]
+        assert len(line) <= 80, line
+
+
+def test_a_place_of_two_freezers_is_said_with_its_freezer(house: House) -> None:
+    house.ok("place", "add", RED, "--freezer", "Kitchen")
+    kitchen_sign = next(
+        one["code"]
+        for one in house.ok("place", "--json").json["places"]
+        if (one["name"], one["freezer"]) == (RED, "Kitchen")
+    )
+    assert scans(house, COUNT, kitchen_sign)[-1]["mode"] == "count red bag, Kitchen"
+    assert scans(house, COUNT, sign(house, GREEN))[-1]["mode"] == "count green basket"
+
+
+def test_some_of_a_lot_are_given_taken_and_thrown_out_in_one_line(house: House) -> None:
+    lot = house.ok("pack", "ground beef", "2", "--lot", "72", "--json").json["packages"][0]["code"]
+    came = scans(
+        house, GIVE, "TO Sister", f"{lot}x3", TAKE, f"{lot[:3]}-{lot[3:]} X 2", DISCARD, f"{lot}*4", f"{lot}x0"
+    )
+    assert [one["outcome"] for one in came] == [
+        "card",
+        "card",
+        "given",
+        "card",
+        "taken",
+        "card",
+        "discarded",
+        "refused",
+    ]
+    assert "3 given to Sister. 69 left." in came[2]["message"]
+    assert "has 63 left, not 0" in came[-1]["message"]
+    assert house.ok("show", lot, "--json").json["quantity"] == 63
+    assert scans(house, GIVE, "TO Sister", f"{lot}x64")[-1]["outcome"] == "refused"
+    assert house.ok("show", lot, "--json").json["quantity"] == 63
+    report = house.ok("give", f"{lot}x3", "--to", "Sister", "--json").json
+    assert report["done"][0]["quantity"] == 60
+
+
 def test_a_count_left_half_way_goes_on(house: House) -> None:
     red = codes_in(house, RED)
     scans(house, COUNT, sign(house, RED), *red[:3])
@@ -222,7 +278,7 @@ def test_a_count_waits_for_its_answer_and_takes_nothing_meanwhile(house: House, 
     assert where(house, green[0]) == ("frozen", GREEN)
     for line in (COUNT, sign(house, RED), DONE):
         said(session, line)
-    assert "Now take: each scan takes a package out" in said(session, MOVE)[1]
+    assert "Now TAKE: each scan takes a package out" in said(session, MOVE)[1]
     assert where(house, green[0]) == ("frozen", RED)
 
 

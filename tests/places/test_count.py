@@ -177,7 +177,7 @@ def test_a_foreign_label_and_a_misread_are_said(house: House) -> None:
     red = codes_in(house, RED)
     result = house.call("count", RED, stdin=lines("K7P-3MT", "K7P3MX", *red, "done"))
     assert result.status == 0
-    assert "not in this book" in result.out
+    assert "NOT IN THIS BOOK" in result.out
     assert "does not check" in result.err
 
 

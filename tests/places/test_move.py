@@ -5,6 +5,8 @@ from __future__ import annotations
 from tests.cli.process import House
 from tests.places.look import codes_in
 
+RED, GREEN = "red bag", "green basket"
+
 
 def sign(house: House, name: str) -> str:
     places = house.ok("place", "--json").json["places"]
@@ -134,3 +136,34 @@ def test_places_go_one_deep(house: House) -> None:
     assert codes_in(house, "left half") == [code]
     assert house.refused("place", "add", "corner", "--in", "left half").status == 2
     assert house.refused("place", "add", "left half", "--freezer", "Garage chest").status == 1
+
+
+def test_a_name_is_said_by_a_part_that_fits_nothing_else(house: House) -> None:
+    """``garage`` is the Garage chest and ``red`` the red bag; what fits two is asked, and a whole name is itself."""
+    code = codes_in(house, GREEN)[0]
+    house.ok("move", code, "--to", "red")
+    assert code in codes_in(house, RED)
+    house.ok("move", code, "--freezer", "kit")
+    assert house.ok("show", code, "--json").json["freezer"] == "Kitchen"
+    house.ok("move", code, "--to", "garage")
+    row = house.ok("show", code, "--json").json
+    assert (row["freezer"], row["place"]) == ("Garage chest", None)
+    house.ok("place", "add", "blue bag", "--freezer", "garage")
+    refusal = house.refused("move", code, "--to", "bag")
+    assert refusal.status == 2
+    assert "'bag' fits red bag and blue bag" in refusal.said
+    house.ok("place", "add", "bag", "--freezer", "Kitchen")
+    house.ok("move", code, "--to", "bag")
+    assert house.ok("show", code, "--json").json["place"] == "bag"
+    assert house.refused("move", code, "--to", "purple").status == 1
+    # A new basket of a full freezer is never taken for one that is there.
+    house.ok("adopt", "--existing", "--freezer", "Garage chest", stdin="red\nstew, 2\n\n")
+    assert len(codes_in(house, "red")) == 2
+
+
+def test_a_food_comes_before_a_part_of_a_places_name(house: House) -> None:
+    house.ok("place", "add", "backstrap bag", "--freezer", "Garage chest")
+    assert house.ok("count", "backstrap", "--json").json["totals"]["packages"] == 4
+    assert house.ok("count", "backstrap bag", "--json").json["place"] == "backstrap bag"
+    assert house.ok("count", "red", "--json").json["place"] == RED
+    assert house.refused("count", "purple").status == 1
