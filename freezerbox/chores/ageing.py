@@ -84,8 +84,13 @@ class Ageing:
         return self._behind[code]
 
     def _months(self, package: Package) -> int | None:
-        species = cuts.species(package.species) if package.species else None
-        form = cuts.form(package.form) if package.form else None
-        kind = cuts.keeps_as(cuts.cut(package.cut), form)
-        kept = self.kitchen.guide.keeping(species.guide_group if species else "other", kind)
+        kept = keeping_of(self.kitchen, package)
         return kept.months_max if kept else None
+
+
+def keeping_of(kitchen: Kitchen, package: Package) -> keeping.Keeping | None:
+    """The guide's figure for a package; None where it has none."""
+    species = cuts.species(package.species) if package.species else None
+    form = cuts.form(package.form) if package.form else None
+    kind = cuts.keeps_as(cuts.cut(package.cut), form)
+    return kitchen.guide.keeping(species.guide_group if species else "other", kind, package.other_words)

@@ -16,6 +16,7 @@ from freezerbox.core.dates import parse_date
 from freezerbox.core.records import State
 from freezerbox.errors import FreezerboxError, InputError, UnknownWord
 from freezerbox.food import cuts, uses
+from freezerbox.food.called import is_called
 
 Test = Callable[[Row], bool]
 
@@ -51,11 +52,12 @@ class Found:
 class _Wanted:
     """One part of the words, understood: a test on rows; the cuts when it names cuts; whether it names a place.
 
-    phrase: the words themselves.
+    phrase: the words themselves.  called: the cuts of which it asks for one name only, as chili does of dishes.
     """
 
     test: Test
     phrase: str = ""
+    called: tuple[cuts.Cut, ...] = ()
     cuts: tuple[cuts.Cut, ...] = ()
     is_place: bool = False
 
@@ -88,9 +90,12 @@ def find(
     named = [one for part in wanted for one in part.cuts]
     nearby: list[Row] = []
     if named:
-        neighbours = {near.key for one in named for near in cuts.neighbours(one)} - {one.key for one in named}
+        neighbours = {other.key for one in named for other in cuts.neighbours(one)} - {one.key for one in named}
+        neighbours |= {one.key for part in wanted for one in part.called}
+        had = {row.code for row in matching}
         others = [part for part in wanted if not part.cuts]
-        nearby = [row for row in pool if row.package.cut in neighbours and all(part.test(row) for part in others)]
+        near = [row for row in pool if row.package.cut in neighbours and row.code not in had]
+        nearby = [row for row in near if all(part.test(row) for part in others)]
     # What may be eaten comes first; what is held is shown, and never stands before it.
     rows = _free_first(matching)
     present = dict.fromkeys(row.package.cut for row in rows)
@@ -210,11 +215,15 @@ def _cut(kitchen: Kitchen, phrase: str) -> _Wanted | None:
             phrase == cuts.cut(row.package.cut).name.lower()
             # What the household calls it comes first: chili packed as such, though the trade has a word for dishes.
             or f" {phrase} " in f" {row.package.other_words.lower()} "
-            or any(_is_cut(row, one) for one in of_its_animal(row))
-            or any(_is_cut(row, one) and (not one.species or _comes_from(row, one.species)) for one in meanings)
+            or any(is_cut(row, one) for one in of_its_animal(row))
+            or any(is_cut(row, one) and (not one.species or _comes_from(row, one.species)) for one in meanings)
         )
 
-    return _Wanted(test=test, cuts=tuple(dict.fromkeys(one.cut for one in meanings if one.cut)))
+    return _Wanted(
+        test=test,
+        cuts=tuple(dict.fromkeys(one.cut for one in meanings if one.cut)),
+        called=tuple(dict.fromkeys(one.cut for one in meanings if one.cut and one.called)),
+    )
 
 
 def _species(_kitchen: Kitchen, phrase: str) -> _Wanted | None:
@@ -230,10 +239,11 @@ def _species(_kitchen: Kitchen, phrase: str) -> _Wanted | None:
     return _Wanted(test=test)
 
 
-def _is_cut(row: Row, one: cuts.Match) -> bool:
-    return (one.cut is None or one.cut.key == row.package.cut) and (
-        one.form is None or one.form.key == row.package.form
-    )
+def is_cut(row: Row, one: cuts.Match) -> bool:
+    """Whether a package is of that cut and form; what has a name of its own goes by the name, whatever the cut."""
+    named = is_called(row.package.other_words, one.called) if one.called else True
+    same = bool(one.called) or one.cut is None or one.cut.key == row.package.cut
+    return named and same and (one.form is None or one.form.key == row.package.form)
 
 
 def _comes_from(row: Row, species: cuts.Species) -> bool:

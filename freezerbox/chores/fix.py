@@ -13,6 +13,7 @@ from freezerbox.chores.header import (
     free_words,
     not_before_death,
     other_of,
+    own_name,
     parse_fat,
     parse_pieces,
     parse_wrap,
@@ -221,10 +222,8 @@ def _new_cut(kitchen: Kitchen, row: Row, to: Corrections) -> dict[str, Value]:
         named, words = other_of(to.cut)
         found = cuts.resolve_cut(named, species, kitchen.own_words)
         cut, form = found.cut, found.form or form
-        other = free_words("other_words", words) or other
-    if cut.key != "other":
-        other = ""
-    elif not other:
+        other = free_words("other_words", words or own_name(found, named)) or (other if cut.key == "other" else "")
+    if cut.key == "other" and not other:
         raise InputError(
             f'Say what it is: freezerbox fix {show_code(row.code)} --cut "other chili"', value=to.cut or to.form
         )

@@ -97,7 +97,7 @@ def understand(kitchen: Kitchen, words: Words) -> Header:
     packed_on, first_frozen_on = _days(kitchen, words, animals)
     return Header(
         cut=found.cut,
-        other_words=free_words("other_words", words.other),
+        other_words=free_words("other_words", words.other or own_name(found, words.cut)),
         form=form,
         species=species,
         animals=animals,
@@ -115,6 +115,11 @@ def understand(kitchen: Kitchen, words: Words) -> Header:
         first_frozen_on=first_frozen_on,
         times_frozen=2 if words.twice_frozen else 1,
     )
+
+
+def own_name(found: cuts.CutWords, typed: str) -> str:
+    """The words as typed when they say more than the cut's name does, as chili does; "" when the cut says it."""
+    return " ".join(typed.split()) if found.called else ""
 
 
 def free_words(field: str, text: str) -> str:

@@ -17,6 +17,8 @@ from freezerbox.errors import InputError, UnknownRecord, UnknownWord
 from freezerbox.food import keeping
 
 OWN_GUIDE_PREFIX = "guide:"
+CALLED = "called"
+"""In place of a kind of animal: the row is for packages with that name."""
 OWN_WORD_PREFIX = "word:"
 
 Arguments = ParamSpec("Arguments")
@@ -115,7 +117,7 @@ def one_writer(
 
 
 def own_rows(settings: dict[str, str]) -> tuple[keeping.GuideRow, ...]:
-    """The household's own keeping rows, kept as settings ``guide:GROUP/KIND`` = ``MIN-MAX``.
+    """The household's own keeping rows, kept as settings ``guide:GROUP/KIND`` or ``guide:called/NAME`` = ``MIN-MAX``.
 
     Raises: BookTrouble for a row that is none.
     """
@@ -125,7 +127,11 @@ def own_rows(settings: dict[str, str]) -> tuple[keeping.GuideRow, ...]:
             group, _, kind = key.removeprefix(OWN_GUIDE_PREFIX).partition("/")
             low, _, high = value.partition("-")
             try:
-                rows.append(keeping.own_row(group, kind, int(low) if low else None, int(high)))
+                months = int(low) if low else None, int(high)
+                if group == CALLED:
+                    rows.append(keeping.own_called_row(kind, *months))
+                else:
+                    rows.append(keeping.own_row(group, kind, *months))
             except (ValueError, InputError) as error:
                 raise unreadable_setting(key, value, "freezerbox restore COPY") from error
     return tuple(rows)

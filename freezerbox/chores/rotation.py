@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from freezerbox.chores.find import is_cut
 from freezerbox.chores.header import find_place
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.reminders import Reminder, unanswered, whole_pieces
@@ -64,15 +65,7 @@ def rotation(
         ]
     if cut:
         wanted = cuts.matching_cuts(cut, None, kitchen.own_words)
-        rows = [
-            row
-            for row in rows
-            if any(
-                (one.cut is None or one.cut.key == row.package.cut)
-                and (one.form is None or one.form.key == row.package.form)
-                for one in wanted
-            )
-        ]
+        rows = [row for row in rows if any(is_cut(row, one) for one in wanted)]
     if place:
         place_id = find_place(kitchen, place, freezer).id
         rows = [row for row in rows if row.package.state.place_id == place_id]

@@ -9,7 +9,7 @@ from functools import cached_property
 
 from freezerbox.book import queries
 from freezerbox.chores import mixing
-from freezerbox.chores.ageing import Ageing
+from freezerbox.chores.ageing import Ageing, keeping_of
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.core.dates import months_between
 from freezerbox.core.lineage import Lineage, SharesKnown
@@ -108,7 +108,7 @@ class Rows:
         cut = cuts.cut(package.cut)
         form = cuts.form(package.form) if package.form else None
         species = cuts.species(package.species) if package.species else None
-        kept = self.kitchen.guide.keeping(species.guide_group if species else "other", cuts.keeps_as(cut, form))
+        kept = keeping_of(self.kitchen, package)
         best_by, from_frozen = self._ageing.best_by(package)
         return Row(
             package=package,

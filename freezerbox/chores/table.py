@@ -12,7 +12,7 @@ from pathlib import Path
 
 from freezerbox.book import journal
 from freezerbox.chores import safekeeping
-from freezerbox.chores.header import Words, whole_number
+from freezerbox.chores.header import Words, other_of, whole_number
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.pack import MOST_IN_A_RUN, MOST_OF_A_LOT, Packed, Run, doubts, prepare, put_in
 from freezerbox.chores.plain_file import plain_bytes
@@ -172,9 +172,10 @@ def _run(kitchen: Kitchen, line: _Line, faults: list[str]) -> Run | None:
 
 
 def _words(cells: Mapping[str, str]) -> Words:
+    cut, other = other_of(cells["cut"])
     return Words(
-        cut=cells["cut"],
-        other=cells.get("other", ""),
+        cut=cut,
+        other=cells.get("other", "") or other,
         form=cells.get("form", ""),
         species=cells.get("species", ""),
         animals=[code.strip() for code in cells.get("animal", "").split("+") if code.strip()],

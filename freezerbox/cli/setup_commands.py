@@ -293,10 +293,7 @@ def guide_show(
         lines = []
         for row, cite in rows:
             number = numbers.setdefault(cite, len(numbers) + 1)
-            groups = "any" if row.guide_groups == (keeping.ANY_GROUP,) else ", ".join(row.guide_groups)
-            lines.append(
-                (row.keeping.months(), f"[{number}]", f"{row.keeping.food} ({groups}: {', '.join(row.keeps_as)})")
-            )
+            lines.append((row.keeping.months(), f"[{number}]", f"{row.keeping.food} ({_covers(row)})"))
         for line in table(lines):
             say(line)
         say()
@@ -305,10 +302,18 @@ def guide_show(
         say(paragraph(cautions.caution("quality").text))
 
 
+def _covers(row: keeping.GuideRow) -> str:
+    if row.called:
+        return "whatever is called so"
+    groups = "any" if row.guide_groups == (keeping.ANY_GROUP,) else ", ".join(row.guide_groups)
+    return f"{groups}: {', '.join(row.keeps_as)}"
+
+
 def _guide_row_json(row: keeping.GuideRow, cite: str) -> dict[str, object]:
     return {
         "guide_groups": list(row.guide_groups),
         "keeps_as": list(row.keeps_as),
+        "called": row.called or None,
         "food": row.keeping.food,
         "months_min": row.keeping.months_min,
         "months_max": row.keeping.months_max,
@@ -336,7 +341,12 @@ def guide_use(
         say(f"Guide in use: {guide.name}, {guide.edition}.")
 
 
-@guide_app.command("set", epilog='Example: freezerbox guide set "ground venison" 4 6')
+@guide_app.command(
+    "set",
+    # -1 must reach our own refusal, which says what a month is.
+    context_settings={"ignore_unknown_options": True},
+    epilog='Example: freezerbox guide set "ground venison" 4 6',
+)
 def guide_set(
     ctx: typer.Context,
     food: Annotated[str, typer.Argument(metavar="FOOD", help="A cut, with an animal if it matters.")],
@@ -351,6 +361,10 @@ def guide_set(
             say_json({"row": _guide_row_json(row, keeping_source(row.keeping))})
             return
         say(f"Here {food} keeps {row.keeping.months()} now, by this household's own figure.")
+        if row.called:
+            number = guide_chores.packs_called(kitchen.afresh(), row.called)
+            there = f"{wording.count(number, 'package')} in the freezer" if number else "nothing in the freezer yet"
+            say(f"It goes for what is called {row.called}: {there}.")
 
 
 def add_to(app: typer.Typer, panel: str) -> None:

@@ -180,7 +180,7 @@ class Package:
     """A package as the book knows it.
 
     code: its code.  cut, form, species: keys of the tables; form and species "" when not said.
-    other_words: what the food is called when the cut is ``other``.
+    other_words: what the household calls it, where that says more than the cut: of ``other``, of a dish.
     net_mg: weight of one unit in milligrams; None when not weighed.  typed: the weight as it was typed.
     pieces: count inside; None when not counted.
     packed_on, first_frozen_on: days.  times_frozen: 1, or 2 when made from frozen meat.

@@ -86,12 +86,14 @@ class CutWords:
     form         the form; None: not said
     fat_percent  fat per cent of ground meat, 0 for none or plain; None: not said
     species      the species named in the words ("pork chops"); None: none named
+    called       the name in the words that says more than the cut ("chili"); empty: none
     """
 
     cut: Cut
     form: Form | None
     fat_percent: int | None
     species: Species | None = None
+    called: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,11 +103,13 @@ class Match:
     cut      the cut; None: any cut in that form
     form     the form; None: any
     species  the species named in the words; None: any
+    called   the name that it must have, such as chili; empty: any
     """
 
     cut: Cut | None
     form: Form | None
     species: Species | None = None
+    called: str = ""
 
 
 def resolve_cut(text: str, species: Species | None, extra: Mapping[str, str] = _NO_WORDS) -> CutWords:
@@ -132,7 +136,7 @@ def resolve_cut(text: str, species: Species | None, extra: Mapping[str, str] = _
         fat = found.fat
     if fat is None and plain and found.cut.keeps_as == "ground" and _plain_is_no_fat(species or found.species):
         fat = 0
-    return CutWords(cut=found.cut, form=found.form, fat_percent=fat, species=found.species)
+    return CutWords(cut=found.cut, form=found.form, fat_percent=fat, species=found.species, called=found.called)
 
 
 def _take_fat(text: str) -> tuple[str, int | None, bool]:
@@ -244,10 +248,12 @@ def matching_cuts(
     found = (reader.read(text) if plain else None) or reader.read(phrase)
     matches: list[Match] = []
     if isinstance(found, Sense):
-        matches = [Match(cut=found.cut, form=found.form, species=found.species)]
+        matches = [Match(cut=found.cut, form=found.form, species=found.species, called=found.called)]
     elif found:
         offered = (reader.offered(words) for words, _ in _offers(found, reader))
-        matches = [Match(cut=each.cut, form=each.form, species=each.species) for each in offered if each]
+        matches = [
+            Match(cut=each.cut, form=each.form, species=each.species, called=each.called) for each in offered if each
+        ]
     elif phrase != " ".join(text.casefold().split()) and not tokens(phrase):
         matches = [Match(cut=cut("ground"), form=None)]
     matches += [Match(cut=None, form=each) for each in form_words().get(squash(tokens(phrase)), ())]
@@ -262,12 +268,14 @@ def neighbours(of: Cut) -> tuple[Cut, ...]:
 
 
 def display_name(cut: Cut, form: Form | None, other_words: str | None = None, *, plural: bool = False) -> str:
-    """What people see: ``Backstrap half``, ``Loin chops``; for ``other``, the household's own words.
+    """What people see: ``Backstrap half``, ``Loin chops``; the household's own words where it has some.
 
     With ``plural``, of several packs: ``Backstrap halves``, ``Tenderloins``.
     """
     if other_words and other_words.strip():
-        return other_words.strip()
+        words = other_words.strip()
+        said = form is None or {form.name.casefold(), form.plural_name.casefold()} & set(words.casefold().split())
+        return words if said or form is None else f"{words} {form.plural_name if plural else form.name}"
     if form is None:
         return cut.plural_name if plural else cut.name
     return f"{cut.name} {form.plural_name if plural else form.name}"

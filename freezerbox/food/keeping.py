@@ -17,6 +17,7 @@ from typing import NamedTuple
 
 from freezerbox.core.dates import add_months
 from freezerbox.errors import InputError, UnknownWord
+from freezerbox.food.called import is_called
 from freezerbox.food.sources import THIS_HOUSEHOLD, read_csv, read_toml
 
 DEFAULT_GUIDE = "split-2018"
@@ -74,12 +75,14 @@ class Keeping:
 class GuideRow:
     """One row of a guide: the foods it covers and how long they keep.
 
-    ``guide_groups``: the groups of animals, ``("*",)`` for every one.  ``keeps_as``: the kinds of food.
+    ``guide_groups``: the groups of animals, ``("*",)`` for every one.  ``keeps_as``: the kinds of food; none in a row
+    of the household's own that goes by ``called``, the name on the package.
     """
 
     guide_groups: tuple[str, ...]
     keeps_as: tuple[str, ...]
     keeping: Keeping
+    called: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,11 +105,15 @@ class Guide:
         object.__setattr__(self, "_published", _index(row for row in self.rows if not row.keeping.own))
         object.__setattr__(self, "_own", _index(row for row in self.rows if row.keeping.own))
 
-    def keeping(self, guide_group: str, keeps_as: str) -> Keeping | None:
+    def keeping(self, guide_group: str, keeps_as: str, called: str = "") -> Keeping | None:
         """How long this food keeps, or None where the guide has no figure for it.
 
-        The household's own rows come before published ones, a row that names the animal before one that names none.
+        The household's own rows come before published ones, one for what the package is ``called`` first, the longest
+        name before a shorter; a row that names the animal comes before one that names none.
         """
+        named = [row for row in self.rows if row.called and called and is_called(called, row.called)]
+        if named:
+            return max(named, key=lambda row: len(row.called)).keeping
         for table in (self._own, self._published):
             for group in (guide_group, ANY_GROUP):
                 if found := table.get((group, keeps_as)):
@@ -117,6 +124,8 @@ class Guide:
         """This guide with the household's ``rows`` (see `own_row`) over its own; a later row replaces an earlier."""
         own: dict[tuple[str, str], GuideRow] = {}
         for row in (*(row for row in self.rows if row.keeping.own), *rows):
+            if row.called:
+                own["called", row.called] = replace(row, keeping=replace(row.keeping, guide=self.key))
             for group in row.guide_groups:
                 for kind in row.keeps_as:
                     own[group, kind] = GuideRow(
@@ -135,6 +144,32 @@ def own_row(guide_group: str, keeps_as: str, months_min: int | None, months_max:
     """
     _known("kind of animal", guide_group, (*GUIDE_GROUPS, ANY_GROUP))
     _known("kind of food", keeps_as, KEEPS_AS)
+    _months_can_be(months_min, months_max)
+    default_food = keeps_as if guide_group == ANY_GROUP else f"{guide_group} {keeps_as}"
+    keeping = _own_keeping(months_min, months_max, food or default_food)
+    return GuideRow(guide_groups=(guide_group,), keeps_as=(keeps_as,), keeping=keeping)
+
+
+def own_called_row(called: str, months_min: int | None, months_max: int) -> GuideRow:
+    """A row that a household sets for whatever is ``called`` so: chili.  Raises: InputError as `own_row`."""
+    _months_can_be(months_min, months_max)
+    keeping = _own_keeping(months_min, months_max, called)
+    return GuideRow(guide_groups=(ANY_GROUP,), keeps_as=(), keeping=keeping, called=called)
+
+
+def _own_keeping(months_min: int | None, months_max: int, food: str) -> Keeping:
+    return Keeping(
+        months_min=months_min,
+        months_max=months_max,
+        food=food,
+        source_id=THIS_HOUSEHOLD,
+        locator="set by hand",
+        guide="",
+        own=True,
+    )
+
+
+def _months_can_be(months_min: int | None, months_max: int) -> None:
     if not 1 <= months_max <= _MOST_OWN_MONTHS:
         raise InputError(
             f"{months_max} months cannot be. Give whole months from 1 to {_MOST_OWN_MONTHS}.", value=months_max
@@ -144,17 +179,6 @@ def own_row(guide_group: str, keeps_as: str, months_min: int | None, months_max:
             f"{months_min} to {months_max} months is not a span. Give the smaller number first.",
             value=[months_min, months_max],
         )
-    default_food = keeps_as if guide_group == ANY_GROUP else f"{guide_group} {keeps_as}"
-    keeping = Keeping(
-        months_min=months_min,
-        months_max=months_max,
-        food=food or default_food,
-        source_id=THIS_HOUSEHOLD,
-        locator="set by hand",
-        guide="",
-        own=True,
-    )
-    return GuideRow(guide_groups=(guide_group,), keeps_as=(keeps_as,), keeping=keeping)
 
 
 def guide(key: str) -> Guide:

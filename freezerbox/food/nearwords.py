@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
+from freezerbox.errors import InputError
 from freezerbox.food.kinds import Species, cuts, form
 from freezerbox.food.tables import read_rows
-from freezerbox.food.words import Question, Reader, squash, tokens
+from freezerbox.food.words import Question, Reader, Sense, species_words, squash, tokens
 
 MOST = 5
-# Share of letters that must agree, swapped neighbours counted as one slip; two slips in a word of seven pass.
 CLOSENESS = 0.7
+"""Share of letters that must agree, swapped neighbours counted as one slip; two slips in a word of seven pass."""
+SAME_LETTERS = 0.6
+"""The same, where both words are made of the same letters: tounge is a tongue, and bread no breast."""
 
 
 @lru_cache(maxsize=1)
@@ -24,25 +27,56 @@ def _words() -> tuple[tuple[str, str], ...]:
 
 
 def near_words(text: str, species: Species | None, extra: Mapping[str, str]) -> tuple[str, ...]:
-    """At most five known words close to ``text``, closest first, each standing for another cut or question."""
+    """At most five known words close to ``text``, closest first, each standing for another cut or question.
+
+    Where only a part of it is misspelled, beside the name of an animal or in it, that part alone is mended.
+    """
+    near = _near(text, species, extra)
+    if near:
+        return near
+    words = text.split()
+    for at, word in enumerate(words):
+        rest = " ".join([*words[:at], *words[at + 1 :]])
+        animal = species_words().get(squash(tokens(word)))
+        if rest and animal and (found := _near(rest, animal, extra)):
+            return tuple(f"{word.lower()} {one}" for one in found)
+        meant = _close(squash(tokens(word)), list(species_words())) if rest and not animal else []
+        for name in (list(species_words())[index] for index in meant[:1]):
+            if isinstance(Reader(species_words()[name], extra).read(rest), Sense):
+                return (f"{_written(species_words()[name], name)} {rest.lower()}",)
+    return ()
+
+
+def _written(of: Species, folded: str) -> str:
+    """The word for an animal as it is written."""
+    words = (of.name, of.label_name, *of.aliases, of.key)
+    return next(word for word in words if squash(tokens(word)) == folded).lower()
+
+
+def _close(folded: str, known: Sequence[str]) -> list[int]:
+    """Which of the known words are close, the closest first."""
     from rapidfuzz import process
     from rapidfuzz.distance import DamerauLevenshtein
 
-    known = [*((squash(tokens(word)), word) for word in extra), *_words()]
-    close = process.extract(
-        squash(tokens(text)),
-        [folded for folded, _ in known],
-        scorer=DamerauLevenshtein.normalized_similarity,
-        score_cutoff=CLOSENESS,
-        limit=40,
+    found = process.extract(
+        folded, known, scorer=DamerauLevenshtein.normalized_similarity, score_cutoff=SAME_LETTERS, limit=200
     )
+    letters = set(folded)
+    return [index for word, score, index in found if score >= CLOSENESS or set(word) == letters][:40]
+
+
+def _near(text: str, species: Species | None, extra: Mapping[str, str]) -> tuple[str, ...]:
+    known = [*((squash(tokens(word)), word) for word in extra), *_words()]
     reader = Reader(species, extra)
     near: list[str] = []
     meant: set[object] = set()
-    for _, _, index in close:
+    for index in _close(squash(tokens(text)), [folded for folded, _ in known]):
         word = known[index][1]
-        found = reader.read(word)
-        sense = found if found is None or isinstance(found, Question) else (found.cut.key, found.form)
+        try:
+            found = reader.read(word)
+        except InputError:  # it names another animal
+            continue
+        sense = found if found is None or isinstance(found, Question) else (found.cut.key, found.form, found.called)
         if found is not None and sense not in meant:
             meant.add(sense)
             near.append(word)

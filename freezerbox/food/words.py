@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from freezerbox.errors import InputError
+from freezerbox.food.called import COLLECTIVE, called_words
 from freezerbox.food.kinds import Cut, Form, Species, all_cuts, all_forms, all_species, cell_list, in_use
 from freezerbox.food.tables import read_rows
 
@@ -32,12 +33,14 @@ class Sense:
     form     the form it names; None: no form said
     fat      fat per cent it names, 0 for none; None: not said
     species  the species it names; None: not said
+    called   the name that says more than the cut: chili, of a cooked dish; empty: the word is one for the cut
     """
 
     cut: Cut
     form: Form | None = None
     fat: int | None = None
     species: Species | None = None
+    called: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,6 +122,7 @@ def _sense(row: dict[str, str]) -> Sense:
         cut=in_use(all_cuts()[row["cut"]], all_cuts()),
         form=all_forms()[row["form"]] if row["form"] else None,
         fat=int(row["fat"]) if row["fat"] else None,
+        called=called_words().get(row["word"].casefold(), ""),
     )
 
 
@@ -201,7 +205,7 @@ class Reader:
         """What the phrase stands for with this animal, or with any."""
         phrase = squash(words)
         if phrase in self._own:
-            return Reader(self.species, {}).read(self._own[phrase])
+            return self._own_sense(phrase)
         entries = lexicon().get(phrase, ())
         if self.species and self.species.klass != "other":
             for word in (self.species.key, self.species.klass):
@@ -215,6 +219,13 @@ class Reader:
             if level:
                 return _settle(level)
         return None
+
+    def _own_sense(self, phrase: str) -> Sense | Question | None:
+        """What a word of the household's own stands for; of a food of many kinds, such as a dish, it is the name."""
+        found = Reader(self.species, {}).read(self._own[phrase])
+        if isinstance(found, Sense) and not found.called and found.cut.keeps_as in COLLECTIVE:
+            return replace(found, called=next(word for word in self._extra if squash(tokens(word)) == phrase))
+        return found
 
     def _only_in_general(self, words: Sequence[str]) -> bool:
         """Whether the table says nothing of the phrase for this very animal, so that its parts may say more."""
