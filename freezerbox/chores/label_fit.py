@@ -48,12 +48,12 @@ def none_fits(refused: Sequence[tuple[str, LabelDoesNotFit]]) -> LabelDoesNotFit
     return LabelDoesNotFit(message, field=first.field, stocks=first.stocks, code=code, codes=codes)
 
 
-def refuse_to_write_over(to: Path, pages: int) -> None:
-    """Raises: OutOfLine when a file is there already: its labels may not be printed yet."""
+def refuse_to_write_over(to: Path, pages: int, what: str = "labels") -> None:
+    """Raises: OutOfLine when a file is there already: its labels, or ``what`` is in it, may not be printed yet."""
     for path in file_names(to, pages):
         if path.is_file():
             raise OutOfLine(
-                f"{str(path)!r} is there already, and its labels may not be printed yet. Give another name; "
+                f"{str(path)!r} is there already, and its {what} may not be printed yet. Give another name; "
                 "to write over it, add --yes",
                 value=str(path),
             )

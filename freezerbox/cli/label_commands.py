@@ -14,6 +14,7 @@ from freezerbox.chores.header import Words
 from freezerbox.chores.label_fit import refused_words
 from freezerbox.chores.wording import count
 from freezerbox.cli import header_options as header
+from freezerbox.cli.opening import Open, open_written
 from freezerbox.cli.options import AsJson, Codes, Freezer, kitchen_of
 from freezerbox.cli.output import note, paragraph, say, say_json, table
 from freezerbox.cli.pressing import how_to_print, job_list
@@ -56,6 +57,7 @@ def label(
     ] = "",
     look: Look = False,
     ruler: Ruler = False,
+    open_it: Open = False,
     yes: Over = False,
     as_json: AsJson = False,
 ) -> None:
@@ -80,7 +82,7 @@ def label(
         printed = (
             label_chore.print_from(kitchen, from_label, how) if from_label else label_chore.print_new(kitchen, how)
         )
-        _report(printed, as_json)
+        _report(printed, as_json, open_it=open_it)
 
 
 @label_app.command("again", epilog="Example: freezerbox label again K7P-3MT --to label.pdf")
@@ -94,6 +96,7 @@ def label_again(
     design: Design = "",
     look: Look = False,
     ruler: Ruler = False,
+    open_it: Open = False,
     yes: Over = False,
     as_json: AsJson = False,
 ) -> None:
@@ -113,7 +116,7 @@ def label_again(
             as_json=as_json,
         ) as how,
     ):
-        _report(label_chore.print_again(kitchen, codes, how), as_json)
+        _report(label_chore.print_again(kitchen, codes, how), as_json, open_it=open_it)
 
 
 @label_app.command("ahead", epilog="Example: freezerbox label ahead 20 ground --animal 26B --fat none")
@@ -140,6 +143,7 @@ def label_ahead(
     start_at: StartAt = "",
     design: Design = "",
     ruler: Ruler = False,
+    open_it: Open = False,
     yes: Over = False,
     as_json: AsJson = False,
 ) -> None:
@@ -165,7 +169,7 @@ def label_ahead(
             place=place, freezer=freezer, owner=owner, note=remark, twice_frozen=frozen_twice,
         )  # fmt: skip
         printed = label_chore.print_ahead(kitchen, number, words, how)
-        _report(printed, as_json)
+        _report(printed, as_json, open_it=open_it)
         if not as_json:
             say("Stick them on dry, flat bags. At the scale: freezerbox weigh. What is left over: "
                 "freezerbox label void --unused")  # fmt: skip
@@ -236,7 +240,7 @@ def label_cancel(ctx: typer.Context, as_json: AsJson = False) -> None:
             say(f"Still there: {one.owed.job.name}. See the printer.")
 
 
-def _report(printed: label_chore.Printed, as_json: bool) -> None:
+def _report(printed: label_chore.Printed, as_json: bool, *, open_it: bool = False) -> None:
     if as_json:
         say_json(
             {
@@ -267,6 +271,8 @@ def _report(printed: label_chore.Printed, as_json: bool) -> None:
         note(f"{show_code(code)}: the font has no letter for {' '.join(map(_shown, letters))}; printed as ?")
     for words in refused_words(printed.refused):
         note(words)
+    if open_it and not printed.job:
+        open_written(printed.files[0])
     if printed.refused:
         raise typer.Exit(1)
 

@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from freezerbox.book.parts import free_name
+from freezerbox.chores.label_fit import refuse_to_write_over
 from freezerbox.chores.wording import count
+from freezerbox.cli.opening import Open, open_written
 from freezerbox.cli.options import AsJson, kitchen_of
 from freezerbox.cli.output import say, say_json
 from freezerbox.errors import InputError
+
+if TYPE_CHECKING:
+    from freezerbox.chores.signs import Signs
 
 DEFAULT_FILE = Path("signs.pdf")
 Paper = Annotated[str, typer.Option("--paper", metavar="letter|a4", help="What the printer holds.")]
@@ -24,8 +30,15 @@ def sign(
     cards: Annotated[bool, typer.Option("--cards", help="The command cards for a bare scanner.")] = False,
     people: Annotated[bool, typer.Option("--people", help="A card for each person you give to.")] = False,
     spares: Annotated[str, typer.Option("--spares", metavar="N", help="Spare codes to label by hand.")] = "",
-    to: Annotated[Path, typer.Option("--to", metavar="FILE.pdf", help="The file to write.")] = DEFAULT_FILE,
+    to: Annotated[
+        Path | None,
+        typer.Option(
+            "--to", metavar="FILE.pdf", help="The file to write; else signs.pdf or the next.", show_default=False
+        ),
+    ] = None,
     paper: Paper = "letter",
+    open_it: Open = False,
+    yes: Annotated[bool, typer.Option("--yes", "-y", help="Write over a file that is there.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Print signs for places, command or person cards, or spare codes."""
@@ -33,6 +46,10 @@ def sign(
 
     if cards + people + bool(spares) + bool(what) > 1:
         raise InputError("Give one of: places or lots, --cards, --people, --spares.", value="")
+    if to is None:
+        to = free_name(DEFAULT_FILE)
+    elif not yes:
+        refuse_to_write_over(to, 1, "codes")
     left_out: tuple[str, ...] = ()
     if cards:
         printed = chore.print_cards(to, paper=paper)
@@ -46,7 +63,13 @@ def sign(
                 printed = chore.print_signs(kitchen, what or [], to, paper=paper)
     if as_json:
         say_json({"file": str(printed.file), "pages": printed.pages, "codes": list(printed.codes)})
-        return
+    else:
+        _say(printed, left_out, cards=cards, people=people, spares=bool(spares))
+    if open_it:
+        open_written(printed.file)
+
+
+def _say(printed: Signs, left_out: tuple[str, ...], *, cards: bool, people: bool, spares: bool) -> None:
     say(
         f"{printed.file}: {count(len(printed.codes), 'code')} on {count(printed.pages, 'page')}. Cut along the lines."
     )

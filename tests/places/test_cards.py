@@ -396,6 +396,20 @@ def test_signs_print_and_read(house: House) -> None:
     assert not (house.folder / "signs.txt").exists()
 
 
+def test_spare_codes_are_not_written_over(house: House) -> None:
+    """They may not be printed yet, and the book holds them as spare."""
+    house.ok("sign", "--spares", "2", "--to", "strip.pdf")
+    written = (house.folder / "strip.pdf").read_bytes()
+    for arguments in (("--spares", "3"), ("--cards",), (), (RED,)):
+        error = house.refused_json("sign", *arguments, "--to", "strip.pdf", status=1, kind="out-of-line")
+        assert "its codes may not be printed yet" in error["message"]
+    assert (house.folder / "strip.pdf").read_bytes() == written
+    house.ok("sign", "--cards", "--to", "strip.pdf", "--yes")
+    assert (house.folder / "strip.pdf").read_bytes() != written
+    files = [house.ok("sign", "--spares", "1", "--json").json["file"] for _ in range(2)]
+    assert files == ["signs.pdf", "signs-2.pdf"]
+
+
 def test_a_sign_drops_no_kind_in_silence(house: House) -> None:
     """Nine kinds: eight stand on the sign, however small, and the ninth is said to be there."""
     cuts = ("ground", "liver", "heart", "neck", "trim", "stew meat", "dog scraps")
