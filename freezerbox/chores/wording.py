@@ -29,6 +29,11 @@ _GONE = {
 }
 
 
+def way_words(reason: Reason) -> str:
+    """How packages left, in words: ``discarded``, ``made into something else``."""
+    return _GONE[reason]
+
+
 def count(number: int, singular: str, plural: str | None = None) -> str:
     """``1 package``, ``14 packages``."""
     return f"{number:,} {singular if number == 1 else plural or singular + 's'}"

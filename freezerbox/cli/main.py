@@ -37,6 +37,7 @@ MODULES: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "freezer_commands": (EVERYDAY, ("find", "scan", "take", "put-back", "rotation", "eat-first", "show")),
     "move_commands": (EVERYDAY, ("move", "discard")),
     "balance_commands": (EVERYDAY, ("balance", "lid", "words")),
+    "season_commands": (EVERYDAY, ("season",)),
     "split_commands": (EVERYDAY, ("split", "seal-lost", "cutsheet")),
     "grind_commands": (BEHIND, ("grind",)),
     "give_commands": (BEHIND, ("give",)),

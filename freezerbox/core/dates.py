@@ -16,11 +16,16 @@ DAY_TURNS_AT_HOUR = 4
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 EARLIEST = date(1990, 1, 1)
+SEASON_BEGINS_IN = 7
+"""Month: most hunting seasons begin in late summer or autumn, and one season is one winter's meat.  Common practice,
+no source.
+"""
 
 _ISO = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})")
 _ISO_MONTH = re.compile(r"(\d{4})-(\d{1,2})")
 _DAY_MONTH = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[ .-]*([a-z]{3,9})\.?(?:,?[ -]*(\d{4}|\d{2}))?")
 _MONTH_DAY = re.compile(r"([a-z]{3,9})\.? *(\d{1,2})(?:st|nd|rd|th)?(?:,? +(\d{4}))?")
+_SEASON = re.compile(r"(20[0-9]{2}|[0-9]{2})(?:[/-](20[0-9]{2}|[0-9]{2}))?")
 _MONTH_YEAR = re.compile(r"([a-z]{3,9})\.?(?:[ -]+(\d{4}))?")
 
 
@@ -178,5 +183,31 @@ def month_year(day: date) -> str:
 
 def season(day: date) -> str:
     """The hunting season a day falls in, from 1 July: ``26/27``."""
-    first = day.year if day.month >= 7 else day.year - 1
+    first = season_days(day)[0].year
     return f"{first % 100:02d}/{(first + 1) % 100:02d}"
+
+
+def season_days(day: date) -> tuple[date, date]:
+    """First and last day of the season that a day falls in.
+
+    >>> season_days(date(2025, 3, 1))
+    (datetime.date(2024, 7, 1), datetime.date(2025, 6, 30))
+    """
+    first = day.year if day.month >= SEASON_BEGINS_IN else day.year - 1
+    return date(first, SEASON_BEGINS_IN, 1), add_months(date(first, SEASON_BEGINS_IN, 1), 12) - timedelta(days=1)
+
+
+def parse_season(text: str) -> tuple[date, date]:
+    """First and last day of a season written ``24/25``, ``2024/25``, ``2024-2025``, or by its first year, ``2024``.
+
+    Raises: InvalidDate when it names none.
+    """
+    match = _SEASON.fullmatch("".join(text.split()))
+    years = [int(part) % 100 + 2000 for part in match.groups() if part] if match else []
+    if not years or (len(years) == 2 and years[1] != years[0] + 1):
+        raise InvalidDate(
+            f"{text!r} is not a season. Write it as 24/25: it begins on 1 July of the first year and ends on "
+            "30 June of the second.",
+            value=text,
+        )
+    return season_days(date(years[0], SEASON_BEGINS_IN, 1))
