@@ -378,12 +378,8 @@ class Session:
         if self.card is Card.DONE:
             self.card = Card.COUNT
         first = undone.rows[0] if undone.rows else None
-        return Scanned(
-            code=first.code if first else None,
-            outcome="undone",
-            message=f"{undone.words}.",
-            row=first,
-        )
+        code = first.code if first else None
+        return Scanned(code=code, outcome="undone", message=f"{undone.words}.", row=first)
 
     def _paused(self) -> bool:
         """Whether a mode that a card began has had two quiet minutes."""
