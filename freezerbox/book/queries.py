@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -46,13 +46,12 @@ def packages(
     cut: str | None = None,
     species: str | None = None,
     since: date | None = None,
-    frozen_before: date | None = None,
 ) -> tuple[Package, ...]:
     """Every package in one of ``states`` (all when none is named), in the order they were entered.
 
     ``as_of``: as it stood at the end of that day; packages that came later are left out.
     ``cut``, ``species``: only those of one cut, of one species.  ``since``: only those whose latest step is of that
-    day or later.  ``frozen_before``: only those first frozen before that day.
+    day or later.
     """
     values = {f"state{number}": state.value for number, state in enumerate(states)}
     marks = ", ".join(f":{name}" for name in values)
@@ -71,9 +70,6 @@ def packages(
     if since is not None:
         wheres.append(f"{moved} >= :since")
         values["since"] = since.isoformat()
-    if frozen_before is not None:
-        wheres.append("p.first_frozen_on < :before")
-        values["before"] = frozen_before.isoformat()
     where = f" WHERE {' AND '.join(wheres)}" if wheres else ""
     rows = book.connection.execute(f"{select}{where} ORDER BY p.act_id, p.rowid", values)
     found = with_days_told(book, [_package(row) for row in rows], as_of)
@@ -141,7 +137,8 @@ def lineage(book: Book, *, as_of: date | None = None, of: Sequence[str] | None =
     ):
         hold = Hold(kind="own", of=row[0], since=values.day(row[2]), why=row[1])
         own[row[0]] = (*own.get(row[0], ()), hold)
-    return Lineage.of(sources, (_as_of(animal, as_of) for animal in animals(book, as_of=as_of)), own)
+    only_of = None if of is None else {source.name for source in sources if source.kind == "animal"}
+    return Lineage.of(sources, (_as_of(animal, as_of) for animal in animals(book, as_of=as_of, of=only_of)), own)
 
 
 def _as_of(animal: Animal, day: date | None) -> Animal:
@@ -161,10 +158,21 @@ def _as_of(animal: Animal, day: date | None) -> Animal:
     return replace(animal, tests=tests)
 
 
-def animals(book: Book, *, as_of: date | None = None) -> tuple[Animal, ...]:
-    """Every animal, in the order entered; ``as_of``: with the household's own holds of that day."""
+def animals(book: Book, *, as_of: date | None = None, of: Collection[str] | None = None) -> tuple[Animal, ...]:
+    """Every animal, in the order entered; ``as_of``: with the household's own holds of that day.
+
+    ``of``: only those of these codes.
+    """
+    if of is not None and not of:
+        return ()
+    only = "" if of is None else " AND code IN (SELECT value FROM json_each(:of))"
+    asked = {"of": json.dumps(list(of or ()))}
+    rows = book.connection.execute(f"SELECT * FROM animal WHERE void = 0{only} ORDER BY id", asked).fetchall()
     tests: dict[int, list[AnimalTest]] = {}
+    wanted = {row["id"] for row in rows}
     for row in book.connection.execute("SELECT * FROM animal_test WHERE void = 0 ORDER BY id"):
+        if row["animal_id"] not in wanted:
+            continue
         test = AnimalTest(
             id=row["id"],
             what_for=row["what_for"],
@@ -185,7 +193,6 @@ def animals(book: Book, *, as_of: date | None = None) -> tuple[Animal, ...]:
     ):
         hold = Hold(kind="own", of=row["code"], since=values.day(row["since"]), why=row["why"])
         holds.setdefault(row["animal_id"], []).append(hold)
-    rows = book.connection.execute("SELECT * FROM animal WHERE void = 0 ORDER BY id")
     return tuple(
         Animal(
             id=row["id"],

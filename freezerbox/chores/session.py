@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
-from freezerbox.book import journal, queries
+from freezerbox.book import at_hand, journal, queries
 from freezerbox.chores import count as counting
 from freezerbox.chores import scanner
 from freezerbox.chores import undo as undoing
@@ -205,17 +205,14 @@ class Session:
 
     def _again(self, code: str, now: datetime) -> Scanned | None:
         """The same code again within seconds counts once: a scanner bounced, or a hand was unsure."""
-        package = queries.package(self.kitchen.book, code)
+        fresh = code not in self._last and at_hand.is_frozen(self.kitchen.book, code)
+        package = None if fresh else queries.package(self.kitchen.book, code)
         if package is None:
             return None
         frozen = package.state.state is State.FROZEN
         before = self._last.get(code)
-        if (
-            self.card is not Card.PUT_BACK
-            and not frozen
-            and package.state.reason is not Reason.VOID
-            and before is None
-        ):
+        left = not frozen and package.state.reason is not Reason.VOID
+        if left and before is None and self.card is not Card.PUT_BACK:
             stamp = last_taken(self.kitchen, code)
             before = datetime.fromisoformat(stamp) if stamp and package.state.state is State.GONE else None
         lot = frozen and self.card is not Card.PUT_BACK

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from freezerbox.book import journal, queries
+from freezerbox.book import at_hand, journal, queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.late import days_to_say_again, state_on
 from freezerbox.chores.rows import Row, Rows, in_rotation_order
 from freezerbox.chores.wording import PULLED, age_words, coded_line, gone_words, holds_words, package_line, was_pulled
 from freezerbox.core.code import parse_code, rejoined, show_code
-from freezerbox.core.dates import long_date, months_between, parse_date, short_date
+from freezerbox.core.dates import add_months, long_date, months_between, parse_date, short_date
 from freezerbox.core.records import Package, PackageState, Reason, State
 from freezerbox.errors import AlreadyGone, Held, InvalidDate, Refused, UnknownCode
 from freezerbox.food import cuts, keeping
@@ -57,7 +57,7 @@ class Leaving:
     """A package about to go.
 
     rows: what is known of it.  row: as it is now.  reason, day: why and when it goes.  then: its state on that day.
-    number: how many of a lot.  words: what is said of it.
+    last: the journal says nothing of it on a later day.  number: how many of a lot.  words: what is said of it.
     """
 
     rows: Rows
@@ -65,8 +65,15 @@ class Leaving:
     reason: Reason
     day: date
     then: PackageState
+    last: bool
     number: int
     words: str
+
+    @property
+    def gone(self) -> Row:
+        """The row once it is written that it went, last of all that is said of it."""
+        state = replace(self.then, state=State.GONE, reason=self.reason, quantity=0, since=self.day)
+        return replace(self.row, package=replace(self.row.package, state=state))
 
 
 def read_code(kitchen: Kitchen, text: str) -> str:
@@ -163,6 +170,8 @@ def what_leaves(
     if row.holds and reason not in ALLOWED_ON_HOLD and not already_eaten:
         raise Held(held_words(kitchen, row), code=row.code, holds=[hold.why for hold in row.holds])
     day = read_day(kitchen, on)
+    latest = at_hand.latest_day(kitchen.book, package.code)
+    last = latest is not None and latest <= day
     said = "recorded as eaten, still on hold" if row.holds and already_eaten else SAID[reason]
     if was_pulled(row, reason, day):
         said = PULLED
@@ -171,7 +180,8 @@ def what_leaves(
         row=row,
         reason=reason,
         day=day,
-        then=state_on(kitchen, row, day, number),
+        then=state if last else state_on(kitchen, row, day, number),
+        last=last,
         number=number,
         words=f"{said}: {package_line(kitchen, row)}" + (f", {number} of them" if number > 1 else ""),
     )
@@ -190,7 +200,7 @@ def let_go(kitchen: Kitchen, act: Writer, leaving: Leaving, person: str) -> None
         delta=-leaving.number,
         person=person,
     )
-    for later in () if left else days_to_say_again(kitchen, row, leaving.day):
+    for later in () if left or leaving.last else days_to_say_again(kitchen, row, leaving.day):
         act.move(
             row.code,
             state=State.GONE,
@@ -213,7 +223,8 @@ def done_of(kitchen: Kitchen, leaving: Leaving) -> Done:
         message += f". {left} left"
     # Of what is on hold, nobody is to think that an older one would have done.
     hint = _older(kitchen, row) if leaving.reason is Reason.EATEN and not row.holds else ""
-    return Done(row=leaving.rows.of_codes([row.code])[0], message=message + ".", hint=hint, number=leaving.number)
+    after = leaving.rows.of_codes([row.code])[0] if left or not leaving.last else leaving.gone
+    return Done(row=after, message=message + ".", hint=hint, number=leaving.number)
 
 
 @one_writer
@@ -370,23 +381,12 @@ def act_kind(reason: Reason) -> str:
 def _older(kitchen: Kitchen, row: Row) -> str:
     """A quiet line about an older package of the same kind, or ""."""
     mine = row.package
-    older = [
-        package
-        for package in queries.packages(
-            kitchen.book,
-            State.FROZEN,
-            as_of=kitchen.as_of,
-            cut=mine.cut,
-            species=mine.species or None,
-            frozen_before=mine.first_frozen_on,
-        )
-        if package.species == mine.species
-        and package.code != row.code
-        and not package.reserved_for
-        and months_between(package.first_frozen_on, kitchen.today) > row.age_months
-    ]
-    for package in sorted(older, key=lambda package: (package.first_frozen_on, package.code)):
-        other = Rows(kitchen, only=[package.code]).row(package)
+    # A month ends on the 28th or the 31st: some days too many are asked for, and looked at.
+    until = add_months(kitchen.today, -row.age_months - 1) + timedelta(days=3)
+    for code, first in at_hand.frozen_longer(kitchen.book, mine, until):
+        if months_between(first, kitchen.today) <= row.age_months:
+            continue
+        other = Rows(kitchen).of_codes([code])[0]
         if not other.holds:
             where = f": {other.where}" if other.where else ""
             return f"An older one, {age_words(other.age_months)}, is {show_code(other.code)}{where}."

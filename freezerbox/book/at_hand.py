@@ -1,0 +1,36 @@
+"""What is asked at every scan, each by one short query."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from freezerbox.book import values
+from freezerbox.book.door import Book
+from freezerbox.core.records import Package, State
+
+
+def is_frozen(book: Book, code: str) -> bool:
+    """Whether the package of ``code`` is in the freezer."""
+    row = book.connection.execute("SELECT state FROM package_state WHERE code = ?", (code,)).fetchone()
+    return row is not None and row[0] == State.FROZEN
+
+
+def latest_day(book: Book, code: str) -> date | None:
+    """The last day of which the journal says anything of a package; ``None`` when it says nothing."""
+    row = book.connection.execute("SELECT max(happened_on) FROM movement WHERE code = ?", (code,)).fetchone()
+    return values.day_or_none(row[0])
+
+
+def frozen_longer(book: Book, package: Package, until: date) -> Iterator[tuple[str, date]]:
+    """Code and first day of packages of the same cut and species that were frozen before it, by ``until``.
+
+    The oldest first; only those in the freezer and reserved for nobody.
+    """
+    rows = book.connection.execute(
+        """SELECT p.code, p.first_frozen_on FROM package p CROSS JOIN package_state s ON s.code = p.code
+        WHERE p.cut = ? AND p.species = ? AND p.first_frozen_on < ? AND p.first_frozen_on <= ? AND p.code <> ?
+        AND p.reserved_for = '' AND s.state = 'frozen' ORDER BY p.first_frozen_on, p.code""",
+        (package.cut, package.species, package.first_frozen_on.isoformat(), until.isoformat(), package.code),
+    )
+    return ((row[0], values.day(row[1])) for row in rows)
