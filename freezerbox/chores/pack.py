@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from statistics import median
 
@@ -15,10 +15,12 @@ from freezerbox.chores.rows import Row, Rows, Totals, totals
 from freezerbox.chores.wording import animals_words, count, piece_noun
 from freezerbox.core.mass import MG_PER_LB, parse_mass
 from freezerbox.core.records import State
-from freezerbox.errors import InputError, InvalidMass, OutOfLine
+from freezerbox.errors import FreezerboxError, InputError, InvalidMass, OutOfLine, UnknownWord
 from freezerbox.food import cuts
 
 MOST_IN_A_RUN = 500
+ONE_ANIMAL = frozenset({"steak", "chop", "roast", "whole", "pieces", "fish", "ham-fresh", "ham-cured", "bacon"})
+"""What keeps as one of these is meat of one piece, and so of one kind of animal."""
 MOST_OF_A_LOT = 2_000
 TIMES_THE_USUAL_PACK = 3
 OUT_OF_LINE_RATIO = 4
@@ -91,6 +93,7 @@ def prepare(kitchen: Kitchen, words: Words, weights: Sequence[str], *, quantity:
     """
     if not weights:
         named = f'{words.cut} "{words.other}"' if words.other else words.cut
+        _refuse_no_weight(kitchen, words)
         raise InputError(
             f"No weights given. Write them after the cut, such as: freezerbox pack {named} 1.10 .95, "
             "or x for a package that was not weighed.",
@@ -103,6 +106,39 @@ def prepare(kitchen: Kitchen, words: Words, weights: Sequence[str], *, quantity:
         weights=tuple(Weighed(typed=text, net_mg=read_weight(kitchen, text)) for text in weights),
         quantity=quantity,
     )
+
+
+def _refuse_no_weight(kitchen: Kitchen, words: Words) -> None:
+    """Raises: InvalidMass when the words end in what is no part of the cut before it and no weight, as abc is none;
+    what ``understand`` raises for a cut or header that is wrong anyway.
+    """
+    try:
+        understand(kitchen, words)
+    except UnknownWord:
+        cut, _, last = words.cut.rpartition(" ")
+        if not cut:
+            raise
+        try:
+            understand(kitchen, replace(words, cut=cut))
+        except FreezerboxError:
+            raise
+        raise InvalidMass(
+            f"{last!r} is not a weight, and no part of the cut {cut}. Write a weight after the cut, such as 1.25, or "
+            "x for a package that was not weighed.",
+            value=last,
+        ) from None
+
+
+def mixed_up(header: Header) -> str:
+    """Why one piece of meat cannot come from all the animals named, or "".
+
+    Ground meat, sausage, stew meat, dishes and the like may be of several kinds of animal; a chop is of one.
+    """
+    kinds = [cuts.species(animal.species) for animal in header.animals]
+    if cuts.keeps_as(header.cut, header.form) not in ONE_ANIMAL or all(cuts.alike(kinds[0], one) for one in kinds):
+        return ""
+    names = " and ".join(f"{animal.code} ({kind.name})" for animal, kind in zip(header.animals, kinds, strict=True))
+    return f"{header.cut_name} is cut from one kind of animal, and these are {names}"
 
 
 def read_weight(kitchen: Kitchen, text: str) -> int | None:
@@ -176,8 +212,12 @@ def doubt_of(kitchen: Kitchen, mg: int, others: Sequence[int], name: str, usual:
 def write(kitchen: Kitchen, run: Run, *, yes: bool = False, request_id: str | None = None) -> Packed:
     """Record the run: one act.
 
-    Raises: OutOfLine when a weight is doubtful and ``yes`` does not say it is right; nothing is recorded then.
+    Raises: OutOfLine when a weight or the mixture of animals is doubtful and ``yes`` does not say it is right;
+    nothing is recorded then.
     """
+    mixed = "" if yes else mixed_up(run.header)
+    if mixed:
+        raise OutOfLine(f"Nothing recorded: {mixed}. Name one, or add --yes if it really is of all.", doubts=[mixed])
     questions = () if yes else doubts(kitchen, run)
     if questions:
         raise OutOfLine(

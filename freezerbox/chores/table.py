@@ -14,7 +14,7 @@ from freezerbox.book import journal
 from freezerbox.chores import safekeeping
 from freezerbox.chores.header import Words, other_of, whole_number
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.pack import MOST_IN_A_RUN, MOST_OF_A_LOT, Packed, Run, doubts, prepare, put_in
+from freezerbox.chores.pack import MOST_IN_A_RUN, MOST_OF_A_LOT, Packed, Run, doubts, mixed_up, prepare, put_in
 from freezerbox.chores.plain_file import plain_bytes
 from freezerbox.chores.rows import Rows, totals
 from freezerbox.chores.wording import count
@@ -65,12 +65,16 @@ def pack_table(
         for number, run in zip(numbers, runs, strict=True):
             beside = [one for other in runs if other is not run and _alike(run, other) for one in other.weights]
             faults.extend(f"row {number}, weight: {doubt}" for doubt in doubts(kitchen, run, beside))
+            if mixed := mixed_up(run.header):
+                faults.append(f"row {number}, animal: {mixed}")
     if not faults and not runs:
         faults.append("there is no package in it")
     if faults:
         advice = (
             "" if yes or not any(", weight: '" in fault for fault in faults) else " (--yes takes doubtful weights)"
         )
+        if not yes and not advice and any(fault.endswith(")") and ", animal: " in fault for fault in faults):
+            advice = " (--yes takes meat of several animals)"
         raise FaultyFile(f"Nothing recorded: {file.name} has {count(len(faults), 'fault')}{advice}.", faults=faults)
     number = sum(len(run.weights) * run.quantity for run in runs)
     words = f"packed {count(number, 'package')} from {file.name}"
@@ -113,7 +117,7 @@ def _lines(file: Path, text: str, faults: list[str]) -> Iterator[_Line]:
     try:
         table = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))
     except csv.Error as error:
-        raise FaultyFile(f"Nothing recorded: {file.name} is not a table: {error}.", faults=[str(error)]) from error
+        raise FaultyFile(f"Nothing recorded: {file.name} is not a table.", faults=[str(error)]) from error
     if not table:
         return
     if len(table) > MOST_LINES:
@@ -145,8 +149,8 @@ def read_text(file: Path) -> str:
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
         raise FaultyFile(
-            f"Nothing recorded: {file.name} is not UTF-8 text (row {line}). Save it as CSV UTF-8.",
-            faults=[f"row {line}: not UTF-8"],
+            f"Nothing recorded: {file.name} is not UTF-8 text. Save it as CSV UTF-8.",
+            faults=[f"row {line}: not UTF-8 text"],
         ) from error
 
 
@@ -164,7 +168,9 @@ def _run(kitchen: Kitchen, line: _Line, faults: list[str]) -> Run | None:
         lot = whole_number(cells["lot"], "packages in a lot", MOST_OF_A_LOT) if cells.get("lot") else 1
         if not cells["cut"]:
             raise InputError("the cut is missing")
-        return prepare(kitchen, words, [cells["weight"] or "x"] * number, quantity=lot)
+        if not cells["weight"]:
+            raise InputError("the weight is missing")
+        return prepare(kitchen, words, [cells["weight"]] * number, quantity=lot)
     except FreezerboxError:
         found = list(_each_fault(kitchen, line))
     faults.extend(found)
@@ -209,6 +215,9 @@ def _each_fault(kitchen: Kitchen, line: _Line) -> Iterator[str]:
     if not cells["cut"]:
         seen = True
         yield f"{at}cut: missing"
+    if not cells["weight"]:
+        seen = True
+        yield f"{at}weight: missing. Write x when it was not weighed."
     # An animal or species that is not there is one fault of its own, and hides none of the columns it bears on.
     groups = (("animal",), ("species",), ("weight",), ("cut", "species", "animal", "other"), ("form",), ("pieces",),
               ("wrap",), ("fat",), ("place", "freezer"), ("packed", "first-frozen", "animal"))  # fmt: skip

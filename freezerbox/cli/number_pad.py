@@ -9,18 +9,19 @@ import typer
 
 from freezerbox.book import journal
 from freezerbox.chores import undo as undoing
-from freezerbox.chores.header import Header, Words, other_of, understand
+from freezerbox.chores.header import Header, Words, other_of, parse_pieces, understand
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.pack import Run, Weighed, doubt_of, read_weight, usual_pack, write
+from freezerbox.chores.pack import Run, Weighed, doubt_of, mixed_up, read_weight, usual_pack, write
 from freezerbox.chores.rows import Row, Rows, totals
 from freezerbox.chores.wording import animals_words, count, packs_and_weight
+from freezerbox.cli.options import ask
 from freezerbox.cli.output import say
 from freezerbox.cli.scale_key import KEYS as SCALE_KEYS
 from freezerbox.cli.scale_key import from_scale, has_scale
 from freezerbox.cli.table_press import TablePress, table_press
 from freezerbox.core.code import show_code
 from freezerbox.core.records import State
-from freezerbox.errors import CannotUndo, FreezerboxError
+from freezerbox.errors import CannotUndo, FreezerboxError, InputError, OutOfLine
 
 KEYS = "A weight keeps it   + same again   - strike the last   * new cut   Enter ends"
 
@@ -78,6 +79,9 @@ def _ask_for_weights(table: _Table) -> None:
 
 def _begin(kitchen: Kitchen, words: Words, press: TablePress | None) -> _Table:
     header = understand(kitchen, words)
+    mixed = mixed_up(header)
+    if mixed and not ask(f"{mixed}. Is it really of all of them?"):
+        raise OutOfLine("Nothing recorded. Name one animal with --animal.", doubts=[mixed])
     table = _Table(kitchen=kitchen, words=words, header=header, press=press)
     table.kept = _earlier_this_evening(kitchen, header)
     say(SCALE_KEYS if has_scale(kitchen) else KEYS)
@@ -176,7 +180,7 @@ def _new_header(table: _Table) -> None:
 
     while True:
         cut = typer.prompt("Cut")
-        pieces = typer.prompt("Pieces in each (Enter for none)", default="", show_default=False)
+        pieces = _asked_pieces()
         cut, other = other_of(cut)
         words = replace(
             table.words,
@@ -193,6 +197,18 @@ def _new_header(table: _Table) -> None:
             table.words, table.header, table.kept, table.typed = new.words, new.header, new.kept, new.typed
             return
         except FreezerboxError as error:
+            say(error.message)
+
+
+def _asked_pieces() -> str:
+    """Pieces in each, "" for none; what is no whole number is asked again, and the cut stays."""
+    while True:
+        pieces = str(typer.prompt("Pieces in each (Enter for none)", default="", show_default=False)).strip()
+        try:
+            if pieces:
+                parse_pieces(pieces)
+            return pieces
+        except InputError as error:
             say(error.message)
 
 

@@ -106,6 +106,9 @@ def pack(
             typed = settle_words(kitchen, typed)
         run = pack_chore.prepare(kitchen, typed, weights, quantity=quantity)
         if talking and not yes:
+            mixed = pack_chore.mixed_up(run.header)
+            if mixed and not ask(f"{mixed}. Is it really of all of them?"):
+                raise OutOfLine("Nothing recorded. Name one animal with --animal.", doubts=[mixed])
             doubts = pack_chore.doubts(kitchen, run)
             for doubt in doubts:
                 say(f"Out of line: {doubt}.")
@@ -128,7 +131,10 @@ def split_words(words: list[str]) -> tuple[str, str, list[str]]:
     if other:
         return named, other, _weights(rest)
     if words[0].lower() == "other" and rest:
-        return words[0], rest[0], _weights(rest[1:])
+        called = [rest.pop(0)]
+        while rest and _is_word(rest[0]) and rest[0].lower() not in UNIT_WORDS:
+            called.append(rest.pop(0))
+        return words[0], " ".join(called), _weights(rest)
     while rest and _is_word(rest[0]):
         cut.append(rest.pop(0))
     return " ".join(cut), "", _weights(rest)

@@ -33,7 +33,7 @@ from freezerbox.food.kinds import all_species_list as species_list
 from freezerbox.food.nearwords import near_words
 from freezerbox.food.species import resolve_species, sex_age_words
 from freezerbox.food.tables import read_rows
-from freezerbox.food.words import Question, Reader, Sense, form_words, species_words, squash, tokens
+from freezerbox.food.words import Question, Reader, Sense, alike, form_words, species_words, squash, tokens
 
 __all__ = [
     "IN_ONE_PIECE",
@@ -42,6 +42,7 @@ __all__ = [
     "Form",
     "Match",
     "Species",
+    "alike",
     "cut",
     "cut_by_number",
     "cuts",
@@ -216,7 +217,9 @@ def _unknown(text: str, phrase: str, species: Species | None, extra: Mapping[str
             f"{shown!r} names the animal, not the cut. Say the cut, such as backstrap, breast or fillet.", word=shown
         )
     near = near_words(phrase, species, extra)
-    hint = f" Did you mean {', '.join(near)}?" if near else ' Any food goes in as other "your own words".'
+    hint = f" Did you mean {', '.join(near)}?" if near else ""
+    if not near or shown.casefold().startswith(f"{near[0].casefold()} "):
+        hint += f' Any food goes in as other "{shown if near else "your own words"}".'
     return UnknownWord(f"{shown!r} is not a cut known here.{hint}", word=shown, near=near)
 
 

@@ -29,7 +29,8 @@ def _words() -> tuple[tuple[str, str], ...]:
 def near_words(text: str, species: Species | None, extra: Mapping[str, str]) -> tuple[str, ...]:
     """At most five known words close to ``text``, closest first, each standing for another cut or question.
 
-    Where only a part of it is misspelled, beside the name of an animal or in it, that part alone is mended.
+    Where only a part of it is misspelled, beside the name of an animal or in it, that part alone is mended; words
+    behind a cut that are no part of it are left out.
     """
     near = _near(text, species, extra)
     if near:
@@ -44,7 +45,8 @@ def near_words(text: str, species: Species | None, extra: Mapping[str, str]) -> 
         for name in (list(species_words())[index] for index in meant[:1]):
             if isinstance(Reader(species_words()[name], extra).read(rest), Sense):
                 return (f"{_written(species_words()[name], name)} {rest.lower()}",)
-    return ()
+    heads = (" ".join(words[:count]) for count in range(len(words) - 1, 0, -1))
+    return tuple(head for head in heads if isinstance(Reader(species, extra).read(head), Sense))[:1]
 
 
 def _written(of: Species, folded: str) -> str:

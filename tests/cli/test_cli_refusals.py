@@ -464,7 +464,7 @@ def test_lines_of_a_table_measure_each_other(house: House) -> None:
         ("cut,weight,colour\nbackstrap,1,red\n", "row 1: no such column 'colour'. The columns are: cut, weight"),
         ("cut,weight,cut\n", "row 1: column 'cut' is there twice"),
         ("cut,weight\nbackstrap,1,2\n", "row 2: 3 cells, but 2 columns"),
-        (b"cut,weight\nbackstrap,1\nback\xffstrap,1\n", "not UTF-8 text (row 3)"),
+        (b"cut,weight\nbackstrap,1\nback\xffstrap,1\n", "row 3: not UTF-8 text"),
         ('cut,weight\n"backstrap,1\n', "is not a table"),
         ("cut,weight\nother,2\n", "row 2, cut: Say what it is"),
         ("cut,weight,species,animal\nbackstrap,1,elk,26B\n", "Animal 26B is Whitetail deer, but --species says Elk"),

@@ -73,6 +73,17 @@ def test_a_new_header_keeps_the_animal(house: House) -> None:
     assert total(house, "backstrap")[0] == 5
 
 
+def test_pieces_at_the_table_are_whole_and_asked_again(house: House) -> None:
+    table = Terminal(house, "pack", "shank", "--animal", "26B")
+    table.answer("26B  1: ", "*")
+    table.answer("Cut: ", "tongue")
+    table.answer("Pieces in each", "1.1")
+    assert "'1.1' is not a number of pieces. Give a whole number" in table.answer("Pieces in each", "2")
+    table.wait_for(PAD)
+    table.answer("Tongue, whitetail doe 26B  1: ", "")
+    assert table.end()[0] == 0
+
+
 def test_a_run_is_left_and_continued(house: House) -> None:
     first = Terminal(house, "pack", "shank", "--animal", "26B")
     first.answer("26B  1: ", "1.1")

@@ -20,7 +20,7 @@ def beef(house: House) -> House:
     house.ok("animal", "add", "26S", "steer", "--what", "half beef")
     lines = ["cut,weight,lot,animal,place,wrap"]
     lines += [
-        f"{cut},{'2lb' if cut == 'ground' else ''},{'' if number == 1 else number},26S,top layer,vacuum"
+        f"{cut},{'2lb' if cut == 'ground' else 'x'},{'' if number == 1 else number},26S,top layer,vacuum"
         for cut, number in BEEF
     ]
     (house.folder / "half.csv").write_text("\n".join(lines), encoding="utf-8")
