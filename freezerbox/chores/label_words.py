@@ -20,6 +20,7 @@ from freezerbox.labels.content import LabelContent
 
 FROZEN_TWICE = "FROZEN TWICE"
 DO_NOT_EAT = "DO NOT EAT: TEST SAYS DETECTED"
+HELD_BANNER = "DO NOT EAT: "
 NOT_FOR_PEOPLE = "NOT FOR PEOPLE"
 _NO_ANIMAL = ("other", "mystery")
 """Cuts that need not come from an animal: a chili, a lump nobody knows."""
@@ -48,7 +49,7 @@ def content_of(kitchen: Kitchen, row: Row) -> LabelContent:
         fat=fat_line(package.fat_percent, cuts.keeps_as(cut, form)),
         seasoning=package.seasoning,
         banners=said,
-        hold=row.holds[0].why.split(" (")[0].upper() if row.holds and not detected else "",
+        hold="" if detected else hold_banner(row),
         cue="" if detected else _CUES.get(cut.cue, ""),
         run=run_words(row),
         owner=f"for {package.owner}" if package.owner else "",
@@ -58,6 +59,11 @@ def content_of(kitchen: Kitchen, row: Row) -> LabelContent:
         short=tuple(_in_short(row, said)),
         link=phone_link(kitchen, package.code),
     )
+
+
+def hold_banner(row: Row) -> str:
+    """``DO NOT EAT: TEST PENDING``, to be ticked once cleared; "" for what is not on hold."""
+    return HELD_BANNER + row.holds[0].why.split(" (")[0].upper() if row.holds else ""
 
 
 def _weight(kitchen: Kitchen, row: Row) -> str:
@@ -75,6 +81,8 @@ def is_lot(row: Row) -> bool:
 
 def _in_short(row: Row, said: Sequence[str]) -> Iterator[tuple[str, str]]:
     """What a label too small for all its words may say instead; kinds and codes of animals always stay."""
+    if row.holds and not is_detected(row):
+        yield hold_banner(row), hold_banner(row).removeprefix(HELD_BANNER)
     for words in said:
         if words == DO_NOT_EAT:
             yield words, "DO NOT EAT: DETECTED"

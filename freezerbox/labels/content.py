@@ -60,13 +60,13 @@ class LabelContent:
     fat: ``PLAIN``, ``20% FAT``.
     seasoning: ``Italian``.
     banners: what must be said when true: ``FROZEN TWICE``, ``CONTAINS PORK``, ``NOT FOR PEOPLE``, ...
-    hold: ``TEST PENDING``; drawn with a tick box, since a reprint does not stick on frost.
+    hold: ``DO NOT EAT: TEST PENDING``; drawn with a tick box, since a reprint does not stick on frost.
     cue: ``FAST``, ``SLOW``, ``GRIND``.
     run: ``3 of 14``, which keeps packages in weighing order.
     owner, note, wrap: as the household typed them.
     season: ``26/27``.
     mask: the data mask of the QR, 0..7; None for the one that the encoder chooses.
-    short: words of ``banners`` or ``animal`` and fewer that may stand for them when there is no room:
+    short: words of ``banners``, ``hold`` or ``animal`` and fewer that may stand for them when there is no room:
         ``COOK THROUGH - freezing is not enough``, ``COOK THROUGH``.
     hold_line: whether a line to write on follows the box of a hold.
     link: what the symbol for phones says, ``HTTP://FREEZER.LOCAL/K7P3MT``; empty for none.
@@ -132,7 +132,10 @@ def in_fewer_words(content: LabelContent) -> tuple[tuple[LabelContent, tuple[str
     """The content as it is, then in ever fewer words, each with what was shortened by then."""
     short = dict(content.short)
     steps: dict[str, dict[str, Any]] = {
-        BANNER_WORDS: {"banners": tuple(short.get(banner, banner) for banner in content.banners)},
+        BANNER_WORDS: {
+            "banners": tuple(short.get(banner, banner) for banner in content.banners),
+            "hold": short.get(content.hold, content.hold),
+        },
         ANIMAL_WORDS: {"animal": short.get(content.animal, content.animal)},
         SYNONYM: {"cut": without_synonym(content.cut)},
         HOLD_LINE: {"hold_line": content.hold_line and not clean(content.hold)},

@@ -109,7 +109,7 @@ def test_batch_is_held_with_the_held_animal_and_says_what_is_in_it(deer: Kitchen
     label = content_of(deer, row)
     assert label.animal == "Whitetail 24A + 24B 80%, Pork 20%"
     assert "CONTAINS PORK" in label.banners
-    assert (label.fat, label.hold, label.run) == ("20% FAT", "TEST PENDING", "G24-1 1 of 38")
+    assert (label.fat, label.hold, label.run) == ("20% FAT", "DO NOT EAT: TEST PENDING", "G24-1 1 of 38")
     result.record(deer.afresh(), result.understand(deer.afresh(), "24B", "not-detected"))
     assert not any(each.holds for each in Rows(deer.afresh()).all())
 

@@ -31,6 +31,9 @@ from freezerbox.errors import (
     UnknownRecord,
     UnknownWord,
 )
+from freezerbox.labels.content import LabelContent
+from freezerbox.labels.draw import fitting
+from freezerbox.labels.library import design_for, stock, stock_names
 from tests.conftest import Stocked
 
 
@@ -251,3 +254,29 @@ def test_held_pulled_package_is_scanned_out_as_discarded_only(stocked: Stocked) 
     with pytest.raises(Held, match=show_code(code)):
         take(kitchen.afresh(), code)
     assert take(kitchen.afresh(), code, Reason.DISCARDED).row.package.state.reason is Reason.DISCARDED
+
+
+def _hold_said(content: LabelContent, name: str) -> str:
+    paper = stock(name)
+    (layout,), misfits = fitting([content], paper, design_for(paper))
+    assert not misfits
+    (block,) = (box for box in layout.boxes if box.field == "hold" and box.kind == "block")
+    return block.text
+
+
+@pytest.mark.parametrize("name", stock_names())
+def test_label_on_hold_says_do_not_eat_where_it_fits_and_why_everywhere(stocked: Stocked, name: str) -> None:
+    content = content_of(stocked.kitchen, stocked.backstraps[0])
+    assert content.hold == "DO NOT EAT: TEST PENDING"
+    # A backstrap has room on every paper, the small roll included, but for the strip of one inch.
+    assert _hold_said(content, name) == ("TEST PENDING" if name == "letter-20up" else content.hold)
+    animals.add_animal(
+        stocked.kitchen.afresh(), animals.NewAnimal(code="26D", species="wild pig", what="boar", test="pending")
+    )
+    words = Words(
+        cut="raw sausage", form="links", animals=("26D",), fat="20", added="pork fat", seasoning="hot Italian",
+        twice_frozen=True,
+    )  # fmt: skip
+    kitchen = stocked.kitchen.afresh()
+    crowded = pack.write(kitchen, pack.prepare(kitchen, words, ["1"]), yes=True).rows[0]
+    assert _hold_said(content_of(kitchen.afresh(), crowded), name) in (content.hold, "TEST PENDING")
