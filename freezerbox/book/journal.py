@@ -189,6 +189,22 @@ def acts_about(book: Book, *, codes: Sequence[str], records: Sequence[tuple[str,
     return found
 
 
+def acts_in_freezer(book: Book, freezer_id: int) -> set[int]:
+    """Numbers of the acts that brought something into a freezer, moved it about in it or took it out."""
+    rows = book.connection.execute(
+        """SELECT m.act_id FROM movement m WHERE m.freezer_id = :freezer
+        UNION SELECT n.act_id FROM movement n JOIN movement o ON o.code = n.code AND o.freezer_id = :freezer
+          AND o.id = (SELECT max(b.id) FROM movement b WHERE b.code = n.code AND b.id < n.id)
+        UNION SELECT f.act_id FROM freezer f WHERE f.id = :freezer
+        UNION SELECT p.act_id FROM place p WHERE p.freezer_id = :freezer
+        UNION SELECT c.act_id FROM change c WHERE c.subject_kind = 'freezer' AND c.subject = CAST(:freezer AS TEXT)
+        UNION SELECT c.act_id FROM change c JOIN place p ON c.subject_kind = 'place'
+          AND c.subject = CAST(p.id AS TEXT) WHERE p.freezer_id = :freezer""",
+        {"freezer": freezer_id},
+    )
+    return {row[0] for row in rows}
+
+
 def acts_in_place(book: Book, place_id: int) -> set[int]:
     """Numbers of the acts that brought something into a place, moved it there or took it out."""
     rows = book.connection.execute(

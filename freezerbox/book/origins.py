@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 
@@ -155,3 +156,13 @@ def costs(book: Book, subject_kind: str, subject: str) -> tuple[Cost, ...]:
 def persons(book: Book) -> tuple[str, ...]:
     """Names of the people the book knows, in the order entered."""
     return tuple(row[0] for row in book.connection.execute("SELECT name FROM person WHERE void = 0 ORDER BY id"))
+
+
+def animals_of(book: Book, records: Collection[tuple[str, str]]) -> set[int]:
+    """Row numbers of the animals that these tests and holds, by table and row number, are about."""
+    found: set[int] = set()
+    for table, row_id in records:
+        if table in ("animal_test", "animal_hold"):
+            rows = book.connection.execute(f"SELECT animal_id FROM {table} WHERE id = ?", (int(row_id),))
+            found.update(row[0] for row in rows)
+    return found

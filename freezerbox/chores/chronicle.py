@@ -1,4 +1,4 @@
-"""What happened to an animal's meat, to a batch, in a place, or on a day: whole acts in the order they happened."""
+"""What happened to an animal's meat, to a batch, in a place or freezer, or on a day: whole acts, in order."""
 
 from __future__ import annotations
 
@@ -34,11 +34,11 @@ def of_day(kitchen: Kitchen, on: str) -> Chronicle:
 
 
 def of_thing(kitchen: Kitchen, name: str, on: str = "") -> Chronicle:
-    """All that happened to an animal's meat, to a batch, or in a place; ``on`` a day, or ever.
+    """All that happened to an animal's meat, to a batch, or in a place or freezer; ``on`` a day, or ever.
 
     A batch is known by what came of it: its making, and whatever became of its packages.
 
-    Raises: UnknownRecord when there is neither an animal, a batch nor a place of that name; InvalidDate.
+    Raises: UnknownRecord when there is nothing of that name; InvalidDate.
     """
     day = read_day(kitchen, on) if on else None
     batch = find_batch(kitchen, name)
@@ -58,11 +58,15 @@ def of_thing(kitchen: Kitchen, name: str, on: str = "") -> Chronicle:
         place = find_place(kitchen, name)
         acts = journal.acts_in_place(kitchen.book, place.id)
         return Chronicle(title=f"{place.name}, {place.freezer}", acts=_acts(kitchen, acts, day))
+    for freezer in queries.freezers(kitchen.book):
+        if freezer.name.lower() == name.strip().lower():
+            acts = journal.acts_in_freezer(kitchen.book, freezer.id)
+            return Chronicle(title=freezer.name, acts=_acts(kitchen, acts, day))
     if looks_like_code(name):
         read_code(kitchen, name)  # a damaged one says so itself, with the code it may have been
     raise UnknownRecord(
-        f"There is no package, animal, batch or place {name!r} in this book. Write a code such as K7P-3MT, an "
-        "animal such as 26B, a batch such as G26-1, or a place.",
+        f"There is no package, animal, batch, place or freezer {name!r} in this book. Write a code such as "
+        "K7P-3MT, an animal such as 26B, a batch such as G26-1, a place or a freezer.",
         asked=name,
     )
 

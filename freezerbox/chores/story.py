@@ -48,7 +48,7 @@ class Story:
 
 
 def story(kitchen: Kitchen, text: str) -> Story:
-    """The history of the package of that code.  Raises: InvalidCode, UnknownCode."""
+    """The history of the package of that code, as of a day up to that day.  Raises: InvalidCode, UnknownCode."""
     row = find_row(kitchen, text)
     said: dict[int, list[str]] = {}
     for act_id, words in _told(kitchen, row):
@@ -63,7 +63,8 @@ def story(kitchen: Kitchen, text: str) -> Story:
             words = f"labels swapped with {show_code(other)}" + (f": {words}" if words else "")
         if words:
             steps.append(_step(act, words))
-    return Story(row=row, steps=tuple(sorted(steps, key=lambda step: (step.on, step.act_id))))
+    by_then = [step for step in steps if kitchen.as_of is None or step.on <= kitchen.as_of]
+    return Story(row=row, steps=tuple(sorted(by_then, key=lambda step: (step.on, step.act_id))))
 
 
 def _told(kitchen: Kitchen, row: Row) -> Iterator[tuple[int, str]]:

@@ -114,10 +114,14 @@ def _refuse_twice(kitchen: Kitchen, file: Path, digest: str) -> None:
 def _lines(file: Path, text: str, faults: list[str]) -> Iterator[_Line]:
     head = text.split("\n", 1)[0]
     delimiter = max(",;\t", key=head.count)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    table: list[list[str]] = []
     try:
-        table = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))
+        table.extend(reader)
     except csv.Error as error:
-        raise FaultyFile(f"Nothing recorded: {file.name} is not a table.", faults=[str(error)]) from error
+        raise FaultyFile(
+            f"Nothing recorded: {file.name} is not a table.", faults=[f"row {len(table) + 1}: {error}"]
+        ) from error
     if not table:
         return
     if len(table) > MOST_LINES:

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from freezerbox.book import journal
+from freezerbox.book import journal, origins, queries
 from freezerbox.book.parentage import children
 from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.rows import Row, Rows
+from freezerbox.chores.wording import count, holds_words
 from freezerbox.core.code import show_code
 from freezerbox.core.fold import fold, in_order
+from freezerbox.core.lineage import animal_holds
 from freezerbox.core.records import Act, Movement, PackageState, Reason, State
 from freezerbox.errors import BookTrouble, CannotUndo
 
@@ -30,6 +32,7 @@ class Undone:
 
     act: the act that was.  number: of the act that took it back.  rows: as they are now.
     root: what it is about in the end, when ``act`` is itself an undo.  again: ``root`` stands once more.
+    held: of each animal whose test or hold it was about, whether its meat is on hold now, a sentence.
     """
 
     act: Act
@@ -37,6 +40,7 @@ class Undone:
     rows: tuple[Row, ...]
     root: Act
     again: bool
+    held: tuple[str, ...] = ()
 
     @property
     def words(self) -> str:
@@ -136,8 +140,33 @@ def _undo(kitchen: Kitchen, act: Act, request_id: str | None) -> Undone:
         )
     )
     codes.update(dict.fromkeys(children(book, act.id)))
+    codes.update(dict.fromkeys(name for table, _, name in journal.created(book, act.id) if table == "own_hold"))
     rows = Rows(kitchen.afresh()).of_codes(list(codes))
-    return Undone(act=act, number=number, rows=rows, root=root, again=had_again)
+    held = tuple(_held_words(kitchen.afresh(), act))
+    return Undone(act=act, number=number, rows=rows, root=root, again=had_again, held=held)
+
+
+def _held_words(kitchen: Kitchen, act: Act) -> Iterator[str]:
+    """Of each animal whose tests or holds an act was about: is its meat on hold, and how much of it lies there."""
+    touched = {(table, str(row_id)) for table, row_id, _ in journal.created(kitchen.book, act.id)}
+    touched |= {(one.subject_kind, one.subject) for one in journal.changes(kitchen.book, act_id=act.id)}
+    ids = origins.animals_of(kitchen.book, touched)
+    lineage = queries.lineage(kitchen.book)
+    for animal in queries.animals(kitchen.book):
+        if animal.id not in ids:
+            continue
+        codes = set(lineage.descendants("animal", animal.code))
+        there = sum(
+            package.state.quantity
+            for package in queries.packages(kitchen.book, State.FROZEN)
+            if package.code in codes
+        )
+        meat = f"{count(there, 'package')} in the freezer"
+        holds = animal_holds(animal)
+        if holds:
+            yield f"Animal {animal.code} is ON HOLD: {holds_words(holds, kitchen.today)}; {meat}."
+        else:
+            yield f"Animal {animal.code} is not on hold; {meat}."
 
 
 def _reverse(kitchen: Kitchen, pen: Writer, act: Act, code: str) -> None:

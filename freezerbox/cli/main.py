@@ -76,7 +76,8 @@ class MapGroup(TyperGroup):
 def front(
     ctx: typer.Context,
     book: Annotated[
-        Path | None, typer.Option("--book", metavar="FILE", help="The book, instead of the usual place.")
+        Path | None,
+        typer.Option("--book", metavar="FILE", readable=False, help="The book, instead of the usual place."),
     ] = None,
     today: Annotated[str, typer.Option("--today", metavar="DAY", help="Take this as today.")] = "",
     by: Annotated[str, typer.Option("--by", metavar="NAME", help="Who does it, for the history.")] = "",

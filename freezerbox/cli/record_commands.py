@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from typing import Annotated
 
 import typer
@@ -18,16 +20,19 @@ from freezerbox.chores.header import whole_number
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.story import story
+from freezerbox.chores.take import read_day
 from freezerbox.cli import reports
 from freezerbox.cli.options import AsJson, Code, Yes, ask, kitchen_of
 from freezerbox.cli.output import say, say_json, table
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import compact, is_valid, show_code
-from freezerbox.core.dates import short_date
+from freezerbox.core.dates import household_day, short_date
 from freezerbox.core.records import Act
 from freezerbox.errors import CannotUndo, InputError
 
 MOST_LISTED = 20
+LISTED = 15
+"""So many acts are listed when not all are asked for."""
 MOST_ACTS = 10_000_000
 
 
@@ -35,18 +40,20 @@ def undo(
     ctx: typer.Context,
     number: Annotated[str, typer.Argument(metavar="[NUMBER]", help="Act number, from --list.")] = "",
     listing: Annotated[bool, typer.Option("--list", help="Show the latest acts instead.")] = False,
+    everything: Annotated[bool, typer.Option("--all", help="With --list: every act there is.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Take back the last thing done here, all of it."""
     with kitchen_of(ctx) as kitchen:
         if listing:
-            acts = journal.acts(kitchen.book, limit=MOST_LISTED)
+            acts = journal.acts(kitchen.book, limit=None if everything else LISTED)
             if as_json:
                 say_json({"acts": [_act_json(act) for act in acts]})
                 return
-            cells = [(str(act.id), short_date(act.happened_on, today=kitchen.today), _act_words(act)) for act in acts]
-            for line in table(cells, right=(0,)):
+            for line in table([_listed(kitchen, act) for act in acts], right=(0,)):
                 say(line)
+            if acts and acts[-1].id > 1:
+                say(f"{wording.count(acts[-1].id - 1, 'older act')}: freezerbox undo --list --all")
             return
         act = undo_chore.target(kitchen, whole_number(number, "an act", MOST_ACTS) if number else None)
         if not number and undo_chore.is_old(kitchen, act):
@@ -64,7 +71,30 @@ def undo(
             say(f"  {wording.coded_line(kitchen, row)}: {wording.now_words(row, kitchen.today)}")
         if len(undone.rows) > MOST_LISTED:
             say(f"  ... and {len(undone.rows) - MOST_LISTED} more")
+        for line in undone.held:
+            say(f"  {line}")
         say(f"To {'take it back' if undone.again else 'have it again'}: freezerbox undo {undone.number}")
+
+
+def _listed(kitchen: Kitchen, act: Act) -> tuple[str, ...]:
+    """Number, day, when it was recorded, what and by whom."""
+    day = short_date(act.happened_on, today=kitchen.today)
+    by = f" (by {act.by})" if act.by else ""
+    return str(act.id), day, _recorded(kitchen, act), _act_words(act) + by
+
+
+def _recorded(kitchen: Kitchen, act: Act) -> str:
+    """``21:05``, and the day before it where that is not the day it happened; "" when the book does not say."""
+    try:
+        # By the difference of now: an act of the other half of the year may read an hour off.
+        ahead = kitchen.clock.now() - kitchen.clock.stamp().replace(tzinfo=None)
+        at = datetime.fromisoformat(act.recorded_at).astimezone(UTC).replace(tzinfo=None)
+        local = at + timedelta(seconds=round(ahead.total_seconds()))
+    except (ValueError, TypeError, OverflowError):
+        return ""
+    moment = f"{local:%H:%M}"
+    day = household_day(local)
+    return moment if day == act.happened_on else f"recorded {short_date(day, today=kitchen.today)} {moment}"
 
 
 def _act_json(act: Act) -> dict[str, object]:
@@ -75,6 +105,7 @@ def _act_json(act: Act) -> dict[str, object]:
         "words": act.words,
         "by": act.by or None,
         "undone_by": act.undone_by,
+        "recorded_at": act.recorded_at,
     }
 
 
@@ -84,23 +115,33 @@ def _act_words(act: Act) -> str:
 
 def history(
     ctx: typer.Context,
-    what: Annotated[str, typer.Argument(metavar="[WHAT]", help="A code, an animal such as 26B, or a place.")] = "",
+    what: Annotated[
+        str, typer.Argument(metavar="[WHAT]", help="A code, an animal such as 26B, a place, a freezer.")
+    ] = "",
     on: Annotated[str, typer.Option("--on", metavar="DAY", help="Only that day.")] = "",
     as_json: AsJson = False,
 ) -> None:
     """What happened to a package, an animal, a place, on a day."""
     with kitchen_of(ctx) as kitchen:
-        if what and not on and is_valid(compact(what)):
+        if what and is_valid(compact(what)):
             found = story(kitchen, what)
+            if on:
+                day = read_day(kitchen, on)
+                found = replace(found, steps=tuple(step for step in found.steps if step.on == day))
             if as_json:
                 say_json({"code": found.row.code, "history": reports.steps_json(found)})
                 return
             say(wording.coded_line(kitchen, found.row))
             for line in reports.history_lines(kitchen, found):
                 say(line)
+            if not found.steps:
+                say("  nothing")
             return
         if not what and not on:
-            raise InputError("Say what: a code, an animal, a place, or --on a day. All acts: freezerbox undo --list")
+            raise InputError(
+                "Say what: a code, an animal, a place, a freezer, or --on a day. All acts: "
+                "freezerbox undo --list --all"
+            )
         chapter = of_thing(kitchen, what, on) if what else of_day(kitchen, on)
         if as_json:
             say_json({"title": chapter.title, "acts": [_act_json(act) for act in chapter.acts]})

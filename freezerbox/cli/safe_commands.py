@@ -56,7 +56,7 @@ def backup(
 
 def restore(
     ctx: typer.Context,
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="A copy of a book.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", readable=False, help="A copy of a book.")],
     yes: Yes = False,
     as_json: AsJson = False,
 ) -> None:
@@ -102,10 +102,11 @@ def export(
 def import_(
     ctx: typer.Context,
     source: Annotated[
-        Path | None, typer.Argument(metavar="[FILE]", help="An export, a CSV evening, a handover.json.")
+        Path | None,
+        typer.Argument(metavar="[FILE]", readable=False, help="An export, a CSV evening, a handover.json."),
     ] = None,
     merge: Annotated[
-        Path | None, typer.Option("--merge", metavar="BOOK", help="Another book, into this one.")
+        Path | None, typer.Option("--merge", metavar="BOOK", readable=False, help="Another book, into this one.")
     ] = None,
     same: Annotated[list[str] | None, typer.Option("--same", metavar="NAME", help="One thing in both books.")] = None,
     rename: Annotated[
