@@ -26,6 +26,14 @@ _HEADER_LENGTH = 100
 APPLICATION_ID = 0x46727A42
 """``FrzB``: tells a freezer book from any other SQLite file."""
 BUSY_SECONDS = 20
+SILENT_SECONDS = 1
+"""So long another program is waited for without a word."""
+Waiting = Callable[[str], None]
+"""Is told, in a sentence, that another program is waited for."""
+
+
+def _quietly(said: str) -> None:
+    """Nobody is there to be told."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,6 +53,7 @@ class Book:
 
     path: the file.  connection: for the queries of this room.  chance: for uids and codes.
     now: the clock, asked once an act, aware UTC.  by, station: who writes and from where; "" when not said.
+    waiting: is told when another program has to be waited for.
     """
 
     path: Path
@@ -53,6 +62,7 @@ class Book:
     now: Callable[[], datetime]
     by: str = ""
     station: str = ""
+    waiting: Waiting = _quietly
 
     @contextmanager
     def act(
@@ -98,7 +108,7 @@ class Book:
             yield
             return
         with told_plainly(self.path):
-            self.connection.execute("BEGIN IMMEDIATE")
+            patiently(self.connection, "BEGIN IMMEDIATE", self.path, self.waiting)
             try:
                 yield
                 self._commit()
@@ -157,7 +167,15 @@ def create_book(path: Path, *, chance: Chance, now: Callable[[], datetime], stat
     return open_book(path, chance=chance, now=now, station=station)
 
 
-def open_book(path: Path, *, chance: Chance, now: Callable[[], datetime], by: str = "", station: str = "") -> Book:
+def open_book(
+    path: Path,
+    *,
+    chance: Chance,
+    now: Callable[[], datetime],
+    by: str = "",
+    station: str = "",
+    waiting: Waiting = _quietly,
+) -> Book:
     """The book at ``path``; one of an earlier program is brought up to date, after a copy.
 
     Raises: NoBook when there is none; BookTrouble when the file is no freezer book, cut short or cannot be read or
@@ -165,8 +183,8 @@ def open_book(path: Path, *, chance: Chance, now: Callable[[], datetime], by: st
     """
     look_before(path)
     with told_plainly(path):
-        connection = connect(path)
-        book = Book(path=path, connection=connection, chance=chance, now=now, by=by, station=station)
+        connection = connect(path, waiting)
+        book = Book(path=path, connection=connection, chance=chance, now=now, by=by, station=station, waiting=waiting)
         try:
             if _check_kind(connection, path) < migrations.CURRENT:
                 _bring_up_to_date(book)
@@ -251,11 +269,35 @@ def latest_copy(path: Path) -> Path | None:
     return copies[-1] if copies else None
 
 
-def connect(path: Path) -> sqlite3.Connection:
+def patiently(connection: sqlite3.Connection, statement: str, path: Path, waiting: Waiting) -> None:
+    """Run a statement that may have to wait for another program; after a second without a word, ``waiting`` is told.
+
+    Raises: sqlite3.OperationalError after ``BUSY_SECONDS``.
+    """
+    if waiting is _quietly:
+        connection.execute(statement).fetchone()
+        return
+    connection.execute(f"PRAGMA busy_timeout = {int(min(SILENT_SECONDS, BUSY_SECONDS) * 1000)}")
+    try:
+        connection.execute(statement).fetchone()
+        return
+    except sqlite3.OperationalError as error:
+        if error.sqlite_errorname != "SQLITE_BUSY":
+            raise
+    finally:
+        connection.execute(f"PRAGMA busy_timeout = {int(BUSY_SECONDS * 1000)}")
+    waiting(
+        f"Waiting for another program that holds the book {path}: another freezerbox, a copy or a backup? "
+        f"After {BUSY_SECONDS} seconds this gives up, and nothing is changed."
+    )
+    connection.execute(statement).fetchone()
+
+
+def connect(path: Path, waiting: Waiting = _quietly) -> sqlite3.Connection:
     """A connection with the promises of a book: foreign keys on, every commit on the disk."""
     connection = sqlite3.connect(path, timeout=BUSY_SECONDS, isolation_level=None)
     try:
-        read_schema(connection)
+        read_schema(connection, path, waiting)
         connection.row_factory = sqlite3.Row
         connection.execute("PRAGMA foreign_keys = ON")
         # FULL does not bring the end of the journal to the disk: after a power cut an act already told could be
@@ -267,10 +309,10 @@ def connect(path: Path) -> sqlite3.Connection:
     return connection
 
 
-def read_schema(connection: sqlite3.Connection) -> None:
+def read_schema(connection: sqlite3.Connection, path: Path = Path(), waiting: Waiting = _quietly) -> None:
     """Have SQLite read its list of tables.  Raises: sqlite3.DatabaseError when it is damaged."""
     try:
-        connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        patiently(connection, "SELECT count(*) FROM sqlite_master", path, waiting)
     except UnicodeDecodeError as error:
         # Python's way to say that SQLite's own complaint names a thing whose name is no text.
         raise sqlite3.DatabaseError("the list of its tables is not readable") from error

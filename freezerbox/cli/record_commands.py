@@ -77,10 +77,12 @@ def undo(
 
 
 def _listed(kitchen: Kitchen, act: Act) -> tuple[str, ...]:
-    """Number, day, when it was recorded, what and by whom."""
-    day = short_date(act.happened_on, today=kitchen.today)
-    by = f" (by {act.by})" if act.by else ""
-    return str(act.id), day, _recorded(kitchen, act), _act_words(act) + by
+    """Number, day and time, what and by whom; when it was recorded, where that was on another day."""
+    day, told = short_date(act.happened_on, today=kitchen.today), _recorded(kitchen, act)
+    said = [f"by {act.by}"] if act.by else []
+    if told[:1] == "r":
+        said, told = [*said, told], ""
+    return str(act.id), f"{day} {told}".rstrip(), _act_words(act) + (f" ({', '.join(said)})" if said else "")
 
 
 def _recorded(kitchen: Kitchen, act: Act) -> str:

@@ -15,6 +15,7 @@ from random import Random, SystemRandom
 from freezerbox.book import door, journal, meta
 from freezerbox.book.door import Book, Chance
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.cli.output import note
 from freezerbox.core.dates import parse_date
 from freezerbox.errors import BookTrouble, InvalidDate
 
@@ -97,7 +98,7 @@ class Front:
         clock = self.clock()
         book = door.open_book(
             self.path(), chance=chance(0), now=clock.stamp, by=self.by or os.environ.get("FREEZERBOX_BY", ""),
-            station=station(),
+            station=station(), waiting=note,
         )  # fmt: skip
         return Kitchen(_with_chance(book), clock, self.day())
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import sqlite3
 import sys
 import tempfile
@@ -12,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from freezerbox.book import door, migrations
+from freezerbox.book import copying, door, migrations
 from freezerbox.book.door import APPLICATION_ID, Book, create_book, open_book
 from freezerbox.errors import BookBusy, BookTrouble, FreezerboxError, NewerBook, NoBook
 from tests.book.look import everything
@@ -171,6 +172,25 @@ def test_an_act_while_another_program_writes_is_not_half_done(impatient: None, b
     assert len(everything(book_path)["act"]) == 1
 
 
+def test_somebody_is_told_why_it_takes_so_long(impatient: None, book_path: Path) -> None:
+    """Of opening and of writing; and only when there is somebody to wait for."""
+    made(book_path)
+    told: list[str] = []
+    with closing(open_book(book_path, chance=seeded_chance(), now=StoppedClock().stamp, waiting=told.append)) as book:
+        with book.act("test", StoppedClock().at.date()):
+            pass
+        assert told == []
+        with closing(sqlite3.connect(book_path, isolation_level=None)) as other:
+            other.execute("BEGIN EXCLUSIVE")
+            with pytest.raises(BookBusy), book.act("test", StoppedClock().at.date()):
+                pytest.fail("the book is held by another")
+            with pytest.raises(BookBusy):
+                open_book(book_path, chance=seeded_chance(), now=StoppedClock().stamp, waiting=told.append)
+    assert [said.partition(":")[0] for said in told] == [
+        f"Waiting for another program that holds the book {book_path}"
+    ] * 2
+
+
 def test_a_reader_that_does_not_let_go_keeps_an_act_off_the_disk(impatient: None, book_path: Path) -> None:
     made(book_path)
     before = everything(book_path)
@@ -270,6 +290,23 @@ def test_a_book_that_may_be_read_but_not_written(commons: Path, of_file: int, of
     assert said.startswith(f"book: The book {path} cannot be written: ")
     assert "Nothing was changed." in said
     assert everything(path) == before
+
+
+@needs_rights
+def test_a_book_that_may_only_be_read_is_not_replaced(commons: Path) -> None:
+    """Though its folder would let it be exchanged: whoever took the right to write away meant it."""
+    path = made(commons / "freezer.book")
+    copy = Path(shutil.copy(path, commons / "copy.book"))
+    copy.chmod(0o444)
+    before = path.read_bytes()
+    for each in (path, commons):
+        if os.getuid() == 0:
+            os.chown(each, NOBODY, NOBODY)
+    path.chmod(0o400)
+    said = as_nobody(lambda: copying.put_in_place(copy, path, commons / "aside.book", seeded_chance()))
+    assert said == f"book: The book {path} cannot be written. Look at its permissions; nothing was changed."
+    assert path.read_bytes() == before
+    assert sorted(each.name for each in commons.iterdir()) == ["copy.book", "freezer.book"]
 
 
 @needs_rights

@@ -75,9 +75,11 @@ def test_the_list_of_acts_says_when_and_by_whom_and_ends(house: House) -> None:
         house.ok("fix", code, "--note", f"note {number}")
     late = house.at("2026-12-05T18:30")
     late.ok("take", house.ok("find", "loin chops", "--json").json["rows"][0]["code"], "--on", "3 dec")
-    lines = late.ok("undo", "--list").out.splitlines()
-    assert "3 Dec" in lines[0]
-    assert "recorded 5 Dec 18:30" in lines[0]
+    listed = late.ok("undo", "--list")
+    lines = listed.out.splitlines()
+    assert lines[0].startswith("28  3 Dec ")
+    assert "(recorded 5 Dec 18:30)" in listed.told
+    assert "27  2 Dec 21:00" in listed.out
     older = len(late.ok("undo", "--list", "--all", "--json").json["acts"]) - 15
     assert lines[-1] == f"{older} older acts: freezerbox undo --list --all"
     assert len(late.ok("undo", "--list", "--json").json["acts"]) == 15

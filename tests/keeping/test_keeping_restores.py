@@ -56,6 +56,20 @@ def test_a_program_that_has_the_book_open_goes_on_in_the_restored_one(house: Hou
     check(house)
 
 
+def test_a_copy_that_may_only_be_read(house: House) -> None:
+    """One of mode 0400, as some put them away, becomes a book that can be written."""
+    house.ok("backup")
+    copy = next((house.folder / "house-backups").glob("house-2026*.book"))
+    copy.chmod(0o400)
+    wanted = held(house.book)
+    house.book.unlink()
+    house.ok("restore", str(copy))
+    assert held(house.book) == wanted
+    assert house.book.stat().st_mode & 0o200
+    house.ok("take", chops(house)[0])
+    check(house)
+
+
 def test_a_book_that_another_program_holds_is_not_replaced(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("freezerbox.book.door.BUSY_SECONDS", 0.2)
     house.ok("backup")
