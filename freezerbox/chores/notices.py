@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from freezerbox.book.parts import plain
@@ -12,11 +12,18 @@ from freezerbox.chores.handover import as_text, handover
 from freezerbox.chores.holding import Subject, find_subject
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.trace import Holder, who_has
-from freezerbox.chores.wording import count, holds_words, package_line
+from freezerbox.chores.wording import animal_words, count, holds_words, package_line
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
+from freezerbox.core.records import Animal, TestResult
 from freezerbox.errors import BookTrouble
+from freezerbox.food.tests import disease_of
 
+_TOLD = {
+    TestResult.DETECTED: "detected",
+    TestResult.NOT_DETECTED: "not detected",
+    TestResult.INCONCLUSIVE: "inconclusive, which is no answer yet",
+}
 _NOT_IN_A_NAME = re.compile(r"[^\w]+")
 
 
@@ -51,13 +58,14 @@ def notice_lines(kitchen: Kitchen, subject: Subject, holder: Holder) -> Sequence
     number = sum(one.number for one in holder.exits)
     held = [one for one in holder.exits if one.row.holds]
     lines = [f"To {holder.person or 'whom it was given'}", long_date(kitchen.today), ""]
-    lines.append(f"You have had {count(number, 'package')} from us with meat of {subject.words} in {_it(number)}:")
+    lines.append(f"We gave you {count(number, 'package')} with meat of {subject.words} in {_it(number)}:")
     for one in holder.exits:
         times = f" x{one.number}" if one.number > 1 else ""
         lines.append(
             f"  {show_code(one.row.code)}  {package_line(kitchen, one.row)}{times}, given {long_date(one.on)}"
         )
     lines.append("")
+    lines.extend(_answers(subject.animals))
     if not held:
         lines.append("Nothing holds them now: no test is pending, and no hold of ours stands.")
         return lines
@@ -65,10 +73,29 @@ def notice_lines(kitchen: Kitchen, subject: Subject, holder: Holder) -> Sequence
     lines.append(f"We have {_it(len(held))} on hold: {why}.")
     if len(held) < len(holder.exits):
         lines.append(f"That is: {', '.join(show_code(one.row.code) for one in held)}.")
+    lines.append("")
     lines.append("Please leave what there still is uneaten, and tell us what was eaten and when.")
+    lines.append("If some has been eaten, you did nothing wrong. We tell you so that you know what we know.")
     if said := guidance(subject.animals):
-        lines.append(said)
+        lines.extend(["", said])
     return lines
+
+
+def _answers(animals: Sequence[Animal]) -> Iterator[str]:
+    """What the tests of the animals said, a plain sentence each; nothing of those that wait."""
+    for animal in animals:
+        for test in animal.tests:
+            if test.result_on is None or test.result not in _TOLD:
+                continue
+            disease = disease_of(test.what_for, animal.species) if test.what_for else None
+            name = disease.name if disease else test.what_for
+            what_for = f" for {name}" if name else ""
+            yield (
+                f"The test of {animal_words(animal)}{what_for} came back on {long_date(test.result_on)}: "
+                f"{_TOLD[test.result]}."
+            )
+            if test.result is TestResult.DETECTED:
+                yield "We are sorry that we must write this."
 
 
 def _it(number: int) -> str:

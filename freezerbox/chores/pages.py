@@ -8,7 +8,7 @@ from pathlib import Path
 from freezerbox.chores import wording
 from freezerbox.chores.exits import Exit
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.pull import PullSheet, after_words
+from freezerbox.chores.pull import PullSheet, after_words, in_short
 from freezerbox.chores.rows import Row, totals
 from freezerbox.chores.share import Proposal
 from freezerbox.core.code import show_code
@@ -29,6 +29,7 @@ def print_pull_sheet(kitchen: Kitchen, sheet: PullSheet, to: Path, *, paper: str
     blocks: list[Block] = [
         Text(words=title, size_mm=_HEAD),
         *([Text(words=sheet.why, size_mm=_SECTION, above_mm=1)] if sheet.why else []),
+        Text(words=in_short(sheet), above_mm=1),
         Text(
             words=f"{wording.packs_and_weight(kitchen, totals(sheet.to_pull))} in the freezer, in the order they "
             f"lie. As the list stood on {long_date(kitchen.today)}. Tick each one when it is in your hands.",
@@ -37,7 +38,7 @@ def print_pull_sheet(kitchen: Kitchen, sheet: PullSheet, to: Path, *, paper: str
     for where, rows in by_place(sheet.to_pull):
         number = sum(row.package.state.quantity for row in rows)
         blocks.append(Text(words=f"{where}: {wording.count(number, 'package')}", size_mm=_SECTION, above_mm=3))
-        blocks.extend(row_line(kitchen, row) for row in rows)
+        blocks.extend(row_line(kitchen, row, batch_only=True) for row in rows)
     blocks.extend(_left(kitchen, "Eaten already", sheet.eaten))
     blocks.extend(_left(kitchen, "With other people", sheet.given))
     blocks.extend(_left(kitchen, "Pulled and discarded", sheet.pulled))
@@ -70,15 +71,15 @@ def by_place(rows: Sequence[Row]) -> Iterator[tuple[str, list[Row]]]:
     yield from groups.items()
 
 
-def row_line(kitchen: Kitchen, row: Row, *, ticks: int = 1) -> Line:
-    """A package as a line of a page."""
+def row_line(kitchen: Kitchen, row: Row, *, ticks: int = 1, batch_only: bool = False) -> Line:
+    """A package as a line of a page.  ``batch_only``: what comes of a batch names it and not all that went in."""
     quantity = row.package.state.quantity
     weight = kitchen.mass(row.net_mg) if row.net_mg is not None else "not weighed"
     name = row.cut_name + (f" x{quantity}" if quantity > 1 else "")
-    batch = f", batch {row.package.batch}" if row.package.batch else ""
-    return Line(
-        cells=(show_code(row.code), weight, name, wording.origin_words(row) + batch), widths_mm=_COLUMNS, ticks=ticks
-    )
+    batch = f"batch {row.package.batch}" if row.package.batch else ""
+    origin = "" if batch and batch_only else wording.origin_words(row)
+    made_of = ", ".join(part for part in (origin, batch) if part)
+    return Line(cells=(show_code(row.code), weight, name, made_of), widths_mm=_COLUMNS, ticks=ticks)
 
 
 def _left(kitchen: Kitchen, heading: str, left: Iterable[Exit]) -> Iterator[Block]:

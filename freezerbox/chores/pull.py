@@ -98,6 +98,22 @@ def _why(kitchen: Kitchen, subject: Subject) -> str:
     return holds_words(own, kitchen.today)
 
 
+def in_short(sheet: PullSheet) -> str:
+    """``62 to pull, 5 eaten already, 2 with other people.``, and that all in the freezer is on hold when it is."""
+    left = (
+        (sheet.eaten, "eaten already"),
+        (sheet.given, "with other people"),
+        (sheet.pulled, "pulled and discarded"),
+        (sheet.elsewhere, "left in another way"),
+    )
+    parts = [f"{sheet.packages_to_pull} to pull"]
+    parts += [f"{sum(one.number for one in exits_)} {words}" for exits_, words in left if exits_]
+    said = ", ".join(parts) + "."
+    if sheet.to_pull and all(row.holds for row in sheet.to_pull):
+        said += " What is to pull is on hold: the list offers it to nobody."
+    return said
+
+
 def after_words(sheet: PullSheet) -> str:
     """What becomes of them on the list; nothing is said to be held that is not."""
     how = "until each is scanned out with: freezerbox scan --as discarded"

@@ -8,7 +8,7 @@ from pathlib import Path
 from freezerbox.chores import wording
 from freezerbox.chores.exits import Exit
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.pull import PullSheet, after_words
+from freezerbox.chores.pull import PullSheet, after_words, in_short
 from freezerbox.chores.rows import Row, totals
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.cli.output import paragraph, table
@@ -45,6 +45,7 @@ def sheet_lines(kitchen: Kitchen, sheet: PullSheet) -> Iterator[str]:
     number = sheet.packages_to_pull
     if sheet.why:
         yield paragraph(f"{sheet.subject.words}: {sheet.why}", "", "  ")
+    yield paragraph(in_short(sheet))
     yield f"TO PULL, {sheet.subject.words}: {wording.packs_and_weight(kitchen, totals(sheet.to_pull))}"
     if number:
         yield from place_lines(kitchen, sheet.to_pull)

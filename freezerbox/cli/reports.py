@@ -11,7 +11,7 @@ from freezerbox.chores import wording
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, Rows, totals
 from freezerbox.chores.rows import as_json as row_json
-from freezerbox.cli.output import NO_BREAK, paragraph, table
+from freezerbox.cli.output import NO_BREAK, folded, paragraph, table
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date, month_year, short_date
 from freezerbox.food import keeping
@@ -232,7 +232,8 @@ def scan_lines(result: Scanned) -> Iterator[str]:
         yield _LOUD
     mode = result.mode.upper()
     quiet = result.mode in QUIET_MODES or result.message.startswith((f"{mode}:", f"{mode} |"))
-    yield result.message if quiet else f"{mode} | {result.message}"
+    message = folded(result.message) if result.outcome == "held" else result.message
+    yield message if quiet else f"{mode} | {message}"
     if result.hint:
         yield f"  {result.hint}"
 

@@ -222,6 +222,7 @@ def test_held_scan_is_loud_and_offers_another(house: House) -> None:
     assert len(codes(house, "backstrap")) == 5
     assert "DO NOT EAT" in done.out
     assert "Not on hold:" in done.out
+    assert max(len(line) for line in done.out.splitlines()) <= 80
 
 
 def test_help_names_the_group_and_examples(house: House) -> None:

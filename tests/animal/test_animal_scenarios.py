@@ -15,7 +15,7 @@ from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.notices import write_notices
 from freezerbox.chores.pages import print_pull_sheet
-from freezerbox.chores.pull import pull_sheet
+from freezerbox.chores.pull import in_short, pull_sheet
 from freezerbox.chores.rotation import rotation
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.session import Session
@@ -90,6 +90,9 @@ def test_detected_lists_62_to_pull_5_eaten_and_2_given(season: Season) -> None:
     assert "62 packages to pull" in held.message
     sheet = pull_sheet(season.now(), "24B")
     assert sheet.packages_to_pull == 62
+    assert in_short(sheet) == (
+        "62 to pull, 5 eaten already, 2 with other people. What is to pull is on hold: the list offers it to nobody."
+    )
     assert {row.code for row in sheet.to_pull} == {row.code for row in (*season.cuts[2:], *season.tubes[5:])}
     # The red bag was entered first: it is walked first, by code within it.
     walked = [row.place for row in sheet.to_pull]
@@ -310,6 +313,8 @@ def test_notices_tell_each_person_what_he_has_and_what_is_known(season: Season, 
     assert show_code(season.tubes[4].code) not in words
     assert "test result: detected on 8 Dec" in words
     assert "Please leave what there still is uneaten" in words
+    assert "whitetail doe 24B came back on 8 Dec 2024: detected." in words
+    assert "you did nothing wrong" in words
     assert "Follow your wildlife agency's and public-health authority's instructions." in words
     told = json.loads((tmp_path / "notices" / "sister.json").read_text())
     assert [one["code"] for one in told["packages"]] == [season.tubes[3].code]
@@ -323,4 +328,7 @@ def test_notices_tell_each_person_what_he_has_and_what_is_known(season: Season, 
 def test_notice_after_a_good_result_says_that_nothing_holds_them(season: Season, tmp_path: Path) -> None:
     result.record(season.now(), result.understand(season.now(), "24B", "not-detected"))
     write_notices(season.now(), "24B", tmp_path)
-    assert "Nothing holds them now" in (tmp_path / "sister.txt").read_text()
+    words = (tmp_path / "sister.txt").read_text()
+    assert "whitetail doe 24B came back on 8 Dec 2024: not detected." in words
+    assert "Nothing holds them now" in words
+    assert "sorry" not in words
