@@ -244,7 +244,7 @@ def _low(at: Sizes) -> list[str]:
             ),
         ]
         stack = Box(x=x, y=1.5, width=across, height=at.height - 3, rows=[big, *two_a_row], align="center")
-        made.append(arrangement("cut between the symbols", at, _ends(at, two), [stack]))
+        made.append(arrangement("cut between the symbols", at, _ends(at, two), [stack], tab=_lying_tab(at)))
         made.append(_fenced_between(at, [big, *two_a_row]))
     elif band >= 5:
         top = Box(x=_EDGE, y=1.3, width=round(at.width - 2 * _EDGE, 2), height=round(band, 2), rows=[cut])
@@ -274,6 +274,18 @@ def _low(at: Sizes) -> list[str]:
         _last(at, fenced=False),
         _last(at),
     ]
+
+
+def _lying_tab(at: Sizes) -> str:
+    """The strip for the season's block above the right symbol, as the file writes it; "" when there is no room."""
+    above = (at.height - at.square) / 2
+    if above < 3.4:
+        return ""
+    x = round(at.width - at.square + 1.8, 2)
+    return (
+        f"tab = {{ x_mm = {x:g}, y_mm = 1.3, width_mm = {round(at.square - 3.6, 2):g}, "
+        f"height_mm = {round(min(above - 1.5, TAB_MM), 2):g} }}"
+    )
 
 
 def _fenced_between(at: Sizes, rows: Sequence[Row]) -> str:

@@ -107,11 +107,15 @@ def _tab(picture: Image, box: Box, stock: Stock) -> None:
 
     left, top, right, bottom = _edges(box, stock)
     number, _, of = box.text.partition(" of ")
-    part = (bottom - top) / int(of)
     draw = ImageDraw.Draw(picture)
     draw.rectangle((left, top, right - 1, bottom - 1), outline=BLACK, width=max(1, stock.dots(0.12)))
-    start = top + round(part * (int(number) - 1))
-    draw.rectangle((left, start, right - 1, min(bottom - 1, start + round(part))), fill=BLACK)
+    lying = right - left > bottom - top
+    part = (right - left if lying else bottom - top) / int(of)
+    start = round(part * (int(number) - 1))
+    if lying:
+        draw.rectangle((left + start, top, min(right - 1, left + start + round(part)), bottom - 1), fill=BLACK)
+    else:
+        draw.rectangle((left, top + start, right - 1, min(bottom - 1, top + start + round(part))), fill=BLACK)
 
 
 def _scaled(rows: Sequence[Sequence[bool]], across: int, down: int) -> Image:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 
 from freezerbox.errors import UnknownWord
 from freezerbox.labels.content import LabelContent
@@ -59,10 +60,12 @@ def box_of(found: Layout, kind: str) -> Box:
 def test_the_kinds() -> None:
     assert list(kinds_for(stock("letter-10up"))) == ["standard", "edge"]
     assert list(kinds_for(stock("a4-21up"))) == ["standard", "edge"]
-    assert list(kinds_for(stock("roll-4x6in-300dpi"))) == ["standard", "large"]
+    for name in ("roll-4x6in-300dpi", "letter-plain-2up", "a4-plain-2up"):
+        assert list(kinds_for(stock(name))) == ["standard", "edge", "large"]
+    assert all("edge" in kinds_for(stock(name)) for name in stock_names())
     assert {kind for _, kind, _ in OTHERS} == {"edge", "large"}
     with pytest.raises(UnknownWord, match="no design for US Letter, 30 labels"):
-        design_named("edge", stock("letter-30up"))
+        design_named("large", stock("letter-30up"))
     assert design_named(" EDGE ", stock("letter-10up")).name == "edge-4x2in"
 
 
@@ -120,6 +123,16 @@ def test_the_a4_edge_strip_has_cut_and_month_above_all_else() -> None:
         assert cut >= month >= 0.7 * cut
 
 
+@pytest.mark.parametrize("name", ["letter-20up", "roll-62x29mm-300dpi", "roll-4x6in-203dpi"])
+@pytest.mark.parametrize("case", ["short", "chops", "held", "plain", "bear", "brackets"])
+def test_small_and_large_labels_have_an_edge_strip_too(name: str, case: str) -> None:
+    boxes = layout(name, "edge", case).boxes
+    strip = max(box.y_mm + box.height_mm for box in boxes if box.field in ("cut", "month"))
+    assert strip <= {"letter-20up": 13, "roll-62x29mm-300dpi": 13, "roll-4x6in-203dpi": 50}[name]
+    others = [box.y_mm for box in boxes if box.field in ("animal", "weight", "hold", "banners", "code")]
+    assert min(others) >= strip - TOLERANCE_MM
+
+
 @pytest.mark.parametrize("case", sorted(CONTENTS))
 def test_there_is_room_to_draw(case: str) -> None:
     made = drawn("roll-4x6in-203dpi", "large", CONTENTS[case])
@@ -141,18 +154,36 @@ def test_memory_line() -> None:
     assert "memory" not in layout("letter-10up", "standard", "chops").dropped
 
 
+LYING = ("letter-20up",)
+
+
 def block_middle(made: Drawn) -> float:
-    """Where in its strip the season's block stands, measured in the picture: 0 at the top, 1 at the bottom."""
+    """Where in its strip the season's block stands in the picture: 0 top or left, 1 bottom or right."""
     paper, tab = made.stock, box_of(made.layouts[0], "tab")
+    picture = made.pictures[0]  # painted anew each time it is asked for
+    assert (tab.width_mm > tab.height_mm) == (paper.name in LYING)
+    if paper.name in LYING:
+        picture = picture.transpose(Image.Transpose.TRANSPOSE)
+        tab = replace(tab, x_mm=tab.y_mm, y_mm=tab.x_mm, width_mm=tab.height_mm, height_mm=tab.width_mm)
     middle = paper.dots(tab.x_mm + tab.width_mm / 2)
     top, bottom = paper.dots(tab.y_mm) + 3, paper.dots(tab.y_mm + tab.height_mm) - 3
-    picture = made.pictures[0]  # painted anew each time it is asked for
     black = [y for y in range(top, bottom) if picture.getpixel((middle, y)) == 0]
     assert black == list(range(black[0], black[-1] + 1)), "one block"
     return (sum(black) / len(black) - top) / (bottom - top)
 
 
-@pytest.mark.parametrize("name", ["letter-10up", "roll-4x2in-203dpi", "a4-21up", "a4-24up", "roll-4x6in-203dpi"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "letter-10up",
+        "letter-20up",
+        "roll-4x2in-203dpi",
+        "a4-21up",
+        "a4-24up",
+        "roll-4x6in-203dpi",
+        "roll-62x29mm-300dpi",
+    ],
+)
 def test_the_seasons_block_stands_lower_each_year(name: str) -> None:
     seasons = ("24/25", "25/26", "26/27", "27/28", "28/29")
     places = [block_middle(drawn(name, "standard", replace(CONTENTS["chops"], season=one))) for one in seasons]

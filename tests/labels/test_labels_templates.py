@@ -69,8 +69,8 @@ def test_whole_dots_can_bring_a_module_under_the_minimum() -> None:
 
 def test_shipped_stocks_and_designs() -> None:
     assert library.stock_names() == (
-        "a4-21up", "a4-24up", "a4-plain", "letter-10up", "letter-20up", "letter-30up", "letter-plain",
-        "roll-2x1in-203dpi", "roll-2x1in-300dpi", "roll-4x2in-203dpi", "roll-4x2in-300dpi",
+        "a4-21up", "a4-24up", "a4-plain", "a4-plain-2up", "letter-10up", "letter-20up", "letter-30up", "letter-plain",
+        "letter-plain-2up", "roll-2x1in-203dpi", "roll-2x1in-300dpi", "roll-4x2in-203dpi", "roll-4x2in-300dpi",
         "roll-4x6in-203dpi", "roll-4x6in-300dpi", "roll-62x29mm-300dpi",
     )  # fmt: skip
     for name in library.stock_names():
@@ -85,7 +85,7 @@ def test_shipped_stocks_and_designs() -> None:
 def test_sheets_are_centred_on_their_page() -> None:
     """Source: the grids are symmetric, side + (columns - 1) x pitch + width + side = page."""
     sheets = [paper for name in library.stock_names() if (paper := library.stock(name)).kind == "sheet"]
-    assert len(sheets) == 7
+    assert len(sheets) == 9
     for paper in sheets:
         across = 2 * paper.left_mm + (paper.columns - 1) * paper.pitch_x_mm + paper.width_mm
         down = 2 * paper.top_mm + (paper.rows - 1) * paper.pitch_y_mm + paper.height_mm
