@@ -106,6 +106,12 @@ class Plan:
         return None if out is None else self.total_mg - out
 
     @property
+    def unnamed(self) -> tuple[str, ...]:
+        """Bought fat whose name does not tell of which animal it is; salt and water are of none."""
+        fats = (one.name for one in self.inputs if one.kind == "bought" and one.fat_percent)
+        return tuple(name for name in fats if not bought(name).species)
+
+    @property
     def held(self) -> tuple[Input, ...]:
         """Inputs that are on hold."""
         return tuple(one for one in self.inputs if one.holds)

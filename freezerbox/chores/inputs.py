@@ -189,12 +189,12 @@ def _for_target(one: Input, rest: Sequence[Input], target: int | None) -> int:
         raise InputError(
             f'How fat is {one.words}? Say it: --with "{one.name}=/30%", or give its weight.', value=one.name
         )
-    unknown = [each.words for each in rest if each.fat_percent is None]
-    if unknown:
-        raise InputError(
-            f"How fat is {unknown[0]}? Say it after the weight, such as 26H=10/20%; only lean game counts as none.",
-            value=unknown[0],
-        )
+    unknown = next((each for each in rest if each.fat_percent is None), None)
+    if unknown is not None:
+        how = "such as 26H=10/20%; only lean game counts as none."
+        if unknown.kind == "bought":
+            how = f'such as --with "{unknown.name}=WEIGHT/20%", or /0% for what has no fat.'
+        raise InputError(f"How fat is {unknown.words}? Say it after the weight, {how}", value=unknown.words)
     return fat.to_add([(each.mass_mg or 0, each.fat_percent or 0) for each in rest], target, one.fat_percent)
 
 

@@ -140,10 +140,23 @@ def _plan_lines(kitchen: Kitchen, planned: grind_chore.Plan) -> Iterator[str]:
     if planned.lean and len(planned.lean) > 1:
         yield "Lean: " + ", ".join(f"{name} {percent}%" for name, percent in planned.lean) + "."
     yield from _recipe_lines(kitchen, planned)
-    reached = f", {float(planned.reached):.0f}% fat" if planned.reached is not None else ""
-    yield f"Makes {_round_mass(kitchen, planned.total_mg)}{reached}."
+    yield paragraph(f"Makes {_round_mass(kitchen, planned.total_mg)}{_reached_words(planned)}.")
     if planned.up_to is not None:
         yield f"Up to {planned.up_to} of {kitchen.mass(planned.each_mg)}; some stays in the grinder."
+    for name in planned.unnamed:
+        yield paragraph(
+            f"{name}: of which animal is not said, so the label cannot say it either. Name it, such as "
+            f'--with "pork {name}".'
+        )
+
+
+def _reached_words(planned: grind_chore.Plan) -> str:
+    """``, 17% fat, not the 20% aimed at``: what it comes to, which differs when the weights do."""
+    if planned.reached is None:
+        return ""
+    percent = f"{float(planned.reached):.0f}"
+    missed = planned.target is not None and percent != f"{planned.target}"
+    return f", {percent}% fat" + (f", not the {planned.target}% aimed at" if missed else "")
 
 
 def _recipe_lines(kitchen: Kitchen, planned: grind_chore.Plan) -> Iterator[str]:

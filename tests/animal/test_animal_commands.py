@@ -139,6 +139,18 @@ def test_hold_and_release_of_a_package(house: House) -> None:
     assert house.ok("take", code).out
 
 
+def test_plan_says_a_missed_aim_and_a_fat_of_no_animal(house: House) -> None:
+    short = house.ok("grind", "--from", "26B=4", "--with", "pork back fat=.5", "--fat", "20").out
+    assert "Makes 4.5 lb, 11% fat, not the 20% aimed at." in short
+    assert "of which animal" not in short
+    even = house.ok("grind", "--from", "26B=4", "--with", "50/50 trim", "--with", "salt=.1/0%", "--fat", "20").out
+    assert "aimed at" not in even
+    assert "50/50 trim: of which animal is not said, so the label cannot say it either." in " ".join(even.split())
+    assert "salt: of which" not in even
+    named = house.ok("grind", "--from", "26B=4", "--with", "50/50 pork trim", "--fat", "20").out
+    assert "of which animal" not in named
+
+
 def test_grind_plans_then_records(house: House) -> None:
     asked = ("grind", "--from", "26B=8", "--with", "pork back fat", "--fat", "20", "--size", "1")
     before = house.dump()

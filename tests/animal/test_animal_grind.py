@@ -275,6 +275,7 @@ REFUSED: list[tuple[dict[str, object], type[FreezerboxError], str]] = [
     ({"shop": ("bacon",), "fat": "", "ratio": "0/20"}, InputError, "no ratio"),
     ({"shop": ("cheese", "suet")}, InputError, "Only one amount can be worked out"),
     ({"shop": ("cheese",)}, InputError, "How fat is cheese"),
+    ({"shop": ("pork back fat", "salt=.5")}, InputError, r'How fat is salt.*"salt=WEIGHT/20%", or /0% for what has'),
     ({"shop": ("pork back fat=9/130%",)}, InputError, "not a percentage"),
     ({"shop": ("pork back fat=9/free",)}, InputError, "not a sum of money"),
     ({"weights": ("9999x1",)}, InputError, "not a weight|from 1 to 500"),

@@ -65,6 +65,7 @@ def test_mix_that_comes_out_even_is_not_one_short() -> None:
         ("Beef suet", "beef", 100, False),
         ("50/50 trim", "", 50, False),
         ("pork 50/50 trim", "pork", 50, False),
+        ("50/50 beef trim", "beef", 50, False),
         ("pork shoulder", "pork", 30, False),
         ("smoked bacon ends", "pork", None, True),
         ("red wine", "", None, False),
