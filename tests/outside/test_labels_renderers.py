@@ -21,11 +21,17 @@ from freezerbox.labels.sheet import write
 from freezerbox.reading.pictures import read_picture
 
 pytestmark = pytest.mark.sweep
-KINDS = [(name, kind) for name in stock_names() for kind in kinds_for(stock(name))]
+KINDS = [
+    (name, kind, phones)
+    for name in stock_names()
+    for kind in kinds_for(stock(name))
+    for phones in (False, True)
+    if not phones or any(one.link for one in design_named(kind, stock(name)).arrangements)
+]
 
 
-def contents() -> list[LabelContent]:
-    """Every case of the label tests, each with a code and a symbol of its own."""
+def contents(*, phones: bool) -> list[LabelContent]:
+    """Every case of the label tests, each with a code and symbols of its own."""
     path = Path(__file__).parent.parent / "labels" / "contents.toml"
     table: dict[str, dict[str, Any]] = tomllib.loads(path.read_text(encoding="utf-8"))
     base = table.pop("base")
@@ -33,13 +39,15 @@ def contents() -> list[LabelContent]:
     for number, own in enumerate(table.values()):
         code = "K" + "".join(ALPHABET[(number * step + step) % 32] for step in (1, 3, 7, 11, 13))
         words = LabelContent(**{**base, **own})
-        made.append(replace(words, banners=tuple(words.banners), code=code, symbol_text=code + "$05-X9Q2A/"))
+        link = f"HTTP://FREEZER.LOCAL:8080/{code}" if phones else ""
+        symbol = code + "$05-X9Q2A/"
+        made.append(replace(words, banners=tuple(words.banners), code=code, symbol_text=symbol, link=link))
     return made
 
 
-def all_labels(name: str, kind: str) -> Drawn:
+def all_labels(name: str, kind: str, *, phones: bool) -> Drawn:
     paper = stock(name)
-    return draw(contents(), paper, 1, design_named(kind, paper))
+    return draw(contents(phones=phones), paper, 1, design_named(kind, paper))
 
 
 def by_ghostscript(path: Path, folder: Path, dpi: int) -> list[Image.Image]:
@@ -64,12 +72,14 @@ def needs(program: str) -> None:
         pytest.skip(f"needs {program}: .ci/run installs it")
 
 
-@pytest.mark.parametrize(("name", "kind"), KINDS)
+@pytest.mark.parametrize(("name", "kind", "phones"), KINDS)
 @pytest.mark.parametrize("renderer", ["pdfium", "ghostscript"])
-def test_every_label_reads_after_the_renderer(tmp_path: Path, name: str, kind: str, renderer: str) -> None:
+def test_every_label_reads_after_the_renderer(
+    tmp_path: Path, name: str, kind: str, phones: bool, renderer: str
+) -> None:
     """At the stock's own dots, all symbols at four turns; the ink is where the layout says, letters as high."""
     needs("gs")
-    drawn = all_labels(name, kind)
+    drawn = all_labels(name, kind, phones=phones)
     paper = drawn.stock
     (path,) = write(drawn.pages, tmp_path / "labels.pdf", paper)
     pages = by_pdfium(path, paper.dpi) if renderer == "pdfium" else by_ghostscript(path, tmp_path, paper.dpi)
@@ -95,11 +105,11 @@ def test_every_label_reads_after_the_renderer(tmp_path: Path, name: str, kind: s
                 assert (ink[3] - ink[1]) * 25.4 / paper.dpi >= 1.9
 
 
-@pytest.mark.parametrize(("name", "kind"), KINDS)
-def test_a_second_decoder_says_the_same(tmp_path: Path, name: str, kind: str) -> None:
+@pytest.mark.parametrize(("name", "kind", "phones"), KINDS)
+def test_a_second_decoder_says_the_same(tmp_path: Path, name: str, kind: str, phones: bool) -> None:
     """Debian's zbar on the labels of every stock: each QR and each Code 128, and no others."""
     needs("zbarimg")
-    drawn = all_labels(name, kind)
+    drawn = all_labels(name, kind, phones=phones)
     for number, layout in enumerate(drawn.layouts):
         file = tmp_path / f"label-{number}.png"
         # White paper round it, as on a sheet or a bag; at about eight dots a module, which suits that decoder.
