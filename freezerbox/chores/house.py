@@ -137,7 +137,7 @@ def all_settings(kitchen: Kitchen) -> tuple[Setting, ...]:
             key=PHONE_KEY,
             value=stored.get(PHONE_KEY, NONE),
             choices="none, or this machine's name in the house",
-            about="on large labels one symbol opens the package on a phone",
+            about="large labels carry a symbol with this address, for phones",
             example="freezer.local",
         ),
         Setting(
