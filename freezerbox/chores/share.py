@@ -21,6 +21,8 @@ from freezerbox.food import cuts
 
 MOST_PEOPLE = 8
 _WISH = re.compile(r"(all|\d{1,3})(\s+more)?\s+(.+?)\s+to\s+(.+)", re.IGNORECASE)
+_NUMBERS = {"one": "1", "two": "2", "three": "3", "four": "4", "five": "5", "six": "6"}
+_PARTED = re.compile(r"[^,]+?\s*:\s*\d+")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,7 +142,16 @@ def accept(kitchen: Kitchen, proposal: Proposal, *, request_id: str | None = Non
 
 
 def _people(kitchen: Kitchen, between: str) -> tuple[str, ...]:
-    names = [find_person(kitchen, name, new=True) for name in between.split(",") if name.strip()]
+    typed = [name.strip() for name in between.split(",") if name.strip()]
+    if typed and all(_PARTED.fullmatch(name) for name in typed):
+        names_only, parts = zip(*(name.rsplit(":", 1) for name in typed), strict=True)
+        raise InputError(
+            f"{between!r} has the parts in the names. Say them apart: "
+            f'--between "{", ".join(name.strip() for name in names_only)}" --parts '
+            f"{':'.join(part.strip() for part in parts)}",
+            value=between,
+        )
+    names = [find_person(kitchen, name, new=True) for name in typed]
     if len({name.lower() for name in names}) != len(names):
         raise InputError(f"{between!r} names one of them twice.", value=between)
     if not 2 <= len(names) <= MOST_PEOPLE:
@@ -186,7 +197,8 @@ def _rows(kitchen: Kitchen, codes: Sequence[str], animal: str) -> tuple[Row, ...
 
 
 def _wish(kitchen: Kitchen, text: str, people: Sequence[str], rows: Sequence[Row]) -> Wish:
-    match = _WISH.fullmatch(" ".join(text.split()))
+    first, _, rest = " ".join(text.split()).partition(" ")
+    match = _WISH.fullmatch(f"{_NUMBERS.get(first.lower(), first)} {rest}")
     if match is None:
         raise InputError(
             f"{text!r} is not a wish. Write it as: all shank to {people[-1]}, or 1 more backstrap to {people[0]}.",

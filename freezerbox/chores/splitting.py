@@ -61,7 +61,7 @@ class _Table:
     def __init__(self, items: Sequence[Item], parts: Mapping[str, int]) -> None:
         self.parts = dict(parts)
         self.all = sum(parts.values())
-        self.total = sum(item.mass for item in items)
+        self.dealt = 0
         self.largest = max((item.mass for item in items), default=0)
         self.got: dict[str, list[Item]] = {person: [] for person in parts}
         self.mass: dict[str, int] = dict.fromkeys(parts, 0)
@@ -70,12 +70,16 @@ class _Table:
     def give(self, person: str, item: Item, *, counted: bool = True) -> None:
         self.got[person].append(item)
         self.mass[person] += item.mass
+        self.dealt += item.mass
         if counted:
             self.count[person, item.cut] = self.count.get((person, item.cut), 0) + 1
 
     def owed(self, person: str) -> Fraction:
-        """What his part of the whole is, less what he has."""
-        return Fraction(self.total * self.parts[person], self.all) - self.mass[person]
+        """What his part of all that is dealt by now would be, less what he has.
+
+        Not of the whole: whoever has the larger part would be owed most until the end, and get the first cuts all.
+        """
+        return Fraction(self.dealt * self.parts[person], self.all) - self.mass[person]
 
     def next_for(self, item: Item) -> str:
         """Who gets the next pack: by fewest of its cut, unless that would leave somebody owed more than a pack."""

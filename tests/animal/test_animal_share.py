@@ -75,6 +75,23 @@ def test_two_parts_to_one(items: list[Item]) -> None:
     assert abs(ann - total * 2 / 3) <= largest
 
 
+def test_sixty_packs_between_three_are_within_one_pack() -> None:
+    """Sixty, neither more nor fewer: an evening's heap of ten cuts whose weights fit nothing evenly."""
+    items = [Item(key=str(n), cut=f"cut {n % 10}", mass=400 + n * n * 37 % 2900) for n in range(60)]
+    heaps = split(items, {"Ann": 1, "Ben": 1, "Cass": 1})
+    assert sum(len(own) for own in heaps.values()) == 60
+    assert max(weights(heaps)) - min(weights(heaps)) <= max(item.mass for item in items)
+
+
+def test_two_parts_to_one_are_two_to_one_of_each_cut_too() -> None:
+    items = [Item(key=f"r{n}", cut="top-round", mass=3100) for n in range(12)]
+    items += [Item(key=f"g{n}", cut="ground", mass=1500) for n in range(21)]
+    items += [Item(key=f"b{n}", cut="backstrap", mass=2000 + n) for n in range(6)]
+    heaps = split(items, {"Ann": 2, "Ben": 1})
+    assert [[sum(item.cut == cut for item in own) for cut in ("top-round", "ground", "backstrap")]
+            for own in heaps.values()] == [[8, 14, 4], [4, 7, 2]]  # fmt: skip
+
+
 def test_wishes_come_first_and_are_made_up_for_by_weight() -> None:
     items = [Item(key=f"s{n}", cut="shank", mass=1400) for n in range(4)]
     items += [Item(key=f"g{n}", cut="ground", mass=1000) for n in range(40)]
@@ -185,6 +202,7 @@ REFUSED: list[tuple[str, dict[str, object], type[FreezerboxError], str]] = [
     ("Ann, ann", {}, InputError, "one of them twice"),
     ("Ann, Ben", {"parts": "1:2:3"}, InputError, "not the parts of 2 people"),
     ("Ann, Ben", {"parts": "1:0"}, InputError, "not the parts"),
+    ("Ann:2, Ben: 1", {}, InputError, '--between "Ann, Ben" --parts 2:1'),
     ("Ann, Ben", {"wishes": ["shanks please"]}, InputError, "is not a wish"),
     ("Ann, Ben", {"wishes": ["all shank to Carl"]}, InputError, "has no part in it"),
     ("Ann, Ben", {"wishes": ["9 backstrap to Ben"]}, InputError, "asks for more than there is: 5 packages"),
@@ -230,7 +248,7 @@ def test_wishes_that_contradict_each_other_are_refused_naming_both(
 
 
 def test_wishes_that_go_together_are_kept(stocked: Stocked) -> None:
-    wishes = ["8 loin chops to Ben", "6 loin chops to Ann"]
+    wishes = ["8 loin chops to Ben", "Six loin chops to Ann"]
     proposal = share.propose(stocked.kitchen, "Ann, Ben", animal="26H", wishes=wishes)
     assert [heap.packages for heap in proposal.heaps] == [6, 8]
     three = share.propose(
