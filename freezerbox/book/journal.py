@@ -130,6 +130,11 @@ def created(book: Book, act_id: int) -> tuple[tuple[str, int, str], ...]:
     return tuple(found)
 
 
+def drew_codes(book: Book, act_id: int) -> bool:
+    """Whether an act drew codes, for packages or for signs."""
+    return book.connection.execute("SELECT 1 FROM code WHERE act_id = ?", (act_id,)).fetchone() is not None
+
+
 def uses(book: Book, act_id: int) -> tuple[tuple[int, str], ...]:
     """Later acts that use a freezer, place or animal which ``act_id`` made: their numbers and what they use."""
     rows = book.connection.execute(

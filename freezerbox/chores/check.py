@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sqlite3
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
 from freezerbox.book import guards, inspection, journal, origins, queries
+from freezerbox.book.door import told_plainly
 from freezerbox.chores import safekeeping
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.settled import settled_faults
@@ -16,7 +16,7 @@ from freezerbox.core.code import is_valid, show_code
 from freezerbox.core.fold import fold_all, in_order
 from freezerbox.core.mass import LARGEST_MG
 from freezerbox.core.records import Movement, State
-from freezerbox.errors import BookTrouble, FreezerboxError
+from freezerbox.errors import BookBusy, BookTrouble, FreezerboxError
 from freezerbox.food import cuts
 
 _REPAIR = "freezerbox check --repair rebuilds it from the journal"
@@ -61,21 +61,21 @@ def check(kitchen: Kitchen) -> Checked:
     if damage or any(one.kind == "table" and one.fault == "missing" for one in unlike):
         return Checked(faults=(*damage, *unguarded), packages=0, movements=0, away_days=_days_away(kitchen))
     try:
-        days = [f"{fault}. To mend it, {_RESTORE}." for fault in inspection.days_that_are_none(book)]
-        if days:
-            return Checked(faults=(*days, *unguarded), packages=0, movements=0, away_days=_days_away(kitchen))
-        # Records that are shown elsewhere: each must be readable, wherever the word is that is none.
-        for read in (queries.animals, queries.places, queries.freezers, journal.acts, origins.batches,
-                     origins.batch_steps):  # fmt: skip
-            read(book)
-        movements = journal.movements(book)
-        packages = queries.packages(book)
+        # A table that is altered may lack a column.
+        with told_plainly(book.path):
+            days = [f"{fault}. To mend it, {_RESTORE}." for fault in inspection.days_that_are_none(book)]
+            if days:
+                return Checked(faults=(*days, *unguarded), packages=0, movements=0, away_days=_days_away(kitchen))
+            # Records that are shown elsewhere: each must be readable, wherever the word is that is none.
+            for read in (queries.animals, queries.places, queries.freezers, journal.acts, origins.batches,
+                         origins.batch_steps):  # fmt: skip
+                read(book)
+            movements = journal.movements(book)
+            packages = queries.packages(book)
+    except BookBusy:
+        raise
     except BookTrouble as error:
         return Checked(faults=(error.message, *unguarded), packages=0, movements=0, away_days=_days_away(kitchen))
-    except sqlite3.OperationalError as error:
-        # A table that is altered may lack a column.
-        fault = f"The file: {error}. To mend it, {_RESTORE}."
-        return Checked(faults=(fault, *unguarded), packages=0, movements=0, away_days=_days_away(kitchen))
     lost = inspection.lost_numbers(book)
     faults = [f"{fault}. To mend it, {_RESTORE}." for fault in lost]
     faults += [*settled_faults(kitchen), *_package_faults(kitchen, movements, whole=not lost)]
@@ -98,8 +98,9 @@ def check(kitchen: Kitchen) -> Checked:
 def _days_away(kitchen: Kitchen) -> int | None:
     """Days since the last copy elsewhere; None when a damaged book does not say."""
     try:
-        return safekeeping.days_since_away(kitchen)
-    except sqlite3.DatabaseError:
+        with told_plainly(kitchen.book.path):
+            return safekeeping.days_since_away(kitchen)
+    except BookTrouble:
         return None
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from freezerbox.book import copying, joining, meta, transfer
 from freezerbox.book.assembly import Assembly, Decided
 from freezerbox.book.joining import Clash, Side, Union
+from freezerbox.book.resigning import Resigned, part_signs
 from freezerbox.chores import safekeeping
 from freezerbox.chores.check import check
 from freezerbox.chores.house import clean_name
@@ -20,12 +21,16 @@ from freezerbox.errors import BookTrouble, InputError, Refused
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Joined:
-    """acts, packages: how many came from the other book.  settled: clashes that were decided.  copy: made before."""
+    """acts, packages: how many came from the other book.  settled: clashes that were decided.  copy: made before.
+
+    resigned: places whose sign has a new code, since both books had given one code to two places.
+    """
 
     acts: int
     packages: int
     settled: tuple[Clash, ...]
     copy: Path | None
+    resigned: tuple[Resigned, ...] = ()
 
 
 def join(
@@ -50,11 +55,6 @@ def join(
     copying.look_at(other)
     try:
         return _join(kitchen, other, same, rename, ours, theirs, prefer)
-    except _SameCodes:
-        # Else what is packed again draws the next code that the other drew, and they never come together.
-        with kitchen.book.writing():
-            meta.walk_elsewhere(kitchen.book.connection, kitchen.book.chance)
-        raise
     except BookTrouble as error:
         entry = str(error.facts.get("entry", ""))
         if "UNIQUE" not in entry:
@@ -63,10 +63,6 @@ def join(
             f"Nothing joined: two things would have one name ({entry.rpartition(' ')[2]}). Give one of them another "
             "name in its book, or another with --rename, and join then.",
         ) from error
-
-
-class _SameCodes(Refused):
-    """One book is a plain copy of the other, and both went on drawing codes."""
 
 
 @one_writer
@@ -81,8 +77,9 @@ def _join(
 ) -> Joined:
     """The book is held from the first look: an act that came in between would be lost."""
     book = kitchen.book
-    mine = _side(transfer.rows(book.connection))
-    their = _side(transfer.file_rows(other))
+    rows = list(transfer.rows(book.connection)), transfer.file_rows(other)
+    resigned = part_signs(*rows)
+    mine, their = map(_side, rows)
     union = joining.union(mine, their, frozenset(_name(words) for words in same))
     decided = _decided(kitchen, mine, union, same, rename, ours, theirs, prefer)
     if not union.new:
@@ -106,7 +103,7 @@ def _join(
             "The joined book does not add up; nothing was changed:\n  " + "\n  ".join(faults[:8]), faults=faults
         )
     packages = sum(their.act_of(row) in union.new for row in their.rows["package"])
-    return Joined(acts=len(union.new), packages=packages, settled=union.clashes, copy=copy.path)
+    return Joined(acts=len(union.new), packages=packages, settled=union.clashes, copy=copy.path, resigned=resigned)
 
 
 def _side(found: Iterable[tuple[str, transfer.Row]]) -> Side:
@@ -198,7 +195,11 @@ def _decided(
 
 
 def _refuse_same_codes(mine: Side, union: Union) -> None:
-    """Raises: _SameCodes with every such code, and the acts to take back here."""
+    """Raises: Refused with every such code, and the acts to take back here.
+
+    Taking them back has this book draw other codes; else what is packed again would draw the next one that the other
+    book drew, and they would never come together.
+    """
     codes = [clash.name for clash in union.clashes if clash.kind == "code"]
     if not codes:
         return
@@ -207,11 +208,11 @@ def _refuse_same_codes(mine: Side, union: Union) -> None:
     acts = sorted({drawn[code] for code in codes}, reverse=True)
     what = "packages" if packed.issuperset(codes) else "things"
     shown = ", ".join(show_code(code) for code in codes[:6]) + (", ..." if len(codes) > 6 else "")
-    raise _SameCodes(
+    raise Refused(
         f"Nothing joined: both books issued {shown} for different {what}; one book is a plain copy of the other. "
         f"Take back here what drew them ({', '.join(f'freezerbox undo {act}' for act in acts[:6])}), enter it again "
-        "with new labels, and join then: this book draws other codes from now on. For another place, make the book "
-        "with: freezerbox backup --for NAME",
+        "with new labels, and join then: after that undo this book draws other codes. For another place, make the "
+        "book with: freezerbox backup --for NAME",
         codes=codes,
         acts=acts,
     )

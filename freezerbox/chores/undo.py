@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from freezerbox.book import journal, origins, queries
+from freezerbox.book import journal, meta, origins, queries
 from freezerbox.book.parentage import children
 from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen, one_writer
@@ -132,6 +132,9 @@ def _undo(kitchen: Kitchen, act: Act, request_id: str | None) -> Undone:
             pen.change(change.subject_kind, change.subject, change.field, change.new, change.old)
         for table, row_id, _name in journal.created(book, act.id):
             pen.change(table, row_id, "void", 0, 1)
+        if journal.drew_codes(book, act.id):
+            # A plain copy of this book may have drawn the same, and would draw the same next.
+            meta.walk_elsewhere(book.connection, book.chance)
         number = pen.act_id
     codes = dict.fromkeys(movement.code for movement in movements)
     codes.update(

@@ -11,6 +11,7 @@ from freezerbox.chores import safekeeping, wording
 from freezerbox.cli.options import AsJson, Yes, ask, kitchen_of
 from freezerbox.cli.output import note, say, say_json
 from freezerbox.cli.wiring import Front, at_terminal
+from freezerbox.core.code import show_code
 from freezerbox.errors import InputError
 
 
@@ -135,13 +136,24 @@ def import_(
             )  # fmt: skip
             if as_json:
                 say_json(
-                    {"acts": done.acts, "packages": done.packages, "settled": [one.name for one in done.settled]}
+                    {
+                        "acts": done.acts,
+                        "packages": done.packages,
+                        "settled": [one.name for one in done.settled],
+                        "signs": [{"place": one.place, "old": one.old, "new": one.new} for one in done.resigned],
+                    }
                 )
             elif not done.acts:
                 say(f"Nothing new in {merge.name}: everything in it is here already.")
             else:
                 new = f"{wording.count(done.acts, 'act')}, {wording.count(done.packages, 'new package')}"
                 say(f"Joined {merge.name}: {new}. The book before: {done.copy}")
+                for one in done.resigned:
+                    say(
+                        f"Both books had given the sign {show_code(one.old)} to a place. {one.place} has "
+                        f"{show_code(one.new)} now; print its sign anew, and throw the old one away: "
+                        f'freezerbox sign "{one.place}"'
+                    )
         return
     if source is not None and source.suffix.lower() == ".csv":
         from freezerbox.chores.table import pack_table

@@ -31,7 +31,8 @@ def everything(path: Path) -> Dump:
 def standing(path: Path) -> Dump:
     """What a person finds in the book: no journal, nothing void, no settings taken back, no void packages.
 
-    ``since`` is left out: after an undo it is the day of the act taken back.
+    ``since`` is left out: after an undo it is the day of the act taken back; and where the next code is drawn from,
+    which an undo of what drew codes moves.
     """
     found: Dump = {}
     with closing(sqlite3.connect(path)) as connection:
@@ -42,6 +43,8 @@ def standing(path: Path) -> Dump:
             wheres = ["1"]
             if "void" in names:
                 wheres.append("void = 0")
+            if table == "meta":
+                wheres.append("key <> 'walk'")
             if table == "setting":
                 wheres.append("value IS NOT NULL")
             if table in ("package", "package_state"):

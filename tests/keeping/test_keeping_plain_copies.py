@@ -7,7 +7,7 @@ import shutil
 
 import pytest
 
-from tests.cli.process import House
+from tests.cli.process import House, dump
 from tests.keeping.houses import chops
 from tests.keeping.pairs import Pair, file, row, told
 
@@ -34,13 +34,13 @@ def test_plain_copies_that_issued_one_code(pair: Pair, here: bool) -> None:
     pair.cabin.ok("fix", code, "--note", "thick")
     pair.cabin.ok("fix", code, "--note", "")
     pair.cabin.ok("move", code, "--to", "Cabin")
-    before = told(pair.house)
+    before = dump(file(pair.house)), dump(file(pair.cabin))
     one, other = (pair.house, "cabin.book") if here else (pair.cabin, "house.book")
-    # It changes nothing but where the next code is drawn from, and says so.
     refused = one.call("import", "--merge", other)
     assert (refused.status, refused.out) == (1, "")
     assert f"both books issued {code[:3]}-{code[3:]} for different packages" in refused.said
-    assert told(pair.house) == before
+    # A refusal changes nothing at all, not even where the next code is drawn from; the undo it proposes does.
+    assert (dump(file(pair.house)), dump(file(pair.cabin))) == before
     if not here:
         # Said of the book it is joined into; this one was worked in since, so the house takes its own back instead.
         one = pair.house
@@ -90,3 +90,56 @@ def test_plain_copies_joined_before_either_drew_a_code_draw_different_ones(pair:
     pair.house.ok("import", "--merge", "cabin.book")
     words = ("pack", "hock", "1", "--animal", "26H", "--freezer", "Garage chest", "--json")
     assert pair.house.ok(*words).json["packages"][0]["code"] != pair.cabin.ok(*words).json["packages"][0]["code"]
+
+
+# -- signs -----------------------------------------------------------------------------------------------------------
+
+
+def two_of_one_sign(pair: Pair) -> str:
+    """Plain copies that each added a place, and each put something there: neither is to be taken back."""
+    shutil.copy(file(pair.house), file(pair.cabin))
+    pair.house.ok("place", "add", "green basket", "--freezer", "Garage chest")
+    pair.cabin.at("2026-12-05T21:30").ok("place", "add", "shelf", "--freezer", "Cabin")
+    codes = {sign(pair.house, "green basket"), sign(pair.cabin, "shelf")}
+    assert len(codes) == 1
+    one, other = chops(pair.house)[:2]
+    pair.house.ok("move", one, "--to", "green basket")
+    pair.cabin.at("2026-12-05T21:30").ok("move", other, "--to", "shelf")
+    return codes.pop()
+
+
+def sign(house: House, place: str) -> str:
+    found = house.ok("place", "--json").json["places"]
+    return str(next(one["code"] for one in found if one["name"] == place))
+
+
+def test_two_places_of_one_sign(pair: Pair) -> None:
+    """The place that came later gets a code of its own, the same one either way; and it is said: its sign lies."""
+    code = two_of_one_sign(pair)
+    shutil.copy(file(pair.cabin), pair.house.folder / "before.book")
+    said = pair.house.ok("import", "--merge", "before.book").told
+    new = sign(pair.house, "shelf")
+    assert sign(pair.house, "green basket") == code != new
+    assert f"shelf has {new[:3]}-{new[3:]} now; print its sign anew" in said
+    assert 'freezerbox sign "shelf"' in said
+    found = {one["place"] for one in pair.house.ok("find", "loin chops", "--json").json["rows"]}
+    assert found >= {"green basket", "shelf"}
+    # The cabin learns of it when it is joined in its turn, and then both are one book.
+    pair.cabin.ok("import", "--merge", "house.book")
+    assert sign(pair.cabin, "shelf") == new
+    assert told(pair.house) == told(pair.cabin)
+
+
+def test_two_places_of_one_sign_either_way_round(pair: Pair) -> None:
+    two_of_one_sign(pair)
+    pair.both_ways()
+
+
+def test_a_sign_parted_before_stays_parted(pair: Pair) -> None:
+    """The cabin went on meanwhile under the old code: joined again, its place keeps the new one."""
+    two_of_one_sign(pair)
+    pair.house.ok("import", "--merge", "cabin.book")
+    new = sign(pair.house, "shelf")
+    pair.cabin.at("2026-12-06T20:00").ok("move", chops(pair.cabin)[5], "--to", "shelf")
+    pair.both_ways()
+    assert sign(pair.house, "shelf") == sign(pair.cabin, "shelf") == new
