@@ -6,7 +6,7 @@ a symbol cannot carry is listed as not known.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -15,8 +15,9 @@ from freezerbox.book import queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.header import Header, Words, understand
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.photos import sightings
+from freezerbox.chores.photos import CloseLook, sightings_closely
 from freezerbox.chores.rows import Row, Rows
+from freezerbox.chores.symbols import known_symbols
 from freezerbox.chores.take import read_code, read_day, refuse_gone
 from freezerbox.chores.wording import count
 from freezerbox.core.code import LENGTH, Code, show_code
@@ -51,7 +52,8 @@ class Adopted:
 
     rows: the packages.  refused: codes and why.  from_symbol: codes whose record came from their symbol.
     animals: codes of animals that were entered because labels name them.  apart: codes whose label names an animal
-    of this book's code that is another's, and the animal's code.
+    of this book's code that is another's, and the animal's code.  looks: what each photograph came to.
+    bars_only: codes of labels of which only the bars read; not taken in.
     """
 
     rows: tuple[Row, ...]
@@ -59,6 +61,8 @@ class Adopted:
     from_symbol: tuple[str, ...]
     animals: tuple[str, ...]
     apart: tuple[tuple[str, str], ...]
+    looks: tuple[CloseLook, ...] = ()
+    bars_only: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,20 +123,55 @@ def adopt(kitchen: Kitchen, texts: Sequence[str], known: Known, *, request_id: s
     )
 
 
-def adopt_photos(kitchen: Kitchen, files: Sequence[Path], known: Known) -> Adopted:
+def adopt_photos(
+    kitchen: Kitchen, files: Sequence[Path], known: Known, tell: Callable[[CloseLook], None] = lambda look: None
+) -> Adopted:
     """Take in every label in the photographs that this book does not know; those it knows are left as they are.
+
+    Nothing tells what may be in them, so each is looked at with all there is.  What was seen and not read is counted;
+    a label of which the bars read and the square did not names a code and nothing more: it is told, and taken in only
+    when ``known`` says what it is.  ``tell``: is told of each photograph when it is done.
 
     Raises: InputError for a file that is no picture; Refused when no such label is in view.
     """
-    seen = sightings(files)
-    new = [one.text for one in seen if queries.package(kitchen.book, one.code) is None]
-    if not new:
-        raise Refused(
-            f"{count(len(seen), 'label')} in the photographs, and the book knows all of them."
-            if seen
-            else "No label reads in these photographs. Come nearer, or spread the packs out."
-        )
-    return adopt(kitchen, new, known)
+    seen, looks = sightings_closely(files, known_symbols(kitchen), tell)
+    new = [one for one in seen if queries.package(kitchen.book, one.code) is None]
+    whole = [one.text for one in new if known.words.cut or _has_record(one.text)]
+    bars = tuple(one.code for one in new if one.text not in whole)
+    unread = sum(look.unread for look in looks)
+    if not whole:
+        raise Refused(_nothing_new(len(seen), bars, unread), unread=unread, bars_only=list(bars))
+    return replace(adopt(kitchen, whole, known), looks=looks, bars_only=bars)
+
+
+def _has_record(text: str) -> bool:
+    try:
+        return read_symbol(text)[1] is not None
+    except InvalidCode:
+        return False
+
+
+def _nothing_new(seen: int, bars: Sequence[str], unread: int) -> str:
+    closer = f" {unread_words(unread)}" if unread else ""
+    if bars:
+        return f"{bars_words(bars)}{closer}"
+    if seen:
+        return f"{count(seen, 'label')} in the photographs, and the book knows all of them.{closer}"
+    return f"No label reads in these photographs.{closer or ' Come nearer, or spread the packs out.'}"
+
+
+def unread_words(unread: int) -> str:
+    """That labels were seen that do not read, and what to do."""
+    it = "it" if unread == 1 else "them"
+    return f"{count(unread, 'label')} seen that could not be read: wipe the frost off and photograph {it} closer."
+
+
+def bars_words(codes: Sequence[str]) -> str:
+    """That of some labels only the bars read, and what to do."""
+    return (
+        f"Only the bars read of {', '.join(show_code(code) for code in codes)}, which say the code and no more: "
+        f"photograph the square closer, or say what it is: freezerbox adopt {show_code(codes[0])} --cut CUT"
+    )
 
 
 def _dated(known: Known, words: Words) -> Words:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from math import dist
 from pathlib import Path
@@ -10,7 +10,7 @@ from pathlib import Path
 from freezerbox.core.code import LENGTH, compact, is_valid
 from freezerbox.reading.ladder import Symbol
 from freezerbox.reading.matching import Known
-from freezerbox.reading.pictures import read_picture
+from freezerbox.reading.pictures import open_picture, read_picture
 
 # Copies of the symbol on one label lie within five of its sides; two packs are farther apart.
 _APART_SIDES = 6
@@ -36,10 +36,52 @@ def sightings(files: Sequence[Path], known: Known | None = None) -> tuple[Sighti
 
     Raises: InputError for a file that is no picture.
     """
-    found: dict[str, Sighting] = {}
+    return _told((file, read_picture(file, known)) for file in files)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CloseLook:
+    """What a close look at a photograph came to.
+
+    read: how many package labels.  unread: how many things with the look of a label's symbol could not be read, and
+    are none that the book knows.
+    """
+
+    file: Path
+    read: int
+    unread: int
+
+
+def sightings_closely(
+    files: Sequence[Path], known: Known, tell: Callable[[CloseLook], None]
+) -> tuple[tuple[Sighting, ...], tuple[CloseLook, ...]]:
+    """The same where the book does not know the labels: each photograph is looked at with all there is.
+
+    ``known``: labels of the book; what resembles one of them is not called unread.  ``tell``: is told of each
+    photograph when it is done, since a dozen take minutes.
+
+    Raises: InputError for a file that is no picture; none is looked at before all are seen to be pictures.
+    """
+    from freezerbox.reading.closely import read_closely
+
     for file in files:
+        open_picture(file)
+    found: list[tuple[Path, Sequence[Symbol]]] = []
+    looks: list[CloseLook] = []
+    for file in files:
+        looked = read_closely(file, known)
+        found.append((file, looked.symbols))
+        codes = {code for symbol in looked.symbols if is_valid(code := compact(symbol.text)[:LENGTH])}
+        looks.append(CloseLook(file=file, read=sum(code[0].isalpha() for code in codes), unread=len(looked.unread)))
+        tell(looks[-1])
+    return _told(found), tuple(looks)
+
+
+def _told(seen: Iterable[tuple[Path, Sequence[Symbol]]]) -> tuple[Sighting, ...]:
+    found: dict[str, Sighting] = {}
+    for file, symbols_in_it in seen:
         by_code: dict[str, list[Symbol]] = {}
-        for symbol in read_picture(file, known):
+        for symbol in symbols_in_it:
             code = compact(symbol.text)[:LENGTH]
             if is_valid(code) and code[0].isalpha():
                 by_code.setdefault(code, []).append(symbol)

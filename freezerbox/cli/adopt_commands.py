@@ -12,6 +12,7 @@ from freezerbox.chores.adopt import NOT_CARRIED, Adopted, Known
 from freezerbox.chores.existing import Stocktaking
 from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.photos import CloseLook
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.wording import coded_line, count, packs_and_weight
 from freezerbox.cli import header_options as header
@@ -68,7 +69,10 @@ def adopt(
             first_frozen=first_frozen,
         )  # fmt: skip
         known = Known(words=words, weight=weight, on=on)
-        done = chore.adopt_photos(kitchen, photo, known) if photo else chore.adopt(kitchen, codes or [], known)
+        if photo:
+            done = chore.adopt_photos(kitchen, photo, known, _tell if not as_json else lambda look: None)
+        else:
+            done = chore.adopt(kitchen, codes or [], known)
         if as_json:
             say_json(
                 {
@@ -78,6 +82,10 @@ def adopt(
                     "not_known": list(NOT_CARRIED) if done.from_symbol else [],
                     "animals": list(done.animals),
                     "apart": [{"code": code, "animal": other} for code, other in done.apart],
+                    "photos": [
+                        {"file": str(look.file), "read": look.read, "unread": look.unread} for look in done.looks
+                    ],
+                    "bars_only": list(done.bars_only),
                 }
             )
         else:
@@ -86,7 +94,14 @@ def adopt(
             raise typer.Exit(1)
 
 
+def _tell(look: CloseLook) -> None:
+    """At once, since each photograph takes its time."""
+    more = f", {look.unread} more seen that could not be read" if look.unread else ""
+    note(f"{look.file}: {count(look.read, 'label')} read{more}.")
+
+
 def _say(kitchen: Kitchen, done: Adopted) -> None:
+    from freezerbox.chores.adopt import bars_words, unread_words
     from freezerbox.chores.rows import totals
 
     say(f"Taken in: {packs_and_weight(kitchen, totals(done.rows))}.")
@@ -103,6 +118,10 @@ def _say(kitchen: Kitchen, done: Adopted) -> None:
         say(paragraph("HOLDS are among it: put on again what was on hold, such as freezerbox hold 26B --why ..."))
         example = f"{show_code(done.from_symbol[0])} 24"
         say(paragraph(f"What was a LOT OF several is one package now: in a count of its place, type {example}."))
+    if done.bars_only:
+        note(bars_words(done.bars_only))
+    if unread := sum(look.unread for look in done.looks):
+        note(unread_words(unread))
     for _, why in done.refused:
         note(why.message)
 

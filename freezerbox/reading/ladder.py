@@ -46,14 +46,14 @@ def climb_ladder(picture: Image) -> tuple[list[Symbol], bool]:
 
     And whether that pass saw a symbol that it could not read.
     """
-    for number, (tried, shrink, global_threshold) in enumerate(_passes(picture)):
+    for number, (tried, shrink, global_threshold) in enumerate(passes(picture)):
         found, unread = decode(tried, shrink, global_threshold, "filtered" if number else "decoded")
         if found:
             return sorted(found, key=lambda symbol: (symbol.position[0][1], symbol.position[0][0])), unread
     return [], False
 
 
-def _passes(picture: Image) -> Iterator[tuple[Image, int, bool]]:
+def passes(picture: Image) -> Iterator[tuple[Image, int, bool]]:
     """Pictures to try, how much each was reduced, and whether one threshold serves all of it."""
     from PIL import ImageChops, ImageFilter
 

@@ -160,10 +160,10 @@ class Known:
     def nearest(self, grid: bytes, most: int = 8) -> list[tuple[float, int]]:
         """Correlation and number of the symbols most like a sampled grid, best first."""
         values = pick_data()(grid)
-        middle = sum(values) / len(values)
-        seen = int(bytes(49 if value > middle else 48 for value in values), 2)
+        mean = sum(values) / len(values)
+        seen = int(bytes(49 if value > mean else 48 for value in values), 2)
         differing = heapq.nsmallest(most, [((bits ^ seen).bit_count(), at) for at, bits in enumerate(self._bits)])
-        spread = math.sqrt(max(1.0, sum(map(mul, values, values)) - len(values) * middle * middle))
+        spread = math.sqrt(max(1.0, sum(map(mul, values, values)) - len(values) * mean * mean))
         found = [(sum(map(mul, self.data(at).weights, values)) / spread, at) for _, at in differing]
         return sorted(found, reverse=True)
 
@@ -225,15 +225,15 @@ def _match_level(
     finders = [
         finder
         for finder in find_finders(
-            _blanked(level, hidden), effort.finders, effort.least, sizes=effort.sizes, peaks=effort.peaks
+            blanked(level, hidden), effort.finders, effort.least, sizes=effort.sizes, peaks=effort.peaks
         )
-        if not any(_inside((finder.x * shrink, finder.y * shrink), one) for one in covered)
+        if not any(inside((finder.x * shrink, finder.y * shrink), one) for one in covered)
     ]
     found: list[Match] = []
     failed = 0
-    for quad in _hypotheses(level, finders, effort.fixed):
-        middle = _middle(quad, shrink)
-        if any(_inside(middle, one.corners) for one in found):
+    for quad in hypotheses(level, finders, effort.fixed):
+        at = middle(quad, shrink)
+        if any(inside(at, one.corners) for one in found):
             continue
         accepted = _recognise(level, quad, known)
         failed += accepted is None
@@ -246,7 +246,7 @@ def _match_level(
     return found
 
 
-def _blanked(level: Image, hidden: Sequence[Sequence[Point]]) -> Image:
+def blanked(level: Image, hidden: Sequence[Sequence[Point]]) -> Image:
     """The level without what has been read already, a quarter of a side more all round."""
     if not hidden:
         return level
@@ -255,16 +255,17 @@ def _blanked(level: Image, hidden: Sequence[Sequence[Point]]) -> Image:
     level = level.copy()
     draw = ImageDraw.Draw(level)
     for corners in hidden:
-        mx, my = _middle(corners)
+        mx, my = middle(corners)
         draw.polygon([(mx + 1.25 * (x - mx), my + 1.25 * (y - my)) for x, y in corners], fill=128)
     return level
 
 
-def _middle(quad: Sequence[Point], shrink: int = 1) -> Point:
+def middle(quad: Sequence[Point], shrink: int = 1) -> Point:
+    """The middle of an outline seen in a level, in pixels of the picture that was shrunk."""
     return sum(x for x, _ in quad) / len(quad) * shrink, sum(y for _, y in quad) / len(quad) * shrink
 
 
-def _inside(point: Point, corners: Sequence[Point]) -> bool:
+def inside(point: Point, corners: Sequence[Point]) -> bool:
     """Whether a point lies in a convex outline, corners in order."""
     signs = set()
     for at in range(len(corners)):
@@ -273,7 +274,7 @@ def _inside(point: Point, corners: Sequence[Point]) -> bool:
     return len(signs) == 1
 
 
-def _hypotheses(level: Image, finders: Sequence[Finder], least: float) -> list[Quad]:
+def hypotheses(level: Image, finders: Sequence[Finder], least: float) -> list[Quad]:
     """Where a symbol may lie, the likeliest first, each read from its own top left corner.
 
     Each finder pattern may stand at the corner of a symbol in any of four quarters; where others stand at the places
@@ -346,7 +347,7 @@ def _fit(grid: bytes, weights: Weights) -> float:
     return fit
 
 
-def _climb(level: Image, quad: Quad, weights: Weights, steps: Sequence[float]) -> tuple[float, Quad]:
+def climb(level: Image, quad: Quad, weights: Weights, steps: Sequence[float]) -> tuple[float, Quad]:
     """The quad nearby that fits best; steps are in modules."""
     score = _fit(sample(level, quad), weights)
     module = math.dist(quad[0], quad[2]) / APART / math.sqrt(2)
@@ -377,11 +378,11 @@ def _recognise(level: Image, quad: Quad, known: Known) -> _Found | None:
     if found.sure:
         return found
     if found.r < _HOPEFUL:
-        score, quad = _climb(level, quad, fixed_weights()[0], (0.6, 0.3))
+        score, quad = climb(level, quad, fixed_weights()[0], (0.6, 0.3))
         found = _look(level, quad, known)
         if score < _LEAST_CLIMBED or found.r < _LEAST_R or found.margin < _LEAST_LEAD:
             return None
-    _, quad = _climb(level, quad, known.whole(found.number), (0.5, 0.25, 0.12))
+    _, quad = climb(level, quad, known.whole(found.number), (0.5, 0.25, 0.12))
     found = _look(level, quad, known)
     return found if found.sure else None
 

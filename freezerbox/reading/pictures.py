@@ -39,8 +39,8 @@ def read_picture(source: Image | Path | str, known: Known | None = None) -> tupl
 
 def _recognised(picture: Image, found: Sequence[Symbol], known: Known, *, unread: bool) -> list[Symbol]:
     """Expected symbols in the regions that decoding left over."""
-    sizes = [size for symbol in found if (size := _module_px(symbol))]
-    module_px = sum(sizes) / len(sizes) if sizes else None
+    sizes = [size for symbol in found if (size := module_px(symbol))]
+    usual = sum(sizes) / len(sizes) if sizes else None
     several = unread or len({compact(symbol.text)[:LENGTH] for symbol in found}) > 1
     taken = [symbol.position for symbol in found if symbol.symbology == "QR"]
     return [
@@ -51,11 +51,11 @@ def _recognised(picture: Image, found: Sequence[Symbol], known: Known, *, unread
             position=one.corners,
             likeness=round(one.r, 2),
         )
-        for one in match(picture, known, taken, module_px, several=several)
+        for one in match(picture, known, taken, usual, several=several)
     ]
 
 
-def _module_px(symbol: Symbol) -> float | None:
+def module_px(symbol: Symbol) -> float | None:
     """About how many pixels a module of a label's QR has beside this symbol; None when it does not tell."""
     top = math.dist(symbol.position[0], symbol.position[1])
     if symbol.symbology == "Code 128":
