@@ -136,7 +136,7 @@ def test_set_printed_photographed_and_taken(house: House) -> None:
     assert f"HTTP://FREEZER.LOCAL/{code}" in said
     (seen,) = house.ok("scan", "--photo", "one.png", "--json").json["photos"][0]["codes"]
     assert (seen["code"], seen["text"][:6], len(seen["text"])) == (code, code, 16)
-    (scanned,) = house.ok("scan", "--json", stdin=f"HTTP://ANOTHER.HOST:81/{code}\n").json_lines
+    (scanned,) = house.ok("scan", "--json", stdin=f"HTTP://ANOTHER.HOME:81/{code}\n").json_lines
     assert (scanned["code"], scanned["outcome"]) == (code, "taken")
     house.ok("settings", "phone-name", "none")
     house.ok("label", "again", code, "--stock", "roll-4x6in-203dpi", "--to", "two.png")
