@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from freezerbox.book import origins, queries
 from freezerbox.chores.guidance import guidance
@@ -11,8 +11,9 @@ from freezerbox.chores.header import find_animal
 from freezerbox.chores.kitchen import Kitchen, no_such, one_writer
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import find_row, read_day
-from freezerbox.chores.wording import animal_words, count, package_line
+from freezerbox.chores.wording import animal_words, count, hold_words, package_line
 from freezerbox.core.code import show_code
+from freezerbox.core.lineage import animal_holds
 from freezerbox.core.records import HOLDING_RESULTS, Animal, Reason, State, TestResult
 from freezerbox.errors import InputError, InvalidCode, OutOfLine, Refused, UnknownCode, UnknownRecord
 
@@ -137,7 +138,10 @@ def hold(kitchen: Kitchen, text: str, why: str, *, since: str = "") -> Held:
 
 @one_writer
 def release(kitchen: Kitchen, text: str, why: str, *, on: str = "", yes: bool = False) -> Held:
-    """Let go of every hold that stands on this very package, animal or batch; the reason is kept.
+    """Let go of the holds that stand on this very package, animal or batch; the reason is kept.
+
+    Where the household's own holds and a test hold an animal, its own are let go, and the test is for the next time:
+    a reason for the one says nothing of the other.  With ``yes`` all are let go at once.
 
     Holds that a package has from its animal or its sources are let go there.
 
@@ -164,6 +168,12 @@ def release(kitchen: Kitchen, text: str, why: str, *, on: str = "", yes: bool = 
             "To let go all the same, add --yes.",
             code=subject.code,
         )
+    left = ""
+    if own and tests and not yes:
+        standing = animal_holds(subject.animal) if subject.animal else ()
+        waiting = "; ".join(hold_words(hold, kitchen.today) for hold in standing if hold.kind == "test")
+        left = f" Not let go: {waiting}. If that too: freezerbox release {subject.code} --why REASON"
+        tests = []
     before = reached(kitchen, subject)
     with kitchen.book.act("release", kitchen.today, words=f"released {subject.words}: {reason}") as act:
         for hold_row in own:
@@ -173,7 +183,8 @@ def release(kitchen: Kitchen, text: str, why: str, *, on: str = "", yes: bool = 
             act.change("animal_test", test.id, "released_on", None, day.isoformat())
             act.change("animal_test", test.id, "released_why", "", reason)
     rows = reached(kitchen.afresh(), subject)
-    return lifted(kitchen.afresh(), before, rows, f"Released by the household: {subject.words}: {reason}.")
+    held = lifted(kitchen.afresh(), before, rows, f"Released by the household: {subject.words}: {reason}.")
+    return replace(held, message=held.message + left)
 
 
 def lifted(kitchen: Kitchen, before: tuple[Row, ...], rows: tuple[Row, ...], message: str) -> Held:

@@ -101,6 +101,18 @@ def test_other_answers_keep_the_hold_until_the_owner_releases(stocked: Stocked, 
     assert holds(kitchen, code) == []
 
 
+def test_letting_go_of_ones_own_hold_leaves_a_test_that_waits(stocked: Stocked) -> None:
+    kitchen, code = stocked.kitchen, stocked.backstraps[0].code
+    holding.hold(kitchen, "26B", "odd glands")
+    held = holding.release(kitchen.afresh(), "26B", "a vet looked at them")
+    assert held.message.endswith(
+        "Not let go: test pending since 21 Nov. If that too: freezerbox release 26B --why REASON"
+    )
+    assert holds(kitchen, code) == ["test pending"]
+    holding.release(kitchen.afresh(), "26B", "the laboratory closed")
+    assert holds(kitchen, code) == []
+
+
 def test_fix_does_not_lift_a_hold_in_silence(stocked: Stocked) -> None:
     kitchen, code = stocked.kitchen, stocked.backstraps[0].code
     with pytest.raises(OutOfLine, match="on hold no longer"):
