@@ -11,6 +11,7 @@ from collections.abc import Sequence
 
 from freezerbox.errors import InputError
 from freezerbox.labels.auto_parts import TAB_MM, Box, Row, Sizes, all_said, arrangement, fence, season_tab
+from freezerbox.labels.symbols import LINK_BOX, QR_BOX
 
 LEAST_WIDTH_MM, LEAST_HEIGHT_MM = 50.0, 25.0
 _TALL_MM = 31.0  # from here on the symbols stand in the lower corners with words above them
@@ -160,7 +161,20 @@ def _upright(at: Sizes) -> list[str]:
         )
         return arrangement(name, at, [(edge, qy), (right, qy)], [above, below], fence, tab=tab)
 
-    return [filled("words above", 0.4, ""), filled("fenced", at.inner, fence(at)), _last(at)]
+    open_ = filled("words above", 0.4, "")
+    return [*_for_phones(at, open_), open_, filled("fenced", at.inner, fence(at)), _last(at)]
+
+
+def _for_phones(at: Sizes, made: str) -> list[str]:
+    """The same arrangement with a symbol for phones in the place of the last copy; none where it has no room."""
+    if at.square < at.least_square * LINK_BOX / QR_BOX:
+        return []
+    head, _, rest = made.partition("qr = [\n")
+    squares, _, stacks = rest.partition("]\n")
+    *copies, last = squares.splitlines()
+    name, _, more = head.partition('"\n')
+    link = f"link = {last.strip().rstrip(',')}"
+    return ["\n".join([f'{name}, and a symbol for phones"', f"{more}{link}", "qr = [", *copies, "]", stacks])]
 
 
 def _tight(at: Sizes, *, fenced: bool = False, tab: str = "") -> str:

@@ -9,9 +9,12 @@ import pytest
 
 from freezerbox.chores.phone import LONGEST_NAME, NONE, parse_phone_name
 from freezerbox.errors import InputError
+from freezerbox.labels.auto import design_text
 from freezerbox.labels.draw import draw
+from freezerbox.labels.layout import lay_out
 from freezerbox.labels.library import design_named, stock
 from freezerbox.labels.symbols import LEAST_MODULE_MM, link_symbol
+from freezerbox.labels.template import parse_design
 from freezerbox.reading.pictures import read_picture
 from tests.cli.process import House
 from tests.labels.test_labels_designs import CONTENTS
@@ -93,6 +96,7 @@ def test_one_copy_gives_way_and_both_read(name: str, kind: str, case: str) -> No
     paper = stock(name)
     made = draw([replace(CONTENTS[case], link=LINK)], paper, 1, design_named(kind, paper))
     symbols = [box for box in made.layouts[0].boxes if box.kind == "qr"]
+    assert "second_qr" not in made.layouts[0].dropped
     assert [(box.field, box.text) for box in symbols] == [("qr", CONTENTS[case].symbol_text), ("link", LINK)]
     assert all(box.cap_mm >= LEAST_MODULE_MM - 1e-6 for box in symbols)
     found = sorted((symbol.symbology, symbol.text) for symbol in read_picture(made.pictures[0]))
@@ -115,6 +119,27 @@ def test_labels_without_a_name_or_without_room_have_none(name: str, kind: str) -
         assert "link" not in {box.field for box in plain.boxes}
         if (name, kind) not in ROOMY:
             assert draw([replace(content, link=LINK)], paper, 1, design).layouts[0] == plain
+
+
+@pytest.mark.parametrize(
+    ("width_mm", "height_mm", "dpi", "phones"),
+    [
+        (100, 150, 203, True),
+        (100, 150, 300, True),
+        (100, 150, 600, True),
+        (80, 120, 203, True),
+        (50, 100, 203, False),
+    ],
+)
+def test_large_labels_of_the_households_own_have_it(
+    width_mm: float, height_mm: float, dpi: int, phones: bool
+) -> None:
+    design = parse_design(design_text("standard-own", "own", width_mm, height_mm, dpi), file="own.toml")
+    paper = replace(stock("roll-4x6in-203dpi"), width_mm=width_mm, height_mm=height_mm, dpi=dpi)
+    made = lay_out(replace(CONTENTS["chops"], link=LINK), paper, design)
+    modules = [box.cap_mm for box in made.boxes if box.field == "link"]
+    assert len(modules) == phones
+    assert all(module >= LEAST_MODULE_MM - 1e-6 for module in modules)
 
 
 @pytest.fixture
