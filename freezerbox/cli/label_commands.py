@@ -16,7 +16,7 @@ from freezerbox.chores.wording import count
 from freezerbox.cli import header_options as header
 from freezerbox.cli.opening import Open, open_written
 from freezerbox.cli.options import AsJson, Codes, Freezer, kitchen_of
-from freezerbox.cli.output import note, paragraph, say, say_json, table
+from freezerbox.cli.output import note, paragraph, say, say_json
 from freezerbox.cli.pressing import how_to_print, job_list
 from freezerbox.cli.stock_commands import stock_app
 from freezerbox.core.code import show_code
@@ -293,10 +293,10 @@ def _say(printed: label_chore.Printed) -> None:
         say("A look only: they still count as not printed.")
     elif printed.next_start > 1:
         say(f"The sheet is used up to label {printed.next_start - 1}; next time: --start-at next")
-    lines = [(show_code(code), f"left off: {', '.join(fields)}") for code, fields in printed.dropped.items()]
-    wanted = [line for line in lines if any(field in line[1] for field in ("note", "pieces", "owner"))]
-    for line in table(wanted, indent=2):
-        say(line)
+    from freezerbox.chores.label_left import left_off_lines
+
+    for which, left_off in left_off_lines([row.code for row in printed.rows], printed.dropped):
+        say(paragraph(f"{which}: {left_off}", "  ", "    "))
 
 
 def add_to(app: typer.Typer, panel: str) -> None:

@@ -169,7 +169,7 @@ def _beside(at: Sizes, *, fenced: bool) -> str:
     qx = round(at.width - edge - side, 2)
     below = round(at.height - _BOTTOM - edge - side, 2)
     animal = _words('"animal", "weight", "pieces"' if fenced else '"animal", "pieces"')
-    month = '"month"' if fenced else '"month", "weight"'
+    month = '"month"' if fenced else '"weight", "month"'
     words = [_words(month, 2, 3), _words('"code"', 2, 3)]
     if below < 4.35:
         words = [_words('"month", "code"', 2, 2.8)]

@@ -22,6 +22,10 @@ from freezerbox.labels.stock import MM_PER_INCH, Area, Arrangement, Design, Stoc
 from freezerbox.labels.symbols import LINK_BOX, QR_BOX, link_symbol, qr_symbol
 
 Kind = Literal["text", "block", "tick", "blank", "qr", "bars", "fence", "tab", "room"]
+SECOND_QR = "second_qr"
+"""In ``dropped``: the copy of the QR gave its room to words."""
+ACROSS_A_ROOM_MM = 8.0
+"""Capitals of this height read at two metres; where a design has them, the cut keeps them before all else."""
 _READS_WELL = 0.85
 """Letters narrowed to less than this share of their width are slow to read."""
 SEASONS = 4
@@ -66,7 +70,7 @@ class Layout:
     width_mm, height_mm: the label.
     boxes: everything on it, in reading order.
     dropped: fields that had something to say and found no room, in the order they gave way;
-        then what is said in fewer words, of ``content.SHORTER``.
+        then ``SECOND_QR`` when one copy of the symbol did, then what is said in fewer words, of ``content.SHORTER``.
     qr_mask: the data mask of the QR.
     """
 
@@ -139,18 +143,28 @@ def _tries(content: LabelContent, design: Design) -> Iterator[tuple[_Ways, Seque
     """What to try in which order: ways to say it, in which arrangements, and whether lines are narrowed to fit.
 
     A banner's explanation is worth less than the arrangement; a symbol at each end more than letters of full width.
-    What else can be said in fewer words waits until no arrangement is left.
+    What else can be said in fewer words waits until no arrangement is left.  Where the design has a cut that reads
+    across a room, arrangements with a smaller one wait for all of that.
     """
     ways = in_fewer_words(content)
     first = [way for way in ways if set(way[1]) <= {BANNER_WORDS}]
     arrangements = [one for one in design.arrangements if content.link or not one.link]
     copies = _squares(arrangements[0])
-    whole = [one for one in arrangements if _squares(one) >= copies]
-    rest = [one for one in arrangements if _squares(one) < copies]
-    for stage in (first, *([way] for way in ways[len(first) :])):
-        for some in (whole, rest):
-            yield stage, some, False
-            yield stage, some, True
+    least = min(ACROSS_A_ROOM_MM, _cut_mm(arrangements[0]))
+    large = [one for one in arrangements if least < ACROSS_A_ROOM_MM or _cut_mm(one) >= ACROSS_A_ROOM_MM]
+    small = [one for one in arrangements if one not in large]
+    for sized in (large, small):
+        whole = [one for one in sized if _squares(one) >= copies]
+        rest = [one for one in sized if _squares(one) < copies]
+        for stage in (first, *([way] for way in ways[len(first) :])):
+            for some in (whole, rest):
+                yield stage, some, False
+                yield stage, some, True
+
+
+def _cut_mm(arrangement: Arrangement) -> float:
+    """The least height of the cut's capitals."""
+    return max(row.least_mm for stack in arrangement.stacks for row in stack.rows if "cut" in row.fields)
 
 
 def _squares(arrangement: Arrangement) -> int:
@@ -201,9 +215,13 @@ def _arrange(
         width_mm=stock.width_mm,
         height_mm=stock.height_mm,
         boxes=tuple(boxes),
-        dropped=(*dropped, *shortened),
+        dropped=(*dropped, *_copy_gone(arrangement, design), *shortened),
         qr_mask=symbol.mask,
     )
+
+
+def _copy_gone(arrangement: Arrangement, design: Design) -> tuple[str, ...]:
+    return (SECOND_QR,) if _squares(arrangement) < len(design.arrangements[0].qr) else ()
 
 
 def _plain(arrangement: Arrangement, content: LabelContent) -> list[Box]:
