@@ -325,6 +325,8 @@ def _recount(act: Writer, row: Row, number: int) -> None:
 
 
 def _checked(kitchen: Kitchen, act: Writer, place: Place, surprises: int) -> None:
+    # Whoever counts found the place before its count was ended, which was a change of it too.
+    place = next((one for one in queries.places(kitchen.book) if one.id == place.id), place)
     today = kitchen.today.isoformat()
     old = place.last_checked_on.isoformat() if place.last_checked_on else None
     act.change("place", place.id, "last_checked_on", old, today)

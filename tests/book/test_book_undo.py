@@ -13,12 +13,31 @@ import pytest
 
 from freezerbox.book import journal, queries
 from freezerbox.book.door import Book
-from freezerbox.chores import animals, fix, guide, holding, house, move, pack, places, result, weigh
+from freezerbox.chores import (
+    adopt,
+    animals,
+    count,
+    fix,
+    grind,
+    guide,
+    holding,
+    house,
+    lost,
+    move,
+    pack,
+    places,
+    result,
+    split,
+    table,
+    weigh,
+    wraps,
+)
 from freezerbox.chores.check import check
 from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.take import put_back, take
 from freezerbox.chores.undo import target, undo
+from freezerbox.core.code import bodies, make_code
 from freezerbox.core.records import Reason, State
 from freezerbox.errors import CannotUndo
 from tests.book.look import columns, everything, standing, tables
@@ -90,6 +109,42 @@ def with_a_hold(stocked: Stocked) -> None:
     holding.hold(of(stocked), stocked.roast.code, "smells odd")
 
 
+STRANGE = str(next(code for code in map(make_code, bodies("Z", 4711)) if code is not None))
+"""A label that no book of these tests issued."""
+
+
+def with_a_look(stocked: Stocked) -> None:
+    """Seen in the red bag: a chop that lies elsewhere by the list, and one of the backstraps; the others are not."""
+    count.see(of(stocked), stocked.red_bag, [stocked.chops[0].code, stocked.backstraps[0].code])
+
+
+def with_a_count(stocked: Stocked) -> None:
+    with_a_look(stocked)
+    count.finish(of(stocked), stocked.red_bag)
+
+
+def with_a_lot_of_six(stocked: Stocked) -> None:
+    words = Words(cut="ground", species="whitetail", fat="none")
+    pack.write(of(stocked), pack.prepare(of(stocked), words, ["2"], quantity=6))
+
+
+def the_lot(stocked: Stocked) -> str:
+    return queries.packages(stocked.book, State.FROZEN)[-1].code
+
+
+def ground_up(stocked: Stocked) -> object:
+    asked = grind.Asked(
+        packages=(stocked.roast.code,), shop=("pork back fat=1",), weights=("2x2",), words=Words(cut="ground")
+    )
+    return grind.make(of(stocked), asked, yes=True)
+
+
+def a_table(stocked: Stocked) -> object:
+    file = stocked.book.path.with_name("evening.csv")
+    file.write_text("cut,weight,animal,place\nhock,2,26H,red bag\nhock,2.1,26H,\n", encoding="utf-8")
+    return table.pack_table(of(stocked), file, yes=True)
+
+
 def nothing(stocked: Stocked) -> None:
     pass
 
@@ -141,6 +196,22 @@ ACTS: list[tuple[str, Callable[[Stocked], None], Did]] = [
     ("hold on an animal", nothing, lambda s: holding.hold(of(s), "26H", "asked the warden")),
     ("release", with_a_hold, lambda s: holding.release(of(s), s.roast.code, "it was the bag")),
     ("result", nothing, lambda s: result.record(of(s), result.understand(of(s), "26B", "not-detected"))),
+    ("seal lost", nothing, lambda s: wraps.seal_lost(of(s), s.chops[0].code)),
+    ("rewrap", nothing, lambda s: wraps.rewrap(of(s), s.chops[0].code, "paper")),
+    ("a look of a count", nothing, lambda s: count.see(of(s), s.red_bag, [s.chops[0].code])),
+    ("a count that differs", with_a_look, lambda s: count.finish(of(s), s.red_bag)),
+    ("a count accepted", with_a_count, lambda s: count.accept(of(s), s.red_bag)),
+    ("split into singles", with_a_lot_of_six, lambda s: split.split_each(of(s), the_lot(s))),
+    ("split in two", with_a_lot_of_six, lambda s: split.split_off(of(s), the_lot(s), "2", to="red bag")),
+    ("take a part", nothing, lambda s: split.split_take(of(s), s.chops[0].code, "2")),
+    (
+        "take in a stranger's label",
+        nothing,
+        lambda s: adopt.adopt(of(s), [STRANGE], adopt.Known(words=Words(cut="deer shank"))),
+    ),
+    ("a place lost", nothing, lambda s: lost.lose_place(of(s), "red bag", mark=True)),
+    ("grind", nothing, ground_up),
+    ("a table", nothing, a_table),
     ("result, sample lost", nothing, lambda s: result.record(of(s), result.understand(of(s), "26B", "sample-lost"))),
 ]
 
@@ -190,13 +261,13 @@ def test_every_row_that_can_be_void_is_made_void_by_undo(stocked: Stocked, book_
         act.add("own_hold", code=code, why="a reason", since="2026-12-02")
         act.add("label", code=code, stock="letter-10up", text=code, printed_on="2026-12-02")
         act.add("cost", subject_kind="animal", subject="26X", what="cutting", cents=100)
-    can_be_void = {table for table in tables(book.connection) if "void" in columns(book.connection, table)}
+    can_be_void = {each for each in tables(book.connection) if "void" in columns(book.connection, each)}
     made = {table for table, _, _ in journal.created(book, act.act_id)}
     assert made == can_be_void
     undo(of(stocked), target(of(stocked)))
-    for table in can_be_void:
-        query = f"SELECT count(*) FROM {table} WHERE act_id = ? AND void = 0"
-        assert book.connection.execute(query, (act.act_id,)).fetchone()[0] == 0, table
+    for each in can_be_void:
+        query = f"SELECT count(*) FROM {each} WHERE act_id = ? AND void = 0"
+        assert book.connection.execute(query, (act.act_id,)).fetchone()[0] == 0, each
 
 
 def test_the_past_reads_right_after_an_undo(stocked: Stocked) -> None:
