@@ -7,6 +7,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import zxingcpp
+from PIL import Image, ImageDraw
 
 from freezerbox.core.symbol import nearest_weight
 from tests.cli.process import House
@@ -26,8 +28,6 @@ def carried(row: dict[str, Any]) -> tuple[object, ...]:
 
 def symbol(house: House, code: str) -> str:
     """What a scanner reads of the label's symbol."""
-    import zxingcpp
-
     (label,) = table.pictures(house, "letter-30up", code).values()
     return next(one.text for one in zxingcpp.read_barcodes(label) if len(one.text) == 16)
 
@@ -194,6 +194,72 @@ def test_a_lost_book_from_photographs(house: House, lost: House) -> None:
     lost.ok("undo")
     assert everything(lost) == []
     assert lost.ok("animal", "--json").json["animals"] == []
+
+
+@pytest.mark.sweep
+def test_a_hundred_and_fifty_labels_from_ten_photographs(house: House, lost: House) -> None:
+    """A book is lost; ten photographs bring back all that the symbols carry, and say what they do not carry."""
+    runs = (
+        ("backstrap", "26A", 22), ("stew", "26A", 30), ("ground", "26A", 40), ("shank", "26A", 10),
+        ("bacon", "26H", 20), ("loin chops", "26H", 20),
+    )  # fmt: skip
+    chance = random.Random(21)
+    for cut, animal, many in runs:
+        house.ok("pack", cut, *(f"{chance.uniform(0.8, 1.6):.2f}" for _ in range(many)), "--animal", animal, "--yes")
+    rows = everything(house)
+    assert len(rows) == 150
+    labels = table.pictures(house, "letter-30up")
+    codes = list(labels)
+    photos = []
+    for number in range(10):
+        photo = table.lay_out([labels[code] for code in codes[number::10]], chance, (3600, 2700))
+        photos.append(str(table.save(photo, lost.folder / f"basket{number}.jpg")))
+    report = lost.ok("adopt", "--photo", *photos, "--json").json
+    assert [(photo["read"], photo["unread"]) for photo in report["photos"]] == [(15, 0)] * 10
+    assert (report["refused"], report["bars_only"]) == ([], [])
+    back = {row["code"]: carried(row) for row in report["done"]}
+    assert back == {row["code"]: carried(row) for row in rows}
+    assert set(report["animals"]) == {"26A", "26H"}
+    assert lost.ok("balance", "--json").json["totals"]["packages"] == 150
+    assert lost.ok("check", "--json").json["faults"] == []
+
+
+def under_ice(label: Image.Image, symbols: str) -> Image.Image:
+    """A label whose square, or whose every symbol, is covered with white, by where the decoder finds them."""
+    covered = label.copy()
+    for one in zxingcpp.read_barcodes(label):
+        if symbols == "all" or one.format != zxingcpp.BarcodeFormat.Code128:
+            corners = one.position
+            xs = [corners.top_left.x, corners.top_right.x, corners.bottom_right.x, corners.bottom_left.x]
+            ys = [corners.top_left.y, corners.top_right.y, corners.bottom_right.y, corners.bottom_left.y]
+            middle = (min(xs) + max(xs)) // 2
+            # Half of a symbol is more than its error correction mends.
+            box = (middle, min(ys), max(xs), max(ys)) if symbols == "all" else (min(xs), min(ys), max(xs), max(ys))
+            ImageDraw.Draw(covered).rectangle(box, fill=255)
+    return covered
+
+
+def test_what_was_seen_and_not_read_is_said(house: House, lost: House) -> None:
+    """Of three labels one reads, of one only the bars do, one is half under ice: of the last two nothing is made."""
+    red = codes_in(house, RED)
+    # Near enough for the bars, which are finer than the square.
+    labels = table.pictures(house, "letter-10up", *red[:3], dots=14)
+    spread = [labels[red[0]], under_ice(labels[red[1]], "squares"), under_ice(labels[red[2]], "all")]
+    table.save(table.lay_out(spread, random.Random(6), (3600, 3600), turn=6), lost.folder / "basket.jpg")
+    result = lost.call("adopt", "--photo", "basket.jpg")
+    assert result.status == 0
+    assert "basket.jpg: 2 labels read, 1 more seen that could not be read." in result.said
+    assert f"Only the bars read of {red[1][:3]}-{red[1][3:]}" in result.said
+    assert "1 label seen that could not be read: wipe the frost off and photograph it closer." in result.said
+    assert [row["code"] for row in everything(lost)] == [red[0]]
+    # Nothing new in view: the same is said, and nothing changes.
+    refusal = lost.refused("adopt", "--photo", "basket.jpg")
+    assert refusal.status == 1
+    assert "Only the bars read" in refusal.said
+    assert "1 label seen" in refusal.said
+    # Whoever says what it is has it taken in by its bars.
+    lost.ok("adopt", "--photo", "basket.jpg", "--cut", "backstrap", "--species", "deer")
+    assert {row["code"] for row in everything(lost)} == set(red[:2])
 
 
 def test_a_basket_in_a_photograph(house: House) -> None:

@@ -42,7 +42,7 @@ def read(looked: Looked) -> set[str | None]:
     ("weather", "least"), [("clear", 12), ("translucent-frost", 11), ("crystals", 9), ("together", 11)]
 )
 def test_frost_is_read_without_knowing_the_labels(weather: str, least: int) -> None:
-    """No fewer than the ladder decodes, none invented; what is read and what is left come to no more than is there."""
+    """No fewer than the ladder decodes, none invented; read and unread together are no more than is there."""
     by_ladder = by_looking = 0
     for stock in STOCKS:
         picture, codes = basket(f"closely {weather} {stock}", stock, 4, weather)
