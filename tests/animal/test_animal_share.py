@@ -75,6 +75,16 @@ def test_two_parts_to_one(items: list[Item]) -> None:
     assert abs(ann - total * 2 / 3) <= largest
 
 
+@settings(max_examples=60, deadline=None)
+@given(packs(24))
+def test_no_exchange_of_two_packs_of_a_cut_would_bring_two_people_nearer(items: list[Item]) -> None:
+    ann, ben = split(items, {"Ann": 1, "Ben": 1}).values()
+    gap = sum(item.mass for item in ann) - sum(item.mass for item in ben)
+    for mine, his in product(ann, ben):
+        if mine.cut == his.cut:
+            assert abs(gap - 2 * (mine.mass - his.mass)) >= abs(gap)
+
+
 def test_sixty_packs_between_three_are_within_one_pack() -> None:
     """Sixty, neither more nor fewer: an evening's heap of ten cuts whose weights fit nothing evenly."""
     items = [Item(key=str(n), cut=f"cut {n % 10}", mass=400 + n * n * 37 % 2900) for n in range(60)]
