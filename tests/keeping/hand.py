@@ -8,8 +8,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 from random import Random
 
+from freezerbox.book import queries
 from freezerbox.book.door import Chance, open_book
-from freezerbox.chores import fix, move, pack, take, undo
+from freezerbox.chores import count, fix, move, pack, take, undo
 from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.errors import BookTrouble, FreezerboxError
@@ -45,6 +46,11 @@ def main(kind: str, number: str, times: str, book: str, codes: str) -> None:
 
 def act(kind: str, kitchen: Kitchen, source: Random, known: list[str], turn: int) -> dict[str, object]:
     code = source.choice(known)
+    if kind == "count":
+        # Another one each time: each look is an act of its own, whatever others do with the package meanwhile.
+        place = next(one for one in queries.places(kitchen.book) if one.name == "red bag")
+        count.see(kitchen, place, [known[turn]])
+        return {"outcome": "counted", "code": known[turn]}
     if kind == "scan":
         take.take(kitchen, code)
         return {"outcome": "taken", "code": code}

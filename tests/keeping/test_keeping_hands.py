@@ -16,6 +16,8 @@ import pytest
 
 from freezerbox.book import journal, queries
 from freezerbox.book.door import open_book
+from freezerbox.chores import count as counting
+from freezerbox.chores.kitchen import Kitchen
 from freezerbox.core.records import State
 from tests.cli.process import House, copy_of, program
 from tests.conftest import StoppedClock, seeded_chance
@@ -43,7 +45,9 @@ HAND = Path(__file__).with_name("hand.py")
 
 @pytest.mark.parametrize("times", [15, pytest.param(100, marks=pytest.mark.sweep)])
 def test_eight_at_once(house: House, times: int) -> None:
-    """Two scan, two pack, two move, one corrects, one takes back: each says what it did, and the book agrees."""
+    """Two scan, two pack, one moves, one counts, one corrects, one takes back: each says what it did, and the book
+    agrees.
+    """
     house.ok("pack", "loin chops", *["1.1"] * 3 * times, "--animal", "26H", "--yes")
     codes = chops(house)
     (house.folder / "codes").write_text(" ".join(codes), encoding="utf-8")
@@ -56,7 +60,7 @@ def test_eight_at_once(house: House, times: int) -> None:
             text=True,
             cwd=Path(__file__).parents[2],
         )
-        for number, kind in enumerate(["scan", "scan", "pack", "pack", "move", "move", "fix", "undo"])
+        for number, kind in enumerate(["scan", "scan", "pack", "pack", "move", "count", "fix", "undo"])
     ]
     said: Counter[str] = Counter()
     taken: Counter[str] = Counter()
@@ -75,11 +79,15 @@ def test_eight_at_once(house: House, times: int) -> None:
             packed += line.get("codes", [])
     check(house)
     # Everything said to be done is an act of its own, and nothing else is.
-    done = said["taken"] + said["packed"] + said["moved"] + said["fixed"] + 2 * said["undone"]
+    done = sum(said[what] for what in ("taken", "packed", "moved", "counted", "fixed")) + 2 * said["undone"]
+    assert said["counted"] == times
     assert acts(house) - before == done
     assert len(packed) == len(set(packed)) == 3 * said["packed"]
     book = open_book(house.book, chance=seeded_chance(), now=StoppedClock().stamp)
     found = {package.code: package for package in queries.packages(book)}
+    (place,) = queries.places(book)
+    look = counting.look_of(Kitchen(book, StoppedClock()), place)
+    assert look.seen == tuple(codes[:times])
     movements = Counter(movement.code for movement in journal.movements(book) if movement.state is State.GONE)
     book.close()
     assert all(number == 1 for number in taken.values()), "one package was taken by two"
