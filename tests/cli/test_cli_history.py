@@ -108,3 +108,66 @@ def test_a_hold_on_one_package_taken_back_names_it(house: House) -> None:
 def test_a_table_that_is_none_says_where(house: House) -> None:
     (house.folder / "evening.csv").write_text('cut,weight\nham,1\nham,"1"x\n', encoding="utf-8")
     assert "row 3: " in house.refused("import", "evening.csv").said
+
+
+# -- as it stood on a day --------------------------------------------------------------------------------------------
+
+
+def a_week(house: House) -> tuple[House, str, str]:
+    """One chop taken on the 4th, one packed on the 5th, the result on the 6th; it is the 8th."""
+    code = chop(house)
+    house.at("2026-12-04T18:00").ok("take", code)
+    packed = house.at("2026-12-05T20:00").ok(
+        "pack", "loin chops", "2", "--animal", "26H", "--freezer", "Garage chest", "--yes", "--json"
+    )
+    house.at("2026-12-06T18:00").ok("result", "26B", "not-detected", "--yes")
+    return house.at("2026-12-08T18:00"), code, packed.json["packages"][0]["code"]
+
+
+def test_rotation_as_of_a_day(house: House) -> None:
+    later, taken, packed = a_week(house)
+
+    def asked(*day: str) -> tuple[set[str], set[str], str]:
+        found = later.ok("rotation", "--limit", "50", *day, "--json").json
+        return {row["code"] for row in found["rows"]}, {row["code"] for row in found["held"]}, found["as_of"]
+
+    assert [len(codes) for codes in asked()[:2]] == [18, 0]
+    rows, held, day = asked("--as-of", "2026-12-03")
+    assert (len(rows), len(held), day) == (14, 4, "2026-12-03")
+    assert taken in rows
+    assert packed not in rows
+    rows, held, _ = asked("--as-of", "2026-12-05")
+    assert (len(rows), len(held)) == (14, 4)
+    assert taken not in rows
+    assert packed in rows
+    assert [len(codes) for codes in asked("--as-of", "2026-12-06")[:2]] == [18, 0]
+    said = later.ok("rotation", "--as-of", "2026-12-03").told
+    assert "As it stood at the end of 3 Dec 2026, as known now; names, words and guide are today's." in said
+    assert "As it stood" not in later.ok("rotation").told
+    assert later.refused("rotation", "--as-of", "2026-12-09").status == 2
+
+
+def test_balance_as_of_a_day(house: House) -> None:
+    later, _, _ = a_week(house)
+    days = {
+        day: later.ok("balance", "--as-of", f"2026-12-0{day}", "--json").json["totals"]["packages"]
+        for day in (1, 2, 3, 4, 5, 8)
+    }
+    assert days == {1: 0, 2: 18, 3: 18, 4: 17, 5: 18, 8: 18}
+    assert later.ok("balance", "--json").json["totals"]["packages"] == 18
+    assert "As it stood at the end of 3 Dec 2026" in later.ok("balance", "--as-of", "2026-12-03").told
+
+
+def test_what_is_told_late_stands_on_its_day(house: House) -> None:
+    """Taken on the 3rd, told on the 8th: on the 3rd it was gone, on the 2nd it lay there."""
+    code = chop(house)
+    later = house.at("2026-12-08T18:00")
+    later.ok("take", code, "--on", "2026-12-03")
+    for command, key in (("rotation", "rows"), ("find", "rows")):
+        words = (command, "loin chops") if command == "find" else (command, "--limit", "50")
+        for day, there in (("2026-12-02", True), ("2026-12-03", False), ("2026-12-07", False)):
+            rows = later.ok(*words, "--as-of", day, "--json").json[key]
+            assert (code in {row["code"] for row in rows}) is there, (command, day)
+    assert later.ok("show", code, "--as-of", "2026-12-02", "--json").json["state"] == "frozen"
+    assert later.ok("show", code, "--as-of", "2026-12-03", "--json").json["reason"] == "eaten"
+    assert later.ok("balance", "--as-of", "2026-12-03", "--json").json["totals"]["packages"] == 17
