@@ -14,6 +14,7 @@ from freezerbox.core.dates import long_date, parse_date
 from freezerbox.core.records import WRAPS, Animal, Place
 from freezerbox.errors import AmbiguousWord, InputError, InvalidDate, UnknownWord
 from freezerbox.food import cuts
+from freezerbox.food.called import plain
 
 MOST_PIECES = 500
 LONGEST = {"other_words": 40, "added": 40, "seasoning": 60, "owner": 60, "reserved_for": 60, "note": 120}
@@ -119,6 +120,9 @@ def understand(kitchen: Kitchen, words: Words) -> Header:
 
 def own_name(found: cuts.CutWords, typed: str) -> str:
     """The words as typed when they say more than the cut's name does, as chili does; "" when the cut says it."""
+    words = plain(typed).split()
+    if found.called and set(words) < set(plain(found.called).split()):
+        return found.called  # "hot Italian" alone does not say on a label what it is
     return " ".join(typed.split()) if found.called else ""
 
 

@@ -8,7 +8,7 @@ from functools import lru_cache
 from freezerbox.errors import InputError
 from freezerbox.food.kinds import Species, cuts, form
 from freezerbox.food.tables import read_rows
-from freezerbox.food.words import Question, Reader, Sense, species_words, squash, tokens
+from freezerbox.food.words import Question, Reader, Sense, form_words, species_words, squash, tokens
 
 MOST = 5
 CLOSENESS = 0.7
@@ -33,9 +33,14 @@ def near_words(text: str, species: Species | None, extra: Mapping[str, str]) -> 
     behind a cut that are no part of it are left out.
     """
     near = _near(text, species, extra)
+    words = text.split()
+    head = " ".join(words[:-1])
+    stray = near and head and not _close(squash(tokens(words[-1])), list(form_words()))
+    if stray and isinstance(Reader(species, extra).read(head), Sense):
+        # Behind a cut stands what is no form of it: the cut alone is closer than one in any form.
+        return tuple(dict.fromkeys([head.lower(), *near]))[:MOST]
     if near:
         return near
-    words = text.split()
     for at, word in enumerate(words):
         rest = " ".join([*words[:at], *words[at + 1 :]])
         animal = species_words().get(squash(tokens(word)))

@@ -40,6 +40,7 @@ def found(kitchen: Kitchen, words: str) -> set[str]:
         ("lasagne portions", "lasagne portions", "cooked-dish"),
         ("cooked dish", "Cooked dish", "cooked-dish"),
         ("bone broth", "bone broth", "stock"),
+        ("hot italian", "hot Italian sausage", "italian-sausage"),
         ("hot italian links", "hot italian links", "italian-sausage"),
         ("bs", "Backstrap", "backstrap"),
     ],

@@ -93,6 +93,12 @@ def test_of_the_slips_of_common_cuts_nearly_all_propose_the_right_one() -> None:
     assert len(only_others) < 0.01 * total, only_others
 
 
+def test_what_stands_behind_a_cut_and_is_no_form_is_left_out() -> None:
+    assert near_words("backstrap abc", None, {})[0] == "backstrap"
+    assert near_words("backstrap hafl", None, {})[0] == "backstrap half"
+    assert near_words("Flank qqqq", None, {}) == ("Flank",)
+
+
 def test_what_is_no_cut_proposes_none() -> None:
     strangers = [word for word in NO_CUTS if meaning(word) is None]
     assert len(strangers) > 25
