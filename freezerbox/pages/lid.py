@@ -80,8 +80,10 @@ def write_lid(
         while len(columns) > abreast and cap - _STEP_MM >= _SMALLEST_MM:
             cap -= _STEP_MM
             columns = _filled(sections, cap, column, room)
-        ways.append((len(columns) <= abreast, cap, abreast, column, columns))
-    _, cap, abreast, column, columns = max(ways, key=lambda way: way[:3])
+        # A line too long for its column is made smaller: what can be read by torchlight is the smallest.
+        smallest = min((_cell_size(line, cap, column) for lines in columns for line in lines), default=cap)
+        ways.append((len(columns) <= abreast, round(smallest, 1), abreast, cap, column, columns))
+    _, _, abreast, cap, column, columns = max(ways, key=lambda way: way[:3])
     part = path.with_name(f".{path.name}.part")
     canvas = Canvas(str(part), pagesize=(width * _POINTS_A_MM, height * _POINTS_A_MM), invariant=1)
     canvas.setTitle(title)
@@ -171,9 +173,18 @@ def _column(canvas: Canvas, lines: Sequence[_Line], left: float, top: float, cap
             canvas.setLineWidth(0.6)
             side = cap * 1.25 * _POINTS_A_MM
             canvas.rect(at * _POINTS_A_MM, (down - cap * 0.12) * _POINTS_A_MM, side, side)
-        start = indent + (cap * 2.1 if line.boxes else 0)
         if line.words:
-            _words(canvas, line.words, left + start, down, _fitting(line.words, cap * 0.95, width - start))
+            _words(canvas, line.words, left + _start(line, cap), down, _cell_size(line, cap, width))
+
+
+def _start(line: _Line, cap: float) -> float:
+    """How far from the column's left its words begin: after one box."""
+    return (0.0 if line.kind == "group" else cap * 1.4) + (cap * 2.1 if line.boxes else 0)
+
+
+def _cell_size(line: _Line, cap: float, width: float) -> float:
+    """Height of a line's capitals; that of a title is its own matter."""
+    return _fitting(line.words, cap * 0.95, width - _start(line, cap)) if line.kind != "title" else cap
 
 
 def _fitting(words: str, most: float, room: float) -> float:

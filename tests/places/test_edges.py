@@ -1,4 +1,4 @@
-"""Scenario 5 and the short edge checks of the needs notes, and three scenarios of our own, at the command line."""
+"""Scenarios 5 and 6, the short edge checks of the needs notes, and scenarios of our own, at the command line."""
 
 from __future__ import annotations
 
@@ -23,6 +23,27 @@ def test_a_child_scans_a_held_pack_for_dinner(house: House) -> None:
     assert "red bag" in said.split("Not on hold: ")[1]
     row = house.ok("show", held, "--json").json
     assert (row["state"], row["place"]) == ("frozen", GREEN)
+
+
+@pytest.mark.parametrize("words", ["backstrap", "loins", "back straps", "BS"])
+def test_backstrap_please_in_the_numbers_of_the_needs(bare: House, words: str) -> None:
+    """Scenario 6: 3 packs, 3.6 lb, oldest Nov 2023, with freezer and bag; tenderloin is nearby, not mixed in."""
+    bare.ok("start", "--units", "lb", "--freezer", "Chest freezer")
+    bare.ok("place", "add", "middle layer")
+    bare.ok("place", "add", RED, "--in", "middle layer")
+    bare.ok("pack", "backstrap", "1.2", "--species", "whitetail", "--place", RED, "--first-frozen", "nov 2023")
+    bare.ok("pack", "backstrap", "1.1", "1.3", "--species", "whitetail", "--place", RED)
+    bare.ok("pack", "tenderloin", ".5", "--species", "whitetail", "--place", RED)
+    result = bare.run("find", words)
+    assert result.status == 0
+    assert result.out.startswith("3 packs, 3.60 lb, oldest Nov 2023")
+    assert "Chest freezer" in result.out
+    assert RED in result.out
+    first, second, third = bare.ok("find", words, "--json").json["rows"]
+    assert [row["cut"] for row in (first, second, third)] == ["backstrap"] * 3
+    assert first["first_frozen_on"] == "2023-11-01"
+    assert [row["cut"] for row in bare.ok("find", words, "--json").json["nearby"]] == ["tenderloin"]
+    assert bare.run("take", "fillet").status == 2
 
 
 def test_a_lost_label_is_found_by_cut_date_and_place_and_printed_again(house: House) -> None:
