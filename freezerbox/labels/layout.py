@@ -221,7 +221,7 @@ def _arrange(
 
 
 def _copy_gone(arrangement: Arrangement, design: Design) -> tuple[str, ...]:
-    return (SECOND_QR,) if _squares(arrangement) < len(design.arrangements[0].qr) else ()
+    return (SECOND_QR,) if _squares(arrangement) < max(map(_squares, design.arrangements)) else ()
 
 
 def _plain(arrangement: Arrangement, content: LabelContent) -> list[Box]:

@@ -20,6 +20,9 @@ from tests.cli.process import House
 from tests.labels.test_labels_designs import CONTENTS
 
 ROOMY = [
+    ("letter-10up", "standard"),
+    ("roll-4x2in-203dpi", "standard"),
+    ("roll-4x2in-300dpi", "standard"),
     ("letter-10up", "edge"),
     ("roll-4x2in-203dpi", "edge"),
     ("roll-4x2in-300dpi", "edge"),
