@@ -81,7 +81,7 @@ def print_signs(kitchen: Kitchen, names: Sequence[str], to: Path, *, paper: str 
             )
         tiles.append(_lot_tile(kitchen, row))
         codes.append(row.code)
-    _check(tiles)
+    read_back(tiles)
     pages, file = write_tiles(tiles, to, title="freezerbox signs", columns=1, rows=3, paper=paper)
     return Signs(file=file, pages=pages, codes=tuple(codes))
 
@@ -98,7 +98,7 @@ def print_cards(to: Path, *, paper: str = "letter") -> Signs:
             says=(TEST_TEXT,),
         )
     )
-    _check(tiles)
+    read_back(tiles)
     pages, file = write_tiles(tiles, to, title="freezerbox command cards", columns=2, rows=6, paper=paper)
     return Signs(file=file, pages=pages, codes=tuple(CARDS))
 
@@ -125,7 +125,7 @@ def print_people(kitchen: Kitchen, to: Path, *, paper: str = "letter") -> tuple[
         )
         for name in fitting
     ]
-    _check(tiles)
+    read_back(tiles)
     pages, file = write_tiles(tiles, to, title="freezerbox person cards", columns=2, rows=6, paper=paper)
     others = tuple(name for name in everybody if name not in fitting)
     return Signs(file=file, pages=pages, codes=tuple(texts[name] for name in fitting)), others
@@ -158,7 +158,7 @@ def print_spares(kitchen: Kitchen, number: str, to: Path, *, paper: str = "lette
             )
             for code in codes
         ]
-        _check(tiles)
+        read_back(tiles)
         pages, file = write_tiles(tiles, to, title="freezerbox spare codes", columns=3, rows=10, paper=paper)
     return Signs(file=file, pages=pages, codes=tuple(codes))
 
@@ -206,7 +206,7 @@ def _tile(title: str, lines: tuple[str, ...], code: str, symbol: str) -> Tile:
     )
 
 
-def _check(tiles: Sequence[Tile]) -> None:
+def read_back(tiles: Sequence[Tile]) -> None:
     """Read every symbol back in memory.  Raises: LabelUnreadable; nothing is written then."""
     for tile in tiles:
         pictures = [picture_of(tile.modules), *([picture_of_bars(tile.bars)] if tile.bars else [])]
