@@ -59,6 +59,16 @@ def file_of(stocked: Stocked, packages: tuple[Row, ...], folder: Path, **more: A
     return file
 
 
+def test_what_it_is_called_comes_with_it(stocked: Stocked, ben: Kitchen, tmp_path: Path) -> None:
+    names = {"chili": "chili", "venison chilli portions": "venison chilli portions", "cooked dish": "Cooked dish",
+             "merguez": "merguez", "backstrap half": "Backstrap half"}  # fmt: skip
+    kitchen = stocked.kitchen
+    rows = tuple(pack.write(kitchen, pack.prepare(kitchen, Words(cut=cut), ["1"])).rows[0] for cut in names)
+    taken = take_in(ben, file_of(stocked, rows, tmp_path))
+    assert [row.cut_name for row in taken.rows] == list(names.values())
+    assert [row.package.other_words for row in taken.rows] == [row.package.other_words for row in rows]
+
+
 def test_packages_come_with_codes_animals_weights_and_holds(
     stocked: Stocked, ben: Kitchen, shared: tuple[Row, ...], tmp_path: Path
 ) -> None:

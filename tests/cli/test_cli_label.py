@@ -48,6 +48,25 @@ def test_printing_marks_and_a_look_does_not(house: House) -> None:
     assert [label["code"] for label in house.ok("label", "--to", "more.pdf", "--json").json["labels"]] == [new]
 
 
+@pytest.mark.parametrize("stock", ["letter-10up", "letter-30up", "roll-2x1in-203dpi"])
+def test_what_found_no_room_is_said_on_every_stock(house: House, stock: str) -> None:
+    note = "shot by the old oak, carried half a mile"
+    made = house.ok(
+        *("pack", "summer sausage", "1.1", "1.2", "--animal", "26B,26H", "--pieces", "4", "--frozen-twice"),
+        *("--with", "pork back fat", "--note", note, "--fat", "20", "--seasoning", "hot Italian", "--json"),
+    ).json["packages"]
+    codes = [row["code"] for row in made]
+    told = house.ok("label", "again", *codes, "--stock", stock, "--to", "a.png", "--look", "--json").json["labels"]
+    said = house.ok("label", "again", *codes, "--stock", stock, "--to", "b.png", "--look").out
+    first = told[0]["left_off"]
+    assert {"code_128", "best_by", "note"} <= set(first)
+    assert ("second_qr" in first) == (stock == "letter-30up")
+    lines = " ".join(said[said.index("all 2: left off:") :].split())
+    words = ["Code 128", "best by", "note", *(["second QR"] if stock == "letter-30up" else [])]
+    at = [lines.index(word) for word in words]
+    assert at == sorted(at)
+
+
 def test_a_failed_print_marks_nothing(house: House) -> None:
     for to in ("nowhere/labels.pdf", "labels.txt"):
         house.refused("label", "--to", to)
