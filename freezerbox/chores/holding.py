@@ -59,13 +59,14 @@ class Held:
 
     rows: packages it reaches, as they are now, those in the freezer first.  message: in a line or two.
     still_held: those of them that another hold keeps.  reprint: codes in the freezer whose printed label carries a
-    hold banner that no longer stands.
+    hold banner that no longer stands.  together: the one code that names just these; "" when there is none.
     """
 
     rows: tuple[Row, ...]
     message: str
     still_held: tuple[Row, ...] = ()
     reprint: tuple[str, ...] = ()
+    together: str = ""
 
 
 def find_batch(kitchen: Kitchen, code: str) -> origins.Batch | None:
@@ -183,12 +184,16 @@ def release(kitchen: Kitchen, text: str, why: str, *, on: str = "", yes: bool = 
             act.change("animal_test", test.id, "released_on", None, day.isoformat())
             act.change("animal_test", test.id, "released_why", "", reason)
     rows = reached(kitchen.afresh(), subject)
-    held = lifted(kitchen.afresh(), before, rows, f"Released by the household: {subject.words}: {reason}.")
+    message = f"Released by the household: {subject.words}: {reason}."
+    held = lifted(kitchen.afresh(), before, rows, message, subject.animal.code if subject.animal else subject.batch)
     return replace(held, message=held.message + left)
 
 
-def lifted(kitchen: Kitchen, before: tuple[Row, ...], rows: tuple[Row, ...], message: str) -> Held:
-    """What came of letting go: which are free now, which another hold still keeps, whose label says otherwise."""
+def lifted(kitchen: Kitchen, before: tuple[Row, ...], rows: tuple[Row, ...], message: str, of: str = "") -> Held:
+    """What came of letting go: which are free now, which another hold still keeps, whose label says otherwise.
+
+    ``of``: the animal or batch of which ``rows`` are all; "" for a package.
+    """
     was_held = {row.code for row in before if row.holds}
     frozen = [row for row in rows if row.package.state.state is State.FROZEN]
     free = [row for row in frozen if not row.holds and row.code in was_held]
@@ -199,11 +204,13 @@ def lifted(kitchen: Kitchen, before: tuple[Row, ...], rows: tuple[Row, ...], mes
     if kept:
         still = sum(row.package.state.quantity for row in kept)
         message += f" {count(still, 'package')} {'stays' if still == 1 else 'stay'} on hold for another reason."
+    reprint = tuple(row.code for row in free if banners.get(row.code))
     return Held(
         rows=rows,
         message=message,
         still_held=kept,
-        reprint=tuple(row.code for row in free if banners.get(row.code)),
+        reprint=reprint,
+        together=of if len(reprint) == len(frozen) > 1 else "",
     )
 
 

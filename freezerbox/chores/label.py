@@ -8,6 +8,7 @@ from pathlib import Path
 
 from freezerbox.book import queries
 from freezerbox.chores.header import Words, understand, whole_number
+from freezerbox.chores.holding import find_subject, reached
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.label_fit import none_fits, refuse_to_write_over, unprinted
 from freezerbox.chores.label_words import content_of
@@ -120,15 +121,27 @@ def print_new(kitchen: Kitchen, how: How) -> Printed:
 def print_again(kitchen: Kitchen, codes: Sequence[str], how: How) -> Printed:
     """Draw labels again, as the records are now; no new package comes of it.
 
+    A code may be an animal's or a batch's: then of all its packages in the freezer.
     A sheet that is begun goes on where it did, unless a start position is given.
 
-    Raises: InvalidCode; UnknownCode; Refused for a void label; what ``print_rows`` raises.
+    Raises: InvalidCode; UnknownCode; UnknownRecord; Refused for a void label, or for nothing in the freezer; what
+    ``print_rows`` raises.
     """
-    rows = [find_row(kitchen, code) for code in codes]
+    rows = [row for code in codes for row in _meant(kitchen, code)]
     for row in rows:
         if row.package.state.reason is Reason.VOID:
             raise Refused(void_words(kitchen, row), code=row.code)
     return print_rows(kitchen, rows, how, on_this_sheet=bool(how.start_at))
+
+
+def _meant(kitchen: Kitchen, code: str) -> tuple[Row, ...]:
+    subject = find_subject(kitchen, code)
+    if subject.row is not None:
+        return (subject.row,)
+    rows = tuple(row for row in reached(kitchen, subject) if row.package.state.state is State.FROZEN)
+    if not rows:
+        raise Refused(f"{subject.words} has nothing in the freezer to print a label for.", code=subject.code)
+    return rows
 
 
 def print_from(kitchen: Kitchen, number: str, how: How) -> Printed:

@@ -162,7 +162,7 @@ def record(kitchen: Kitchen, coming: Coming, *, what_for: str = "", request_id: 
     rows = Rows(kitchen).of_codes([row.code for row in coming.rows])
     message = f"Recorded: {words}, {long_date(coming.on)}."
     if coming.result is TestResult.NOT_DETECTED:
-        return lifted(kitchen, coming.rows, rows, message)
+        return lifted(kitchen, coming.rows, rows, message, animal.code)
     if coming.result in NO_ANSWER and waited:
         message += (
             f" That answers nothing, so its meat stays on hold until you decide: "

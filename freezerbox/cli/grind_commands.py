@@ -211,7 +211,8 @@ def _made_lines(kitchen: Kitchen, made: grind_chore.Made) -> Iterator[str]:
         )
     if row.holds:
         yield f"ON HOLD, all of it: {wording.holds_words(row.holds, kitchen.today)}."
-        if said := batching(row.animals):
+        # Advice on mixing animals is for a batch that mixes some.
+        if len(row.animals) > 1 and (said := batching(row.animals)):
             yield paragraph(said, "  ")
     if planned.onto:
         yield paragraph(

@@ -58,11 +58,10 @@ def _say_held(kitchen: Kitchen, held: holding.Held, as_json: bool) -> None:
 def _held_lines(held: holding.Held) -> Iterator[str]:
     yield paragraph(held.message)
     if held.reprint:
-        codes = " ".join(show_code(code) for code in held.reprint[:6])
-        more = f" ... ({len(held.reprint)} labels)" if len(held.reprint) > 6 else ""
+        codes = held.together or " ".join(show_code(code) for code in held.reprint)
         yield paragraph(
-            "Their labels still say HOLD. Tick the box on the banner, or print clean ones: "
-            f"freezerbox label again {codes}{more}"
+            "Their labels still say DO NOT EAT. Tick the box on the banner, or print clean ones: "
+            f"freezerbox label again {codes}"
         )
 
 
@@ -73,6 +72,7 @@ def _held_json(held: holding.Held) -> dict[str, object]:
         "in_freezer": totals_json(totals(frozen)),
         "still_held": [row.code for row in held.still_held],
         "reprint": list(held.reprint),
+        "together": held.together or None,
     }
 
 

@@ -100,7 +100,10 @@ def label_again(
     yes: Over = False,
     as_json: AsJson = False,
 ) -> None:
-    """Print the label of a package again, with its own code."""
+    """Print the label of a package again, with its own code.
+
+    An animal's code, or a batch's, prints those of all its packages in the freezer.
+    """
     with (
         kitchen_of(ctx) as kitchen,
         how_to_print(

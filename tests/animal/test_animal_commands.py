@@ -151,6 +151,16 @@ def test_plan_says_a_missed_aim_and_a_fat_of_no_animal(house: House) -> None:
     assert "of which animal" not in named
 
 
+def test_clean_labels_of_all_its_packages_are_one_command(house: House) -> None:
+    house.ok("label", "--to", "first.pdf")
+    said = house.ok("result", "26B", "not-detected", "--yes").out
+    assert "Their labels still say DO NOT EAT." in said
+    assert "freezerbox label again 26B" in " ".join(said.split())
+    again = house.ok("label", "again", "26b", "--to", "clean.pdf", "--json").json
+    assert {label["code"] for label in again["labels"]} == set(codes(house, "backstrap"))
+    house.refused_json("label", "again", "26Z", status=1, kind="unknown-record")
+
+
 def test_grind_plans_then_records(house: House) -> None:
     asked = ("grind", "--from", "26B=8", "--with", "pork back fat", "--fat", "20", "--size", "1")
     before = house.dump()
@@ -168,8 +178,11 @@ def test_grind_plans_then_records(house: House) -> None:
     assert len(made) == 10
     assert made[0]["mix"] == [{"species": "whitetail", "percent": 80}, {"species": "pork", "percent": 20}]
     assert made[0]["animals"] == ["26B"]
+    assert "not batched with others" not in " ".join(done.out.split()), "nothing of one animal is mixed"
     house.ok("undo")
     assert not [row for row in house.ok("find", "ground", "--json").json["rows"] if row["batch"]]
+    mixed = house.ok("grind", "--from", "26B=4", "--from", "26H=4", "8x1", "--with-held")
+    assert "not batched with others" in " ".join(mixed.out.split())
 
 
 def test_give_with_a_slip_then_who_has_any(house: House) -> None:

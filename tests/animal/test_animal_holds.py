@@ -72,6 +72,7 @@ def test_not_detected_lifts_the_hold_and_offers_clean_labels(stocked: Stocked) -
     assert "26B, sample 4471: not detected on 1 Dec 2026. 4 packages" in coming.words()
     held = result.record(kitchen, coming)
     assert set(held.reprint) == {row.code for row in stocked.backstraps[:2]}
+    assert held.together == "", "two of the four have no label that says otherwise"
     assert all(holds(kitchen, row.code) == [] for row in stocked.backstraps)
     assert "4 packages in the freezer are off hold" in held.message
 
