@@ -17,16 +17,16 @@ from freezerbox.book import meta, migrations
 from freezerbox.book.door import (
     APPLICATION_ID,
     BUSY_SECONDS,
+    HEADER_LENGTH,
     MAGIC,
     Book,
     Chance,
     connect,
-    look_before,
     read_schema,
     told_plainly,
 )
 from freezerbox.book.parts import folder_beside, part_file, plain, sync, sync_folder
-from freezerbox.errors import BookTrouble, NewerBook
+from freezerbox.errors import BookTrouble, NewerBook, NoBook
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +99,7 @@ def look_at(path: Path) -> Copy:
 
     Raises: NoBook, BookTrouble, NewerBook when it is no whole book that this program can read.
     """
-    look_before(path)
+    _look_before(path)
     with reader(path) as connection:
         application = connection.execute("PRAGMA application_id").fetchone()[0]
         version = connection.execute("PRAGMA user_version").fetchone()[0]
@@ -116,6 +116,35 @@ def look_at(path: Path) -> Copy:
             )
         acts, packages, latest = _counts(connection)
     return Copy(path=path, acts=acts, packages=packages, latest=latest)
+
+
+def _look_before(path: Path) -> None:
+    """Look at the file itself first: SQLite would take an empty file for a new database.
+
+    Raises: NoBook; BookTrouble for a folder, a file that cannot be read, is cut short or is no database.
+    """
+    try:
+        with path.open("rb") as file:
+            head = file.read(HEADER_LENGTH)
+    except (FileNotFoundError, NotADirectoryError) as error:
+        raise NoBook(
+            f"There is no file {path}. Nothing was changed. Is the stick plugged in? Name a copy such as "
+            "STICK/freezer/NAME.book.",
+            path=str(path),
+        ) from error
+    except IsADirectoryError as error:
+        copies = sorted(path.glob("*.book"))
+        name = copies[-1] if copies else path / "NAME.book"
+        raise BookTrouble(f"{path} is a folder. Name the copy in it, such as {name}.", path=str(path)) from error
+    except OSError as error:
+        raise BookTrouble(f"{path} cannot be read: {plain(error)}. Nothing was changed.", path=str(path)) from error
+    if not head.startswith(MAGIC[: len(head)]):
+        raise BookTrouble(f"{path} is not a freezer book, nor a copy of one. Nothing was changed.", path=str(path))
+    if len(head) < HEADER_LENGTH:
+        raise BookTrouble(
+            f"{path} is cut short: it holds {len(head)} bytes. Nothing was changed; try an older copy.",
+            path=str(path),
+        )
 
 
 def put_in_place(copy: Path, book: Path, aside: Path, chance: Chance) -> bool:

@@ -22,7 +22,7 @@ from freezerbox.errors import BookBusy, BookTrouble, FreezerboxError, NewerBook,
 
 # "SQLite Database File Format", section 1.3: the magic string at offset 0, and the application id at offset 68.
 MAGIC = b"SQLite format 3\x00"
-_HEADER_LENGTH = 100
+HEADER_LENGTH = 100
 APPLICATION_ID = 0x46727A42
 """``FrzB``: tells a freezer book from any other SQLite file."""
 BUSY_SECONDS = 20
@@ -215,7 +215,7 @@ def look_before(path: Path) -> None:
     """
     try:
         with path.open("rb") as file:
-            header = file.read(_HEADER_LENGTH)
+            header = file.read(HEADER_LENGTH)
     except (FileNotFoundError, NotADirectoryError) as error:
         copy = latest_copy(path)
         if copy is not None:
@@ -241,7 +241,7 @@ def look_before(path: Path) -> None:
             "freezerbox check",
             path=str(path),
         ) from error
-    if len(header) < _HEADER_LENGTH:
+    if len(header) < HEADER_LENGTH:
         raise BookTrouble(
             f"The book {path} is cut short: it holds {len(header)} bytes. {way_back(path)}", path=str(path)
         )

@@ -44,6 +44,8 @@ def undo(
     as_json: AsJson = False,
 ) -> None:
     """Take back the last thing done here, all of it."""
+    if everything and not listing:
+        raise InputError("--all goes with --list. Undo takes back one act at a time: freezerbox undo --list --all")
     with kitchen_of(ctx) as kitchen:
         if listing:
             acts = journal.acts(kitchen.book, limit=None if everything else LISTED)

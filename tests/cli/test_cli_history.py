@@ -90,6 +90,13 @@ def test_the_list_of_acts_says_when_and_by_whom_and_ends(house: House) -> None:
     assert late.ok("undo", "--list", "--json").json["acts"][0]["recorded_at"] == "2026-12-05T18:30:00+00:00"
 
 
+def test_undo_all_takes_nothing_back(house: House) -> None:
+    house.ok("take", chop(house))
+    refused = house.refused("undo", "--all")
+    assert refused.status == 2
+    assert "--all goes with --list" in refused.said
+
+
 def test_a_result_taken_back_says_what_is_on_hold_again(house: House) -> None:
     house.ok("result", "26B", "not-detected", "--yes")
     said = house.ok("undo").told

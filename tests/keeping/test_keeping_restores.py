@@ -56,6 +56,27 @@ def test_a_program_that_has_the_book_open_goes_on_in_the_restored_one(house: Hou
     check(house)
 
 
+@pytest.mark.parametrize("words", [("restore", "{}", "--yes"), ("import", "--merge", "{}")])
+def test_what_is_no_copy_is_told_as_such(house: House, words: tuple[str, ...]) -> None:
+    """Nobody who names a wrong file is told to start a book, or to bring back a copy instead of the copy."""
+    whole = house.book.read_bytes()
+    folder = house.folder / "stick"
+    folder.mkdir()
+    for name, there, said in (
+        ("none.book", None, "There is no file none.book. Nothing was changed. Is the stick plugged in?"),
+        ("letter.txt", b"Dear Ann", "letter.txt is not a freezer book, nor a copy of one. Nothing was changed."),
+        ("empty.book", b"", "empty.book is cut short: it holds 0 bytes. Nothing was changed; try an older copy."),
+        ("short.book", whole[:50], "short.book is cut short: it holds 50 bytes."),
+        ("stick", None, "stick is a folder. Name the copy in it, such as stick/NAME.book."),
+    ):
+        if there is not None:
+            (house.folder / name).write_bytes(there)
+        refused = house.refused(*(word.format(name) for word in words))
+        assert refused.status == 3
+        assert said in refused.said
+        assert "freezerbox start" not in refused.said
+
+
 def test_a_copy_that_may_only_be_read(house: House) -> None:
     """One of mode 0400, as some put them away, becomes a book that can be written."""
     house.ok("backup")
