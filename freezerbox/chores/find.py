@@ -9,10 +9,11 @@ from dataclasses import dataclass, replace
 from freezerbox.book import queries
 from freezerbox.chores.balance import use_of
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.naming import said_by
 from freezerbox.chores.rows import Row, Rows, Totals, in_rotation_order, totals
 from freezerbox.chores.wording import is_reserved
 from freezerbox.core.code import compact, is_valid
-from freezerbox.core.dates import parse_date
+from freezerbox.core.dates import parse_date, parse_season
 from freezerbox.core.records import State
 from freezerbox.errors import FreezerboxError, InputError, UnknownWord
 from freezerbox.food import cuts, uses
@@ -20,6 +21,7 @@ from freezerbox.food.called import is_called
 
 Test = Callable[[Row], bool]
 
+_LEAST_OF_A_NAME = 3
 LONGEST_PHRASE = 4
 _FAT_WORDS = re.compile(r"%|\bfat\b|\bplain\b|\bnf\b|\d/\d")
 _FILLERS = frozenset(
@@ -161,7 +163,7 @@ def _read(kitchen: Kitchen, phrase: str) -> _Wanted | None:
     if any(animal.what.lower() == lower for animal in queries.animals(kitchen.book)):
         # The household's own words for a share come before the trade's: a half hog is not a half carcass here.
         return _Wanted(test=lambda row: any(animal.what.lower() == lower for animal in row.animals))
-    for reader in (_held, _serving, _fat, _cut, _species, _month, _free):
+    for reader in (_held, _serving, _fat, _cut, _species, _month, _season, _free, _part_of_a_place):
         part = reader(kitchen, lower)
         if part is not None:
             return part
@@ -263,6 +265,33 @@ def _month(kitchen: Kitchen, phrase: str) -> _Wanted | None:
     if first.day != 1:
         return None
     return _Wanted(test=lambda row: row.package.first_frozen_on.replace(day=1) == first)
+
+
+def _season(_kitchen: Kitchen, phrase: str) -> _Wanted | None:
+    """A season such as ``24/25``, by the day of freezing; a year alone is none."""
+    if "/" not in phrase:
+        return None
+    try:
+        first, last = parse_season(phrase)
+    except FreezerboxError:
+        return None
+    return _Wanted(test=lambda row: first <= row.package.first_frozen_on <= last)
+
+
+def _part_of_a_place(kitchen: Kitchen, phrase: str) -> _Wanted | None:
+    """``red`` for the red bag, ``garage`` for the Garage chest, ``bag`` for all bags: when all else says no."""
+    if len(phrase) < _LEAST_OF_A_NAME:
+        return None
+    places = {one.id for one in said_by(phrase, queries.places(kitchen.book), lambda one: one.name)}
+    freezers = {one.id for one in said_by(phrase, queries.freezers(kitchen.book), lambda one: one.name)}
+    if not places and not freezers:
+        return None
+
+    def test(row: Row) -> bool:
+        state = row.package.state
+        return state.place_id in places or state.freezer_id in freezers
+
+    return _Wanted(test=test, is_place=True)
 
 
 def _free(kitchen: Kitchen, phrase: str) -> _Wanted | None:

@@ -49,4 +49,4 @@ def test_held_is_apart_in_what_is_elsewhere_and_reserved(house: House) -> None:
     house.ok("move", held, free, "--to", "Cabin")
     assert "Elsewhere, not here: 1 pack, 1.03 lb; besides, HELD: 1 pack, 0.9" in house.ok("find", "loin").out
     house.ok("fix", held, "--for", "Sunday")
-    assert "Reserved, not counted: HELD: 1 pack, 0.90 lb for Sunday." in house.ok("find", "backstrap").out
+    assert "Reserved, not counted: HELD: 1 pack, 0.90 lb, for Sunday." in house.ok("find", "backstrap").out

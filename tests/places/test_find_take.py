@@ -153,7 +153,7 @@ def test_what_is_set_aside_is_out_of_other_searches(cellar: House) -> None:
     assert code not in [row["code"] for row in report["rows"]]
     assert [row["code"] for row in report["reserved"]] == [code]
     assert report["totals"]["packages"] == 5
-    assert "Reserved, not counted: 1 pack, 1.00 lb for Saturday" in cellar.ok("find", "backstrap").out
+    assert "Reserved, not counted: 1 pack, 1.00 lb, for Saturday" in cellar.ok("find", "backstrap").out
     assert found(cellar, "backstrap", "--reserved") == [code]
 
 
@@ -302,3 +302,19 @@ def test_a_full_freezer_still_fits_one_page(house: House) -> None:
     assert house.refused("lid", "--freezer", "Garage chest", "--to", "lid.txt").status == 2
     assert house.refused("lid").status == 2
     assert house.refused("lid", "--freezer", "Kitchen").status == 1
+
+
+def test_a_place_and_a_season_in_the_words(cellar: House) -> None:
+    """``red`` is the red bag and ``garage`` the chest when no food goes by that; ``23/24`` is a season's meat."""
+    assert found(cellar, "backstrap", "red") == found(cellar, "backstrap", RED)
+    assert set(found(cellar, "red")) == set(codes_in(cellar, RED))
+    assert len(found(cellar, "garage")) == len(found(cellar, "everything"))
+    assert [row["first_frozen_on"] for row in cellar.ok("find", "backstrap", "23/24", "--json").json["rows"]] == [
+        "2023-11-01"
+    ]
+    assert set(found(cellar, "25/26")) == set(found(cellar, "oct", "2025"))
+    assert cellar.refused("find", "23/25").status == 2
+    # A food is a food, whatever a basket is called.
+    cellar.ok("place", "add", "backstrap box", "--freezer", "Garage chest")
+    assert len(found(cellar, "backstrap")) == 5
+    assert cellar.refused("find", "wombat").status == 2
