@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from freezerbox.core.code import show_code
 from freezerbox.labels.content import ANIMAL_WORDS, BANNER_WORDS, HOLD_LINE, SYNONYM
-from freezerbox.labels.layout import SECOND_QR
+from freezerbox.labels.layout import LINK, SECOND_QR
 
 _WORDS = {
     "code_128": "Code 128",
@@ -16,6 +16,7 @@ _WORDS = {
     "run": "turn in the run",
     "owner": "owner",
     SECOND_QR: "second QR",
+    LINK: "symbol for phones",
     BANNER_WORDS: "some words of a banner",
     ANIMAL_WORDS: "some words of the animal",
     SYNONYM: "the name in brackets",

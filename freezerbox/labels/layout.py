@@ -24,6 +24,8 @@ from freezerbox.labels.symbols import LINK_BOX, QR_BOX, link_symbol, qr_symbol
 Kind = Literal["text", "block", "tick", "blank", "qr", "bars", "fence", "tab", "room"]
 SECOND_QR = "second_qr"
 """In ``dropped``: the copy of the QR gave its room to words."""
+LINK = "link"
+"""In ``dropped``: the symbol for phones has no room beside these words, though the design has one for it."""
 ACROSS_A_ROOM_MM = 8.0
 """Capitals of this height read at two metres; where a design has them, the cut keeps them before all else."""
 _READS_WELL = 0.85
@@ -38,7 +40,7 @@ class Box:
 
     kind: letters, white letters on a block, a tick box, a line to write on, a symbol, the hatched border, the strip
         with the season's block, or a frame to draw in.
-    field: the field it shows; ``qr`` for the QR, ``link`` for the one that phones open.
+    field: the field it shows; ``qr`` for the QR, ``LINK`` for the one that phones open.
     x_mm, y_mm, width_mm, height_mm: what it covers, quiet zones included.
     text: the letters, or what the symbol says.
     face: which face the letters are in; empty when there are none.
@@ -70,7 +72,7 @@ class Layout:
     width_mm, height_mm: the label.
     boxes: everything on it, in reading order.
     dropped: fields that had something to say and found no room, in the order they gave way;
-        then ``SECOND_QR`` when one copy of the symbol did, then what is said in fewer words, of ``content.SHORTER``.
+        then ``SECOND_QR`` and ``LINK`` when a symbol did, then what is said in fewer words, of ``content.SHORTER``.
     qr_mask: the data mask of the QR.
     """
 
@@ -215,13 +217,15 @@ def _arrange(
         width_mm=stock.width_mm,
         height_mm=stock.height_mm,
         boxes=tuple(boxes),
-        dropped=(*dropped, *_copy_gone(arrangement, design), *shortened),
+        dropped=(*dropped, *_symbols_gone(arrangement, design, content), *shortened),
         qr_mask=symbol.mask,
     )
 
 
-def _copy_gone(arrangement: Arrangement, design: Design) -> tuple[str, ...]:
-    return (SECOND_QR,) if _squares(arrangement) < max(map(_squares, design.arrangements)) else ()
+def _symbols_gone(arrangement: Arrangement, design: Design, content: LabelContent) -> tuple[str, ...]:
+    link = content.link and not arrangement.link and any(one.link for one in design.arrangements)
+    copy = _squares(arrangement) < max(map(_squares, design.arrangements))
+    return (*([SECOND_QR] if copy else []), *([LINK] if link else []))
 
 
 def _plain(arrangement: Arrangement, content: LabelContent) -> list[Box]:
@@ -265,7 +269,7 @@ def _qr(area: Area, content: LabelContent, stock: Stock) -> Box:
 def _link(area: Area, text: str, stock: Stock) -> Box:
     """The symbol that phones open.  Raises: InputError for a text that is too long for it."""
     link_symbol(text)
-    return _square(area, LINK_BOX, "link", text, None, stock)
+    return _square(area, LINK_BOX, LINK, text, None, stock)
 
 
 def _square(area: Area, modules: int, field: str, text: str, mask: int | None, stock: Stock) -> Box:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from freezerbox.chores.label_left import left_off_lines
 from freezerbox.chores.phone import LONGEST_NAME, NONE, parse_phone_name
 from freezerbox.errors import InputError
 from freezerbox.labels.auto import design_text
@@ -99,7 +100,7 @@ def test_one_copy_gives_way_and_both_read(name: str, kind: str, case: str) -> No
     paper = stock(name)
     made = draw([replace(CONTENTS[case], link=LINK)], paper, 1, design_named(kind, paper))
     symbols = [box for box in made.layouts[0].boxes if box.kind == "qr"]
-    assert "second_qr" not in made.layouts[0].dropped
+    assert not {"second_qr", "link"} & set(made.layouts[0].dropped)
     assert [(box.field, box.text) for box in symbols] == [("qr", CONTENTS[case].symbol_text), ("link", LINK)]
     assert all(box.cap_mm >= LEAST_MODULE_MM - 1e-6 for box in symbols)
     found = sorted((symbol.symbology, symbol.text) for symbol in read_picture(made.pictures[0]))
@@ -143,6 +144,15 @@ def test_large_labels_of_the_households_own_have_it(
     modules = [box.cap_mm for box in made.boxes if box.field == "link"]
     assert len(modules) == phones
     assert all(module >= LEAST_MODULE_MM - 1e-6 for module in modules)
+
+
+def test_a_label_that_has_no_room_for_it_says_so() -> None:
+    paper = stock("letter-10up")
+    (dog,) = draw([replace(CONTENTS["dog"], link=LINK)], paper).layouts
+    assert [box.field for box in dog.boxes if box.kind == "qr"] == ["qr", "qr"]
+    assert "link" in dog.dropped
+    assert left_off_lines(["K7P3MT"], {"K7P3MT": ("link",)})[0][1] == "left off: symbol for phones"
+    assert "link" not in draw([CONTENTS["dog"]], paper).layouts[0].dropped
 
 
 @pytest.fixture
