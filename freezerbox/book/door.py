@@ -15,7 +15,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 from freezerbox.book import migrations
-from freezerbox.book.parts import folder_beside, new_file, plain
+from freezerbox.book.parts import folder_beside, latest_copy, new_file, plain, way_back, which_file
 from freezerbox.book.writer import Writer
 from freezerbox.core.code import LETTERS
 from freezerbox.errors import BookBusy, BookTrouble, FreezerboxError, NewerBook, NoBook
@@ -53,7 +53,8 @@ class Book:
 
     path: the file.  connection: for the queries of this room.  chance: for uids and codes.
     now: the clock, asked once an act, aware UTC.  by, station: who writes and from where; "" when not said.
-    waiting: is told when another program has to be waited for.
+    waiting: is told when another program has to be waited for.  file: which one it is on the disk, by device and
+    number; None where nobody looks.
     """
 
     path: Path
@@ -63,6 +64,7 @@ class Book:
     by: str = ""
     station: str = ""
     waiting: Waiting = _quietly
+    file: tuple[int, int] | None = None
 
     @contextmanager
     def act(
@@ -110,11 +112,21 @@ class Book:
         with told_plainly(self.path):
             patiently(self.connection, "BEGIN IMMEDIATE", self.path, self.waiting)
             try:
+                self._refuse_another_file()
                 yield
                 self._commit()
             except BaseException:
                 roll_back(self.connection)
                 raise
+
+    def _refuse_another_file(self) -> None:
+        """Raises: BookTrouble when the file was moved, deleted or exchanged: what is written in it would be lost."""
+        if self.file is not None and which_file(self.path) != self.file:
+            raise BookTrouble(
+                f"The book {self.path} was moved, deleted or exchanged while this was running. Nothing was changed. "
+                "Look at the file, end this, and begin again.",
+                path=str(self.path),
+            )
 
     def _commit(self) -> None:
         try:
@@ -184,15 +196,25 @@ def open_book(
     look_before(path)
     with told_plainly(path):
         connection = connect(path, waiting)
-        book = Book(path=path, connection=connection, chance=chance, now=now, by=by, station=station, waiting=waiting)
+        book = Book(
+            path=path, connection=connection, chance=chance, now=now, by=by, station=station, waiting=waiting,
+            file=which_file(path),
+        )  # fmt: skip
         try:
             if _check_kind(connection, path) < migrations.CURRENT:
                 _bring_up_to_date(book)
+            _keep_plain(connection)
         except BaseException:
             roll_back(connection)
             connection.close()
             raise
     return book
+
+
+def _keep_plain(connection: sqlite3.Connection) -> None:
+    """Back to a rollback journal, where another program set the file to a log beside it: else it is no plain file."""
+    if connection.execute("PRAGMA journal_mode").fetchone()[0] != "delete":
+        connection.execute("PRAGMA journal_mode = DELETE")
 
 
 def _bring_up_to_date(book: Book) -> None:
@@ -250,23 +272,6 @@ def look_before(path: Path) -> None:
             f"{path} is not a freezer book. Is --book the right file? If it was the book: {way_back(path)}",
             path=str(path),
         )
-
-
-def way_back(path: Path) -> str:
-    """What to run when a book is beyond use: its latest copy back, by name when one lies beside it."""
-    copy = latest_copy(path)
-    if copy is not None:
-        return f"Bring back the latest copy: freezerbox restore {shlex.quote(str(copy))}"
-    return "Bring back a copy, beginning with the latest: freezerbox restore COPY"
-
-
-def latest_copy(path: Path) -> Path | None:
-    """The copy of a book that was made last, of those in the folder beside it; ``None`` when there is none."""
-    try:
-        copies = sorted(folder_beside(path).glob("*.book"), key=lambda copy: copy.stat().st_mtime)
-    except OSError:
-        return None
-    return copies[-1] if copies else None
 
 
 def patiently(connection: sqlite3.Connection, statement: str, path: Path, waiting: Waiting) -> None:

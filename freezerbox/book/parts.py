@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import shlex
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -23,6 +24,32 @@ def part_of(path: Path) -> Path:
 def folder_beside(book: Path) -> Path:
     """Where a book's own copies lie: a folder beside it."""
     return book.with_name(f"{book.stem}-backups")
+
+
+def way_back(path: Path) -> str:
+    """What to run when a book is beyond use: its latest copy back, by name when one lies beside it."""
+    copy = latest_copy(path)
+    if copy is not None:
+        return f"Bring back the latest copy: freezerbox restore {shlex.quote(str(copy))}"
+    return "Bring back a copy, beginning with the latest: freezerbox restore COPY"
+
+
+def latest_copy(path: Path) -> Path | None:
+    """The copy of a book that was made last, of those in the folder beside it; ``None`` when there is none."""
+    try:
+        copies = sorted(folder_beside(path).glob("*.book"), key=lambda copy: copy.stat().st_mtime)
+    except OSError:
+        return None
+    return copies[-1] if copies else None
+
+
+def which_file(path: Path) -> tuple[int, int]:
+    """Device and number of a file; zeros when there is none."""
+    try:
+        found = path.stat()
+    except OSError:
+        return 0, 0
+    return found.st_dev, found.st_ino
 
 
 def on_one_disk(one: Path, other: Path) -> bool:

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from freezerbox.book import queries
-from freezerbox.book.door import latest_copy
+from freezerbox.book.parts import latest_copy
 from freezerbox.chores import animals as animal_chores
 from freezerbox.chores import guide as guide_chores
 from freezerbox.chores import house, rotation, wording

@@ -204,6 +204,38 @@ def test_a_reader_that_does_not_let_go_keeps_an_act_off_the_disk(impatient: None
     assert everything(book_path) == before
 
 
+def test_a_book_exchanged_under_an_open_one(book_path: Path) -> None:
+    """By a program that keeps folders alike, by hand, or deleted: what was written there would be nowhere."""
+    made(book_path)
+    aside = book_path.with_name("aside.book")
+    with closing(opened(book_path)) as book:
+        book_path.rename(aside)
+        for there in (False, True):
+            if there:
+                shutil.copy(aside, book_path)
+            with (
+                pytest.raises(BookTrouble, match="was moved, deleted or exchanged while this was running"),
+                book.act("test", StoppedClock().at.date()),
+            ):
+                pytest.fail("the file is another one")
+            assert not book.connection.in_transaction
+        aside.replace(book_path)
+        with book.act("test", StoppedClock().at.date()):
+            pass
+    assert len(everything(book_path)["act"]) == 1
+
+
+def test_a_book_that_another_program_set_to_a_log_is_plain_again(book_path: Path) -> None:
+    made(book_path)
+    with closing(sqlite3.connect(book_path)) as other:
+        assert other.execute("PRAGMA journal_mode = WAL").fetchone() == ("wal",)
+    with closing(opened(book_path)) as book:
+        assert book.connection.execute("PRAGMA journal_mode").fetchone()[0] == "delete"
+        with book.act("test", StoppedClock().at.date()):
+            pass
+    assert [each.name for each in book_path.parent.iterdir()] == ["freezer.book"]
+
+
 # -- permissions, as somebody who is not root -----------------------------------------------------------------------
 
 
