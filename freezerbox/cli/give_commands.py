@@ -42,6 +42,10 @@ def give(
         raise InputError("Say who gets them: freezerbox give K7P-3MT --to NAME", value="")
     refuse_file(slip, ".pdf", paper)
     refuse_file(handover, ".json")
+    if slip is not None and not yes:
+        from freezerbox.chores.label_fit import refuse_to_write_over
+
+        refuse_to_write_over(slip, 1, "slip")
     with kitchen_of(ctx) as kitchen:
         if at_terminal() and not as_json and not held_too:
             held = give_chore.held_among(kitchen, codes)

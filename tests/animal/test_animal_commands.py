@@ -199,6 +199,17 @@ def test_give_with_a_slip_then_who_has_any(house: House) -> None:
     assert later.ok("trace", "26B", "--who").out == "Nobody was given any of 26B.\n"
 
 
+def test_a_slip_is_not_written_over(house: House) -> None:
+    first, second, third = codes(house, "chops")[:3]
+    house.ok("give", first, "--to", "Sister", "--slip", "slip.pdf")
+    written = (house.folder / "slip.pdf").read_bytes()
+    refused = house.refused("give", second, "--to", "Brother", "--slip", "slip.pdf")
+    assert "its slip may not be printed yet" in refused.said
+    assert (house.folder / "slip.pdf").read_bytes() == written
+    house.ok("give", third, "--to", "Sister", "--slip", "slip.pdf", "--yes")
+    assert (house.folder / "slip.pdf").read_bytes() != written
+
+
 def test_give_of_held_and_free_gives_what_can_be(house: House) -> None:
     held, free = codes(house, "backstrap")[0], codes(house, "chops")[0]
     assert house.refused("give", held, "--to", "Sister").err.startswith("HELD - NOT GIVEN")
