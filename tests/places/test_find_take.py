@@ -145,6 +145,14 @@ def test_find_extras(cellar: House) -> None:
     assert set(found(cellar, "ground", "green", "basket")) < set(found(cellar, "ground"))
 
 
+def test_where_all_is_set_aside_none_is_free_and_it_is_said_for_what(cellar: House) -> None:
+    cellar.ok("pack", "chili", "2", "2.1", "--for", "Saturday")
+    said = " ".join(cellar.ok("find", "chili").out.split())
+    assert "None free of chili. Reserved: 2 packs, 4.10 lb, for Saturday (see: freezerbox find chili" in said
+    assert "None: no" not in said
+    assert "2 packs, 4.10 lb" in cellar.ok("find", "chili", "--reserved").out
+
+
 def test_what_is_set_aside_is_out_of_other_searches(cellar: House) -> None:
     code = cellar.ok("pack", "backstrap", "1", "--species", "deer", "--for", "Saturday", "--json").json["packages"][
         0
