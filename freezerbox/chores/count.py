@@ -21,7 +21,7 @@ from freezerbox.chores.wording import count
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.records import Place, Reason, State
-from freezerbox.errors import InputError, Refused
+from freezerbox.errors import InputError, InvalidCode, Refused
 
 COUNT_PREFIX = "count:"
 MOST_OF_A_LOT = 5_000
@@ -161,10 +161,10 @@ def see(
 ) -> Counted:
     """Add codes to what the count has seen; with ``number``, how many there are of the one lot.
 
-    Raises: InvalidCode for what is no code; Refused when a number is given for a single package.
+    Raises: InvalidCode for what is no package's code; Refused when a number is given for a single package.
     """
     look = look_of(kitchen, place)
-    read = [read_code(kitchen, code) for code in codes]
+    read = [_of_a_package(read_code(kitchen, code)) for code in codes]
     seen = tuple(dict.fromkeys([*look.seen, *read]))
     lots = dict(look.lots)
     # What is looked at again after it went or came is seen now, and not as it was then.
@@ -180,6 +180,14 @@ def see(
         words += f" and {len(read) - 3} more" if len(read) > 3 else ""
         _keep(kitchen, place, Look(seen=seen, lots=lots, begun=look.begun, at=at), words, request_id)
     return compare(kitchen.afresh(), place)
+
+
+def _of_a_package(code: str) -> str:
+    if not code[0].isalpha():
+        raise InvalidCode(
+            f"{show_code(code)} is a sign's or a card's code, and no package's. Not counted.", value=code
+        )
+    return code
 
 
 @one_writer

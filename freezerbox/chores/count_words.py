@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from freezerbox.chores.count import Counted
+from freezerbox.chores.count import Counted, look_of
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
 from freezerbox.chores.wording import gone_words, holds_words
 from freezerbox.core.code import show_code
+
+A_LOT = "A LOT"
+"""How the words begin for one that is still to be counted."""
 
 
 def saw_words(kitchen: Kitchen, counted: Counted, code: str) -> str:
@@ -15,6 +18,8 @@ def saw_words(kitchen: Kitchen, counted: Counted, code: str) -> str:
     lots = {row.code: how_many for row, how_many in counted.lots}
     for row, what in _said(kitchen, counted):
         if row.code == code:
+            if row.package.state.quantity > 1 and code not in look_of(kitchen, counted.place).lots:
+                what = f"{A_LOT}, {row.package.state.quantity} LISTED"
             if code in lots:
                 what = f"{lots[code]} COUNTED, {row.package.state.quantity} LISTED"
             if row in counted.gone:

@@ -18,7 +18,8 @@ from freezerbox.chores.wording import coded_line, count, gone_words, packs_and_w
 from freezerbox.cli.options import AsJson, Freezer, kitchen_of
 from freezerbox.cli.output import answer, note, say, say_json, table
 from freezerbox.cli.wiring import at_terminal
-from freezerbox.core.code import show_code
+from freezerbox.core.cards import CARDS, Card
+from freezerbox.core.code import compact, show_code
 from freezerbox.core.records import Place
 from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, UnknownRecord
 
@@ -55,12 +56,11 @@ def count_place(
             raise InputError('Say which place: freezerbox count "red bag"', value="")
         name = " ".join(what)
         try:
-            place = find_place(kitchen, name, freezer, whole=True)
-        except UnknownRecord as error:
             # A food before a part of a place's name: "ground" may well be the first word of a basket.
-            if not accept and not photo and _how_many(kitchen, name, as_json=as_json):
-                return
-            place = _by_part(kitchen, name, freezer, error)
+            place = find_place(kitchen, name, freezer, whole=_is_food(kitchen, name))
+        except UnknownRecord as error:
+            _how_many(kitchen, name, error, as_json=as_json)
+            return
         if anew:
             chore.again(kitchen, place)
         if photo:
@@ -113,7 +113,9 @@ def _tonight(kitchen: Kitchen, files: Sequence[Path], *, as_json: bool) -> None:
 def _look(kitchen: Kitchen, place: Place, files: Sequence[Path]) -> None:
     from freezerbox.chores.scan import look_at_photos
 
-    seen = [one.code for _, found in look_at_photos(kitchen, files) for one in found if one.code]
+    seen = [
+        one.code for _, found in look_at_photos(kitchen, files) for one in found if one.code and one.code[0].isalpha()
+    ]
     if seen:
         chore.see(kitchen, place, list(dict.fromkeys(seen)))
 
@@ -133,11 +135,12 @@ def _scan(kitchen: Kitchen, place: Place, *, quiet: bool, finished: bool) -> boo
     last = ""
     for raw in _lines("count: " if talking else ""):
         line = read_line(raw)
+        card = CARDS.get(compact(line.text))
         if line.asked is Asked.NOTHING:
             continue
-        if line.asked is Asked.DONE:
+        if line.asked is Asked.DONE or card is Card.DONE:
             return True
-        if line.asked is Asked.UNDO:
+        if line.asked is Asked.UNDO or card is Card.UNDO:
             forgotten = chore.unsee(kitchen.afresh(), place)
             if not quiet:
                 say(f"{show_code(forgotten)} not seen." if forgotten else "Nothing seen yet.")
@@ -156,7 +159,8 @@ def see_line(kitchen: Kitchen, place: Place, text: str, last: str) -> tuple[str,
 
     Returns the code it was about, and words.
     """
-    from freezerbox.chores.count_words import saw_words
+    from freezerbox.chores.count_words import A_LOT, saw_words, seen_line
+    from freezerbox.chores.rows import Rows
     from freezerbox.chores.take import read_code
 
     head, _, tail = text.strip().partition(" ")
@@ -169,8 +173,11 @@ def see_line(kitchen: Kitchen, place: Place, text: str, last: str) -> tuple[str,
         counted = chore.see(kitchen, place, [code], number=int(tail))
         return code, saw_words(kitchen.afresh(), counted, code)
     code = read_code(kitchen, text)
+    if code in chore.look_of(kitchen, place).seen and (rows := Rows(kitchen).of_codes([code])):
+        return code, f"SEEN BEFORE, counted once: {seen_line(kitchen, rows[0])}."
     counted = chore.see(kitchen, place, [code])
-    return code, saw_words(kitchen.afresh(), counted, code)
+    words = saw_words(kitchen.afresh(), counted, code)
+    return code, words + (" Type how many lie here." if words.startswith(A_LOT) else "")
 
 
 def _lines(prompt: str) -> Iterator[str]:
@@ -262,19 +269,20 @@ def _counted_json(counted: chore.Counted, *, ended: bool, accepted: bool) -> dic
     }
 
 
-def _by_part(kitchen: Kitchen, name: str, freezer: str, error: UnknownRecord) -> Place:
-    """The place by a part of its name.  Raises: AmbiguousWord; ``error`` where there is none."""
+def _is_food(kitchen: Kitchen, words: str) -> bool:
+    from freezerbox.food import cuts
+
     try:
-        return find_place(kitchen, name, freezer)
-    except UnknownRecord:
-        raise error from None
+        cuts.resolve_cut(words, None, kitchen.own_words)
+    except AmbiguousWord:
+        return True
+    except FreezerboxError:
+        return False
+    return True
 
 
-def _how_many(kitchen: Kitchen, words: str, *, as_json: bool) -> bool:
-    """``count ground``: a food, not a place; says how many, or returns False when it is no food.
-
-    Raises: AmbiguousWord.
-    """
+def _how_many(kitchen: Kitchen, words: str, error: UnknownRecord, *, as_json: bool) -> None:
+    """``count ground``: a food, not a place.  Raises: AmbiguousWord; ``error`` for what is neither."""
     from freezerbox.chores.find import find
     from freezerbox.chores.rows import totals
 
@@ -283,17 +291,16 @@ def _how_many(kitchen: Kitchen, words: str, *, as_json: bool) -> bool:
     except AmbiguousWord:
         raise
     except FreezerboxError:
-        return False
+        raise error from None
     if as_json:
         say_json({"words": words, "totals": totals_json(found.totals)})
-        return True
+        return
     say(f"{words}: {packs_and_weight(kitchen, found.totals)}.")
     places: dict[str, list[Row]] = {}
     for row in found.rows:
         places.setdefault(row.where or "place not said", []).append(row)
     for where, rows in places.items():
         say(f"  {where}: {packs_and_weight(kitchen, totals(rows))}")
-    return True
 
 
 def trust(ctx: typer.Context, as_json: AsJson = False) -> None:

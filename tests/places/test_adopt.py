@@ -11,6 +11,7 @@ import zxingcpp
 from PIL import Image, ImageDraw
 
 from freezerbox.core.symbol import nearest_weight
+from freezerbox.labels.symbols import qr_symbol
 from tests.cli.process import House
 from tests.places import table
 from tests.places.look import codes_in
@@ -276,6 +277,24 @@ def test_a_basket_in_a_photograph(house: House) -> None:
     house.ok("count", RED, "--accept", green[0])
     assert green[0] in codes_in(house, RED)
     assert house.ok("lost", "--json").json["rows"] == []
+
+
+def test_a_sign_in_the_photograph_is_no_pack(house: House) -> None:
+    """The basket's own sign lies beside the packs: it is in view, and it is not counted."""
+    red = codes_in(house, RED)
+    (sign,) = [one["code"] for one in house.ok("place", "--json").json["places"] if one["name"] == RED]
+    photo = table.lay_out(list(table.pictures(house, "letter-30up", *red).values()), random.Random(8), (2400, 1800))
+    square = qr_symbol(sign).modules
+    paper = Image.new("L", (29, 29), 255)
+    for row, line in enumerate(square):
+        for column, dark in enumerate(line):
+            paper.putpixel((column + 4, row + 4), 0 if dark else 255)
+    photo.paste(paper.resize((174, 174), Image.Resampling.NEAREST), (2200, 1600))
+    table.save(photo, house.folder / "basket.jpg")
+    assert sign in str(house.ok("scan", "--photo", "basket.jpg", "--json").json)
+    report = house.ok("count", RED, "--photo", "basket.jpg", "--json").json
+    assert sorted(report["seen"]) == sorted(red)
+    assert report["unknown"] == []
 
 
 def test_the_evening_proved_by_a_look(house: House) -> None:

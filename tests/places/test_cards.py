@@ -98,7 +98,8 @@ def test_each_scan_of_a_count_is_one_line_that_begins_with_what_it_came_to(house
         f"{head}75 packages by the list. Scan what lies there",
         f"{head}RIGHT, 1 seen: ", f"{head}RIGHT, 2 seen: ", f"{head}RIGHT, 3 seen: ",
         f"{head}LISTED AS GONE, 4 seen: ",
-        f"{head}SEEN BEFORE, counted once: ", f"{head}LISTED IN GREEN BASKET, 5 seen: ", f"{head}RIGHT, 6 seen: ",
+        f"{head}SEEN BEFORE, counted once: ", f"{head}LISTED IN GREEN BASKET, 5 seen: ",
+        f"{head}A LOT, 72 LISTED, 6 seen: ",
         f"{head}64 COUNTED, 72 LISTED, 6 seen: ", f"{head}NOT IN THIS BOOK, 7 seen: K7P-3MT.",
         "MOVE TO GREEN BASKET | THERE ALREADY: ", "MOVE TO GREEN BASKET | MOVED from red bag: ",
     ):  # fmt: skip

@@ -285,3 +285,26 @@ def test_accepted_packages_are_where_they_were_seen_and_no_other_moved(
         code: before[code] for code in every if code not in seen
     }
     assert house.ok("check", "--json").json["faults"] == []
+
+
+def test_signs_and_cards_are_not_counted(basket: tuple[House, list[str], str]) -> None:
+    """A scanner sweeps over the sheet: the cards for undo and done do what they say, the others are no packs."""
+    house, red, _ = basket
+    sign = str(place(house, GREEN)["code"])
+    result = house.ok("count", RED, stdin=lines(red[0], red[1], "0VND09", sign, "0CNT8B", red[2], red[2], "0D8NEG"))
+    assert result.err.count("is a sign's or a card's code, and no package's. Not counted.") == 2
+    assert f"{red[1][:3]}-{red[1][3:]} not seen." in result.told
+    assert "SEEN BEFORE, counted once: " in result.told
+    assert "2 as expected, 10 missing." in result.told
+    assert "not in this book" not in result.told
+
+
+def test_a_lot_asks_how_many_lie_there(basket: tuple[House, list[str], str]) -> None:
+    house, _, _ = basket
+    lot = house.ok("pack", "ground beef", "2", "--lot", "72", "--place", RED, "--json").json["packages"][0]["code"]
+    said = house.ok("count", RED, stdin=lines(lot, "64", lot, f"{lot} 72")).out.splitlines()
+    assert said[0].startswith("A LOT, 72 LISTED, 1 seen: ")
+    assert said[0].endswith("Type how many lie here.")
+    assert said[1].startswith("64 COUNTED, 72 LISTED, 1 seen: ")
+    assert said[2].startswith("SEEN BEFORE")
+    assert said[3].startswith("RIGHT, 1 seen: ")

@@ -166,4 +166,8 @@ def test_a_food_comes_before_a_part_of_a_places_name(house: House) -> None:
     assert house.ok("count", "backstrap", "--json").json["totals"]["packages"] == 4
     assert house.ok("count", "backstrap bag", "--json").json["place"] == "backstrap bag"
     assert house.ok("count", "red", "--json").json["place"] == RED
+    # Two bags: asked, and not counted as one.
+    assert "fits red bag and backstrap bag" in house.refused("count", "bag").said
+    assert house.ok("count", "Garage chest", "--json").json["totals"]["packages"] == 8
+    assert house.ok("count", "garage backstrap", "--json").json["totals"]["packages"] == 4
     assert house.refused("count", "purple").status == 1
