@@ -73,6 +73,28 @@ def test_a_new_header_keeps_the_animal(house: House) -> None:
     assert total(house, "backstrap")[0] == 5
 
 
+def test_a_chop_of_two_animals_is_asked_about_at_the_table(house: House) -> None:
+    before = total(house, "chops")[0]
+    table = Terminal(house, "pack", "loin chops", "--animal", "26H,26B")
+    asked = table.wait_for("Is it really of all of them?")
+    assert "Loin chops is cut from one kind of animal" in " ".join(asked.split())
+    table.type("n")
+    assert table.end()[0] == 1
+    run = Terminal(house, "pack", "loin chops", "1.1", "--animal", "26H,26B")
+    run.wait_for("Is it really of all of them?")
+    run.type("y")
+    assert run.end()[0] == 0
+    assert total(house, "chops")[0] == before + 1
+
+
+def test_a_misspelled_cut_is_proposed_and_kept_as_meant(house: House) -> None:
+    table = Terminal(house, "pack", "tounge", "1.1", "--animal", "26B")
+    table.wait_for("Did you mean tongue?")
+    table.type("y")
+    assert table.end()[0] == 0
+    assert total(house, "tongue") == (1, 1.1)
+
+
 def test_pieces_at_the_table_are_whole_and_asked_again(house: House) -> None:
     table = Terminal(house, "pack", "shank", "--animal", "26B")
     table.answer("26B  1: ", "*")
