@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from dataclasses import dataclass
 from functools import cache
@@ -78,9 +78,13 @@ def own_tables() -> tuple[str, ...]:
     return tuple(name for name, (kind, _) in _made().items() if kind == "table" and not name.startswith("_"))
 
 
-@cache
 def _made() -> dict[str, tuple[str, str]]:
     """Kind and statement, by name, of all that the steps make in an empty file."""
+    return _made_by(migrations.steps)
+
+
+@cache
+def _made_by(_steps: Callable[[], object]) -> dict[str, tuple[str, str]]:
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as blank:
         blank.execute("BEGIN")
         migrations.migrate(blank)
