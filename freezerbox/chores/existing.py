@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 
 from freezerbox.book import journal, queries
@@ -11,6 +12,9 @@ from freezerbox.chores.pack import MOST_IN_A_RUN, MOST_OF_A_LOT, Packed, prepare
 from freezerbox.chores.places import add_place
 from freezerbox.chores.undo import target, undo
 from freezerbox.errors import InputError, UnknownRecord
+
+_NUMBER_FIRST = re.compile(r"(?P<many>[0-9]{1,4}) *x? +(?P<cut>[^0-9].*)")
+_NUMBER_LAST = re.compile(r"(?P<cut>.*[^0-9 ]) +x?(?P<many>[0-9]{1,4})")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,22 +48,34 @@ class Stocktaking:
         """How many packages the lines kept came to."""
         return sum(one.packages for one in self.kept)
 
-    def basket(self, name: str) -> str:
-        """Go on with a basket, added when it is new; returns its name.  Raises: what ``add_place`` raises."""
+    def basket(self, name: str) -> tuple[str, bool]:
+        """Go on with a basket, added when it is new; returns its name, and whether it is.
+
+        Raises: what ``add_place`` raises.
+        """
         try:
             self.place = find_place(self.kitchen, name, self.freezer, whole=True).name
         except UnknownRecord:
             self.place = add_place(self.kitchen.afresh(), name, self.freezer).name
-        return self.place
+            return self.place, True
+        return self.place, False
 
     def line(self, text: str) -> Packed:
         """Record a line: cut, how many, weight of each, month it was frozen; all but the cut may be left out.
 
-        ``lot`` before the cut makes one record of them.  A month not said is the one of the line before.
+        ``12 ground`` and ``ground 12`` say how many too.  ``lot`` before the cut makes one record of them.  A month
+        not said is the one of the line before.
 
         Raises: InputError, UnknownWord, AmbiguousWord, InvalidMass, InvalidDate; OutOfLine for a doubtful weight.
         """
         cells = [cell.strip() for cell in text.split(",")]
+        if (
+            match := _NUMBER_FIRST.fullmatch(cells[0])
+            or (len(cells) == 1 and _NUMBER_LAST.fullmatch(cells[0]))
+            or None
+        ):
+            # Said in one breath: "12 ground", "ground 12".
+            cells[:1] = [match["cut"], match["many"]]
         if len(cells) > 4:
             raise InputError(
                 f"{text!r} has {len(cells)} parts. Write: cut, how many, weight of each, month - such as "

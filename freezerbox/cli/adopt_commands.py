@@ -139,7 +139,8 @@ def take_stock(kitchen: Kitchen, freezer: str, frozen: str = "") -> None:
             _strike(stock)
             continue
         try:
-            say(f"{stock.basket(name)}:")
+            basket, new = stock.basket(name)
+            say(f"{basket}, a new one:" if new else f"{basket}:")
         except FreezerboxError as error:
             note(error.message)
             continue
@@ -156,10 +157,11 @@ def _stock_line(kitchen: Kitchen, stock: Stocktaking, line: str) -> None:
     try:
         packed = stock.line(line)
     except FreezerboxError as error:
-        note(f"{error.message}\nThis line was not kept, so there is nothing of it to undo. Type it again.")
+        note(f"{error.message}\n  Not kept; type it again.")
         return
     codes = " ".join(show_code(row.code) for row in packed.rows)
-    say(paragraph(f"{packed.words(kitchen)}. Write on them, or print later: {codes}", "  "))
+    what = f"{packed.rows[0].cut_name}: {packed.words(kitchen)}"
+    say(paragraph(f"{what}. Write on them, or print later: {codes}", "  "))
 
 
 def _strike(stock: Stocktaking) -> None:

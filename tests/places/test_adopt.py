@@ -377,10 +377,28 @@ deer shank, 4
 """
     result = bare.ok("adopt", "--existing", "--first-frozen", "oct 2024", stdin=typed)
     assert "taken back: stew, 3, 1, jan 2025 (3 packages, 3.00 lb, in red bag)" in result.told
-    assert result.err.count("This line was not kept") == 2
+    assert result.err.count("Not kept; type it again.") == 2
     assert "taken back: ground, 2, 1.25, nov 2024" in result.told
     assert "nothing entered here is left to take back" in result.told
     assert "4 packages entered" in result.told
     # The month goes back with the line that said it.
     assert {(row["cut"], row["first_frozen_on"]) for row in everything(bare)} == {("shank", "2024-10-01")}
     assert bare.ok("check", "--json").json["faults"] == []
+
+
+@pytest.mark.parametrize(
+    ("line", "many", "weight"),
+    [
+        ("ground, 12, 1.25", 12, 1.25), ("12 ground, 1.25", 12, 1.25), ("12 ground", 12, None),
+        ("ground 12", 12, None),
+        ("ground x12", 12, None), ("12x ground", 12, None), ("ground", 1, None), ("lot ground 12", 12, None),
+    ],
+)  # fmt: skip
+def test_how_many_as_people_say_it(bare: House, line: str, many: int, weight: float | None) -> None:
+    bare.ok("start", "--units", "lb", "--freezer", "Chest")
+    result = bare.ok("adopt", "--existing", stdin=f"red bag\n{line}\n\n")
+    assert "red bag, a new one:" in result.told
+    assert "Ground: " in result.told
+    rows = everything(bare)
+    assert (sum(row["quantity"] for row in rows), {row["cut"] for row in rows}) == (many, {"ground"})
+    assert rows[0]["unit_g"] == (None if weight is None else pytest.approx(weight * 453.59237, abs=0.001))
