@@ -12,7 +12,7 @@ from freezerbox.chores.holding import find_subject, reached
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.label_fit import none_fits, refuse_to_write_over, unprinted
 from freezerbox.chores.label_words import content_of
-from freezerbox.chores.pack import Run, Weighed, put_in
+from freezerbox.chores.pack import Run, Weighed, mixed_up, put_in
 from freezerbox.chores.printing import (
     START_PREFIX,
     Press,
@@ -31,7 +31,14 @@ from freezerbox.chores.symbols import keep_apart
 from freezerbox.chores.take import find_row, void_words
 from freezerbox.core.code import show_code
 from freezerbox.core.records import Reason, State
-from freezerbox.errors import InputError, LabelDoesNotFit, LabelUnreadable, PrinterTrouble, Refused
+from freezerbox.errors import (
+    InputError,
+    LabelDoesNotFit,
+    LabelUnreadable,
+    OutOfLine,
+    PrinterTrouble,
+    Refused,
+)
 from freezerbox.labels.content import LabelContent
 from freezerbox.labels.draw import Picture, drawn_of, fitting
 from freezerbox.labels.jobs import JobList, Mark
@@ -185,6 +192,8 @@ def _ahead(kitchen: Kitchen, number: str, words: Words, how: How) -> Printed:
     count = whole_number(number, "labels", MOST_AHEAD)
     paper_of(kitchen, how.stock)
     header = understand(kitchen, words)
+    if not how.over and (mixed := mixed_up(header)):
+        raise OutOfLine(f"Nothing printed: {mixed}. Name one, or add --yes if it really is of all.", doubts=[mixed])
     run = Run(header=header, weights=tuple(Weighed(typed="", net_mg=None) for _ in range(count)))
     with kitchen.book.act("label-ahead", kitchen.today, words=f"{run.words()}: labels printed ahead") as act:
         codes = put_in(kitchen, act, run, State.SPARE)

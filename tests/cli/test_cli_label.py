@@ -67,6 +67,14 @@ def test_what_found_no_room_is_said_on_every_stock(house: House, stock: str) -> 
     assert at == sorted(at)
 
 
+def test_labels_ahead_for_a_chop_of_two_animals_are_asked_about(house: House) -> None:
+    ahead = ("label", "ahead", "2", "loin chops", "--animal", "26H,26B", "--to", "x.pdf")
+    said = house.refused(*ahead)
+    assert said.status == 1
+    assert "Nothing printed: Loin chops is cut from one kind of animal" in " ".join(said.err.split())
+    assert len(house.ok(*ahead, "--yes", "--json").json["labels"]) == 2
+
+
 def test_a_failed_print_marks_nothing(house: House) -> None:
     for to in ("nowhere/labels.pdf", "labels.txt"):
         house.refused("label", "--to", to)
