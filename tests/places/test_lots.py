@@ -66,6 +66,23 @@ def test_a_cut_sheet_with_faults_is_refused(beef: House, text: str, status: int)
     assert beef.refused("cutsheet", "none.csv", "--animal", "26S").status == 2
 
 
+def test_all_none_or_only_the_basket_is_labelled(beef: House) -> None:
+    """Scenario 13: nothing must be printed; a sign for the place, for a lot, or a label for every record."""
+    earlier = 8
+    (top,) = [one for one in beef.ok("place", "--json").json["places"] if one["name"] == "top layer"]
+    assert top["totals"]["packages"] == 134
+    assert beef.ok("sign", "top layer", "--to", "place.pdf", "--json").json["codes"] == [top["code"]]
+    ground = lot_of(beef, "ground beef")
+    assert beef.ok("sign", ground, "--to", "lot.pdf", "--json").json["codes"] == [ground]
+    assert beef.ok("balance", "--json").json["totals"]["packages"] == 134 + earlier
+    assert len(beef.ok("label", "--to", "l.pdf", "--json").json["labels"]) == 13 + earlier
+    # Only 72 of 134 were weighed; the rest is said to be unweighed and never counted as nothing.
+    (line,) = [one for one in beef.ok("balance", "--json").json["lines"] if one["use"] == "ground"]
+    assert (line["species"], line["totals"]["packages"]) == ("Beef", 72)
+    assert line["totals"]["net_g"] == pytest.approx(144 * LB_G, abs=0.05)
+    assert beef.ok("balance", "--json").json["totals"]["unweighed"] == 62
+
+
 def test_one_scan_of_the_lot_takes_one(beef: House) -> None:
     ground = lot_of(beef, "ground beef")
     assert "1 taken, 71 left" in beef.ok("scan", stdin=f"{ground}\n").out
