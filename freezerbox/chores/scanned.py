@@ -68,7 +68,7 @@ def named(kitchen: Kitchen, text: str, *, giving: bool) -> str:
     words = " ".join(text.split())
     if words.upper().startswith(PERSON_HEAD):
         return words[len(PERSON_HEAD) :]
-    if not giving or not any(map(str.isalpha, words)):
+    if not giving or not any(map(str.isalpha, words)) or words.upper() == PERSON_HEAD.strip():
         return ""
     known = words.lower() in {one.lower() for one in origins.persons(kitchen.book)}
     # Six letters may be a code misread: a new name of that form is said with TO before it.

@@ -134,6 +134,7 @@ def test_some_of_a_lot_are_given_taken_and_thrown_out_in_one_line(house: House) 
         "refused",
     ]
     assert "3 given to Sister. 69 left." in came[2]["message"]
+    assert scans(house, GIVE, "to")[-1]["outcome"] == "damaged", "nobody is called TO"
     assert "has 63 left, not 0" in came[-1]["message"]
     assert house.ok("show", lot, "--json").json["quantity"] == 63
     assert scans(house, GIVE, "TO Sister", f"{lot}x64")[-1]["outcome"] == "refused"
