@@ -11,6 +11,7 @@ from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.late import days_to_say_again, state_on
 from freezerbox.chores.rows import Row, Rows, in_rotation_order
+from freezerbox.chores.went_into import how_to_unmake, in_it_too
 from freezerbox.chores.wording import PULLED, age_words, coded_line, gone_words, holds_words, package_line, was_pulled
 from freezerbox.core.code import parse_code, rejoined, show_code
 from freezerbox.core.dates import add_months, long_date, months_between, parse_date, short_date
@@ -238,6 +239,7 @@ def put_back(
     Raises: InvalidCode; UnknownCode; Refused when it is not gone, or is void.
     """
     row = find_row(kitchen, text)
+    twice = in_it_too(kitchen, row)
     state = row.package.state
     if state.state is State.SPARE:
         raise Refused(
@@ -267,7 +269,7 @@ def put_back(
     where = f" ({after.where})" if after.where else ""
     again = ", frozen twice now: freezerbox label again " + show_code(row.code) if thawed else ""
     held = f" ON HOLD: {holds_words(after.holds, kitchen.today)}." if after.holds else ""
-    return Done(row=after, message=f"{show_code(row.code)}  {words}{where}{again}.{held}")
+    return Done(row=after, message=f"{show_code(row.code)}  {words}{where}{again}.{held}{twice}")
 
 
 def refuse_gone(kitchen: Kitchen, row: Row) -> None:
@@ -280,7 +282,7 @@ def refuse_gone(kitchen: Kitchen, row: Row) -> None:
     hold = f" It is ON HOLD: {holds_words(row.holds, kitchen.today)}." if row.holds else ""
     raise AlreadyGone(
         f"{coded_line(kitchen, row)}: {gone_words(row, kitchen.today)} already.{hold} "
-        f"If that was wrong: freezerbox put-back {show_code(row.code)}",
+        f"If that was wrong: {how_to_unmake(kitchen, row) or f'freezerbox put-back {show_code(row.code)}'}",
         code=row.code,
         reason=state.reason.value if state.reason else None,
         since=state.since.isoformat(),

@@ -27,6 +27,7 @@ from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.mass import net_grams
 from freezerbox.errors import Held
+from freezerbox.food.cuts import keeps_as
 
 Into = Annotated[str, typer.Option("--into", metavar="CUT", help="What it makes; ground when not said.")]
 From = Annotated[list[str] | None, typer.Option("--from", metavar="ANIMAL=WEIGHT", help="Meat of an animal: 24A=22.")]
@@ -198,7 +199,9 @@ def _made_lines(kitchen: Kitchen, made: grind_chore.Made) -> Iterator[str]:
         yield f"In the mix: {mix_words(row.mix)}."
     if planned.loss_mg is not None:
         loss = planned.loss_mg if abs(planned.loss_mg) > ROUNDING_MG else 0
-        words = "more came out than went in" if loss < 0 else "left in the grinder, tasted or lost"
+        ground = keeps_as(planned.header.cut, planned.header.form) in ("ground", "raw-sausage")
+        lost = "left in the grinder, tasted or lost" if ground else "dried away, trimmed, tasted or lost"
+        words = "more came out than went in" if loss < 0 else lost
         yield paragraph(
             f"In {kitchen.mass(planned.total_mg)}, out {kitchen.mass(planned.out_mg)}: "
             f"{kitchen.mass(abs(loss)) if loss else 'nothing'} {words}."

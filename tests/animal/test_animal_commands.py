@@ -183,6 +183,9 @@ def test_grind_plans_then_records(house: House) -> None:
     assert not [row for row in house.ok("find", "ground", "--json").json["rows"] if row["batch"]]
     mixed = house.ok("grind", "--from", "26B=4", "--from", "26H=4", "8x1", "--with-held")
     assert "not batched with others" in " ".join(mixed.out.split())
+    jerky = house.ok("grind", "--from", "26H=4", "--into", "jerky", "3x.3").out
+    assert "dried away" in jerky
+    assert "grinder" not in jerky
 
 
 def test_give_with_a_slip_then_who_has_any(house: House) -> None:

@@ -8,7 +8,7 @@ from datetime import date
 
 import pytest
 
-from freezerbox.book import origins, queries
+from freezerbox.book import journal, origins, queries
 from freezerbox.chores import animals, grind, holding, pack, result, undo
 from freezerbox.chores.check import check
 from freezerbox.chores.grind import Asked
@@ -237,6 +237,23 @@ def test_some_of_a_lot_goes_in_and_the_rest_stays(deer: Kitchen) -> None:
 def row_without_day(row: Row) -> Row:
     """An undo is the latest step of the package, on the day of what it takes back; all else is as before."""
     return replace(row, package=replace(row.package, state=replace(row.package.state, since=date.min)))
+
+
+def test_a_sack_that_was_ground_names_the_making_when_it_comes_back(sacks: tuple[Kitchen, Sequence[Row]]) -> None:
+    kitchen, rows = sacks
+    code = rows[0].code
+    grind.make(kitchen, Asked(packages=[code], weights=["4"], words=Words(cut="ground")), yes=True)
+    number = journal.acts(kitchen.book, limit=1)[0].id
+    with pytest.raises(AlreadyGone, match=f"If that was wrong: freezerbox undo {number}$"):
+        take(kitchen.afresh(), code)
+    assert f"still on the list too; if it was not made after all: freezerbox undo {number}" in (
+        put_back(kitchen.afresh(), code).message
+    )
+    # Taken to be made into something that the book knows nothing of: nothing is counted twice.
+    take(kitchen.afresh(), code, Reason.MADE_INTO)
+    other = rows[1].code
+    take(kitchen.afresh(), other, Reason.MADE_INTO)
+    assert "on the list too" not in put_back(kitchen.afresh(), other).message
 
 
 def test_undo_of_a_grind_restores_all(sacks: tuple[Kitchen, Sequence[Row]]) -> None:
