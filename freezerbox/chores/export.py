@@ -16,6 +16,7 @@ from freezerbox.chores.check import check
 from freezerbox.chores.kitchen import Clock, Kitchen
 from freezerbox.chores.plain_file import plain_bytes
 from freezerbox.chores.rows import Row, Rows, as_json, totals
+from freezerbox.chores.safekeeping import refuse_missing_stick
 from freezerbox.chores.wording import holds_words, origin_words, packs_and_weight
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
@@ -44,10 +45,12 @@ class Exported:
 def export(kitchen: Kitchen, folder: Path) -> Exported:
     """Write everything the book holds into ``folder``.
 
-    Raises: InputError when it holds other files already; BookTrouble when it cannot be written.
+    Raises: InputError when it holds other files already; BookTrouble when it cannot be written, or lies in a folder
+    that is not there.
     """
+    refuse_missing_stick(folder)
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        folder.mkdir(exist_ok=True)
         strange = sorted(
             path.name for path in folder.iterdir() if path.name not in _NAMES and not parts.is_part(path.name)
         )

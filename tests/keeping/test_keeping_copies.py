@@ -133,8 +133,9 @@ def test_a_stick_that_is_not_plugged_in_is_not_made_up(house: House) -> None:
     for words, folder in (
         (("--to", str(missing / "freezer")), missing),
         (("--for", "cabin", "--to", str(missing / "cabin.book")), missing.parent),
+        (("export", "--to", str(missing / "freezer")), missing),
     ):
-        refused = house.refused("backup", *words)
+        refused = house.refused(*(words if words[0] == "export" else ("backup", *words)))
         assert refused.status == 3
         assert f"The folder {folder} is not there; is the stick plugged in?" in refused.said
     assert not missing.parent.exists()
