@@ -14,6 +14,7 @@ from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import find_row, read_day, refuse_before_latest, refuse_gone
 from freezerbox.chores.wording import coded_line, count, holds_words, package_line
 from freezerbox.core.code import show_code
+from freezerbox.core.lineage import says_detected
 from freezerbox.core.records import Reason, State
 from freezerbox.errors import FreezerboxError, Held, InputError, Refused
 
@@ -165,10 +166,12 @@ def _gift(kitchen: Kitchen, text: str, day: date, held_too: bool) -> Gift:
 
 def held_warning(kitchen: Kitchen, row: Row) -> str:
     """What to say before something on hold is given."""
+    said = "Keep it until that is settled. If it must go all the same, --held-too; the slip will say it is on hold."
+    if any(map(says_detected, row.holds)):
+        # Nothing is left to settle: what becomes of it is for the agency, as when a laboratory asks for a sample.
+        said = f"{guidance(row.animals)} If one of these is to have it, --held-too; the slip will say it is on hold."
     return (
-        f"HELD - NOT GIVEN: {coded_line(kitchen, row)}\n"
-        f"  {holds_words(row.holds, kitchen.today).upper()}.\n"
-        "  Keep it until that is settled. If it must go all the same, --held-too; the slip will say it is on hold."
+        f"HELD - NOT GIVEN: {coded_line(kitchen, row)}\n  {holds_words(row.holds, kitchen.today).upper()}.\n  {said}"
     )
 
 

@@ -185,6 +185,14 @@ def test_who_has_any_of_24a_names_the_sister_with_packs_and_day(season: Season) 
         trace.with_person(season.now(), "Uncle")
 
 
+def test_detected_meat_is_for_the_agency_to_say_not_to_settle(season: Season) -> None:
+    detected(season)
+    with pytest.raises(Held) as refused:
+        give.give(season.now(), [season.cuts[9].code], "Uncle")
+    assert "Follow your wildlife agency's and public-health authority's instructions." in refused.value.message
+    assert "settled" not in refused.value.message
+
+
 def test_gift_taken_back_is_with_nobody(season: Season) -> None:
     give.give(season.now(), [season.clean[0].code], "Uncle")
     undo.undo(season.now(), undo.target(season.now()))
