@@ -7,13 +7,19 @@ commands themselves.  Ours are text, paths and flags; what they mean is read by 
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import typer
 
+from freezerbox.errors import InputError
+
 HELP_NAMES = ["--help", "-h"]
 _READ: dict[Any, Callable[[Any], object]] = {str: str, Path: Path, bool: bool, list[str]: str, list[Path]: Path}
+
+_TOGETHER = ("--animal",)
+"""Options that may name several with a plus, ``26A+26B``: said twice is the same."""
 
 
 class _AsTyped:
@@ -39,6 +45,30 @@ def _name_plainly(argument: Any) -> None:
     argument.display_type_rich = lambda ctx: ""
 
 
+def _say_once(option: Any) -> None:
+    """Have an option that takes one value refuse a second, where the library would drop the first without a word."""
+    library_adds = option.add_to_parser
+
+    def add_to_parser(parser: Any, ctx: Any) -> None:
+        library_adds(parser, ctx)
+        for name in option.opts:
+            read = parser._long_opt.get(name) or parser._short_opt.get(name)
+            if read is not None and read.obj is option:
+                read.process = partial(_keep, option.opts[-1], read.dest)
+
+    option.add_to_parser = add_to_parser
+
+
+def _keep(name: str, dest: str, value: str, state: Any) -> None:
+    """Keep what an option was given.  Raises: InputError when it has a value already that cannot stand beside it."""
+    before = state.opts.get(dest)
+    if before is not None and name in _TOGETHER:
+        value = f"{before}+{value}"
+    elif before is not None:
+        raise InputError(f"{name} is given twice: {before}, {value}. Say it once.", value=value)
+    state.opts[dest] = value
+
+
 def take_as_typed(command: Any) -> None:
     """Have every option and argument of a command, and of those under it, take its value as it was typed."""
     # The help option is made when it is first asked for, with the names that the context says.
@@ -50,5 +80,7 @@ def take_as_typed(command: Any) -> None:
             param._runtime_param = _AsTyped(read)
         if param.param_type_name == "argument":
             _name_plainly(param)
+        elif not (param.multiple or param.is_flag or param.count) and param.nargs == 1:
+            _say_once(param)
     for one in getattr(command, "commands", {}).values():
         take_as_typed(one)
