@@ -323,9 +323,9 @@ def _run(kitchen: Kitchen, asked: Asked, header: Header) -> Run | None:
 
 
 def _question(kitchen: Kitchen, planned: Plan) -> None:
-    """Raises: OutOfLine when more came out than went in, or far less, or a weight looks like a slip."""
+    """Raises: OutOfLine when more came out than went in, or far less, or a weight, in or out, looks like a slip."""
     assert planned.run is not None
-    found = list(doubts(kitchen, planned.run))
+    found = [*doubts(kitchen, planned.run), *inputs.far_less(kitchen, planned.inputs)]
     out = planned.out_mg
     weighings = len(planned.inputs) + len(planned.run.weights) * planned.run.quantity
     if out is not None and out > planned.total_mg + weighings * ROUNDING_MG:

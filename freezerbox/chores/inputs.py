@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 
@@ -27,6 +27,8 @@ _UNITS = re.compile(r"(.+)\*(\d{1,4})")
 _CODE_UNITS = re.compile(r"(.+?) *[xX] *(\d{1,4})")
 # A thawed package weighs a little other than it did; beyond this one of the two figures is a slip.
 MOST_OVER = Decimal("1.1")
+# Drip, bone and what is trimmed off take less than this of a pack that goes in whole.  Our own measure.
+LEAST_OF_IT = Decimal("0.75")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,6 +120,23 @@ def from_package(kitchen: Kitchen, text: str) -> Input:
         holds=row.holds,
         words=coded_line(kitchen, row),
     )
+
+
+def far_less(kitchen: Kitchen, given: Iterable[Input]) -> Iterator[str]:
+    """A line for each package of which far less goes in than was packed: all of it would count as used."""
+    for one in given:
+        each = one.row.package.net_mg if one.row else None
+        if not each or one.mass_mg is None or one.mass_mg >= each * one.units * LEAST_OF_IT:
+            continue
+        code, weight = show_code(one.name), kitchen.mass(one.mass_mg)
+        if one.units > 1:
+            number = max(1, round(one.mass_mg / each))
+            packed = f"{kitchen.mass(each * one.units)} in {one.units}"
+            cure = f"For {number} of them: --use {code}*{number}"
+        else:
+            packed = kitchen.mass(each)
+            cure = "What stays needs a label of its own: freezerbox pack"
+        yield f"{code} was packed at {packed}; {weight} goes in, and all of it would be used up. {cure}"
 
 
 def from_shop(kitchen: Kitchen, text: str) -> Input:

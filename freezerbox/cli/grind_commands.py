@@ -13,7 +13,7 @@ from freezerbox.chores.cues import cue
 from freezerbox.chores.grind import ROUNDING_MG
 from freezerbox.chores.guidance import batching
 from freezerbox.chores.header import Words, whole_number
-from freezerbox.chores.inputs import Input
+from freezerbox.chores.inputs import Input, far_less
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.mixing import mix_words
 from freezerbox.chores.pack import MOST_OF_A_LOT
@@ -32,7 +32,7 @@ from freezerbox.food.cuts import keeps_as
 Into = Annotated[str, typer.Option("--into", metavar="CUT", help="What it makes; ground when not said.")]
 From = Annotated[list[str] | None, typer.Option("--from", metavar="ANIMAL=WEIGHT", help="Meat of an animal: 24A=22.")]
 Use = Annotated[
-    list[str] | None, typer.Option("--use", metavar="CODE", help="A package that goes in; CODE=4.6 weighed anew.")
+    list[str] | None, typer.Option("--use", metavar="CODE", help="A package that goes in; CODE*4 of a lot; CODE=4.6.")
 ]
 With = Annotated[
     list[str] | None,
@@ -124,6 +124,8 @@ def _say_plan(kitchen: Kitchen, planned: grind_chore.Plan, as_json: bool) -> Non
         return
     for line in _plan_lines(kitchen, planned):
         say(line)
+    for line in far_less(kitchen, planned.inputs):
+        note(line + ".")
     if planned.held:
         note(grind_chore.held_warning(kitchen, planned).replace("Nothing recorded. ", ""))
     say("Nothing recorded yet. When it is made: the same words, with the weights.")
@@ -177,10 +179,10 @@ def _input_cells(kitchen: Kitchen, one: Input) -> tuple[str, ...]:
 
 
 def _round_mass(kitchen: Kitchen, mg: int | None) -> str:
-    """A weight to a tenth of a pound, as people weigh fat: ``9.5 lb``."""
+    """From ten pounds on to a tenth, as people weigh fat: ``19.5 lb``; less than that as the scale says it."""
     from freezerbox.core.mass import MassUnit, in_pounds
 
-    if mg is not None and kitchen.unit is MassUnit.LB:
+    if mg is not None and kitchen.unit is MassUnit.LB and in_pounds(mg) >= 10:
         return f"{in_pounds(mg):.1f} lb"
     return kitchen.mass(mg)
 

@@ -141,7 +141,7 @@ def test_hold_and_release_of_a_package(house: House) -> None:
 
 def test_plan_says_a_missed_aim_and_a_fat_of_no_animal(house: House) -> None:
     short = house.ok("grind", "--from", "26B=4", "--with", "pork back fat=.5", "--fat", "20").out
-    assert "Makes 4.5 lb, 11% fat, not the 20% aimed at." in short
+    assert "Makes 4.50 lb, 11% fat, not the 20% aimed at." in short
     assert "of which animal" not in short
     even = house.ok("grind", "--from", "26B=4", "--with", "50/50 trim", "--with", "salt=.1/0%", "--fat", "20").out
     assert "aimed at" not in even

@@ -17,6 +17,7 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.label_words import content_of
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import put_back, take
+from freezerbox.core.code import show_code
 from freezerbox.core.lineage import Lineage
 from freezerbox.core.mass import in_pounds
 from freezerbox.core.records import Reason, Source, State
@@ -232,6 +233,27 @@ def test_some_of_a_lot_goes_in_and_the_rest_stays(deer: Kitchen) -> None:
     left = Rows(deer.afresh()).of_codes([lot.code])[0].package.state
     assert (left.state, left.quantity, left.reason) == (State.FROZEN, 2, None)
     assert check(deer.afresh()).faults == ()
+
+
+def test_a_few_pounds_of_a_lot_do_not_use_it_up_without_a_word(deer: Kitchen) -> None:
+    run = pack.prepare(deer, Words(cut="trim", animals=("24A",)), ["1"], quantity=19)
+    code = pack.write(deer, run).rows[0].code
+    kitchen = deer.afresh()
+    four = Asked(packages=(f"{code}=4",), weights=("4",), words=Words(cut="ground"))
+    with pytest.raises(OutOfLine, match=rf"packed at 19.00 lb in 19; 4.00 lb goes in.*--use {show_code(code)}\*4"):
+        grind.make(kitchen, four)
+    assert Rows(kitchen.afresh()).of_codes([code])[0].package.state.quantity == 19
+    assert grind.make(kitchen.afresh(), replace(four, packages=(f"{code}*4=4.1",))).plan.loss_mg is not None
+    assert Rows(deer.afresh()).of_codes([code])[0].package.state.quantity == 15
+
+
+def test_a_tenth_of_a_sack_is_asked_about(sacks: tuple[Kitchen, Sequence[Row]]) -> None:
+    kitchen, trim = sacks
+    code = trim[0].code
+    tenth = Asked(packages=(f"{code}=0.48",), weights=("0.48",), words=Words(cut="ground"))
+    with pytest.raises(OutOfLine, match=r"packed at 4.80 lb; 0.48 lb goes in.*freezerbox pack"):
+        grind.make(kitchen, tenth)
+    assert pounds(grind.make(kitchen, tenth, yes=True).plan.total_mg) == "0.5"
 
 
 def row_without_day(row: Row) -> Row:
