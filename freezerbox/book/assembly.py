@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 
 from freezerbox.book import values
 from freezerbox.book.joining import FOLLOWING, NAMED, OWN_SETTINGS, Clash, Key, Side, Union, name_key, number
-from freezerbox.book.schema import CHANGEABLE
+from freezerbox.book.schema import CHANGEABLE, OVERRULED
 from freezerbox.book.transfer import Row, Value
-from freezerbox.core.fold import fold, fold_all
+from freezerbox.core.fold import fold, fold_all, in_order
 from freezerbox.core.records import Movement, Reason, State
 
 _WITHOUT_ACT = ("act", "meta", "setting", "package_state")
@@ -214,6 +214,7 @@ class Assembly:
             winner, loser = (self.mine, self.other) if ours else (self.other, self.mine)
             if clash.kind in ("package", "twice"):
                 self._settle_package(found["movement"], clash.name, winner, loser, act)
+                self._overrule(found, clash.name, loser, act)
                 if clash.kind == "twice":
                     self._settle_origin(found, clash.name, loser, act)
                     self._settle_own_facts(found["change"], clash.name, winner, loser, act)
@@ -244,7 +245,8 @@ class Assembly:
         lost = [row for row in own if row["act_id"] in away]
         held = [_movement(row) for row in own if row["act_id"] not in away]
         for day in sorted({str(row["happened_on"]) for row in lost}):
-            state = fold(one for one in held if one.happened_on.isoformat() <= day)
+            by_then = in_order(one for one in held if one.happened_on.isoformat() <= day)
+            state = fold(by_then)
             movements.append(
                 {
                     **lost[-1],
@@ -256,8 +258,23 @@ class Assembly:
                     "freezer_id": state.freezer_id if state else None,
                     "place_id": state.place_id if state else None,
                     "delta": -sum(number(row["delta"]) for row in lost if row["happened_on"] == day),
+                    "person": by_then[-1].person if state and state.state is State.GONE else "",
                 }
             )
+
+    def _overrule(self, found: dict[str, list[dict[str, Value]]], code: str, loser: Side, act: int) -> None:
+        """The loser's own steps count for nothing, and what it had overruled before counts again."""
+        away = self._only(loser)
+        uids = {place: uid for uid, place in self.place_of.items()}
+        said = [row for row in found["change"] if (row["subject_kind"], row["subject"]) == (OVERRULED, code)]
+        now = {str(row["field"]): row["new"] for row in said}
+        held = {str(row["field"]): row["new"] for row in said if row["act_id"] not in away}
+        for uid, value in now.items():
+            if value != held.get(uid, 0):
+                _change(found["change"], act, OVERRULED, code, uid, value, held.get(uid, 0))
+        steps = (number(row["act_id"]) for row in found["movement"] if row["code"] == code)
+        for step in dict.fromkeys(one for one in steps if one in away):
+            _change(found["change"], act, OVERRULED, code, uids[step], 0, 1)
 
     def _settle_fact(self, changes: list[dict[str, Value]], clash: Clash, winner: Side, act: int) -> None:
         """Say once more what the winner says of a fact, and of what goes with it."""
@@ -362,4 +379,5 @@ def _movement(row: Row) -> Movement:
         freezer_id=None if row["freezer_id"] is None else number(row["freezer_id"]),
         place_id=None if row["place_id"] is None else number(row["place_id"]),
         delta=number(row["delta"]),
+        person=str(row["person"]),
     )

@@ -12,9 +12,9 @@ from freezerbox.book.door import Book
 from freezerbox.core.fold import told
 from freezerbox.core.records import Package, Reason, State
 
-# Only an undo, or an act told late, says a state on another day than the one it began on.
+# Only an undo, an act told late or a join says a state on another day than the one it began on.
 _SAID_AGAIN = """SELECT DISTINCT m.code FROM json_each(:codes) g CROSS JOIN movement m ON m.code = g.value
-JOIN act a ON a.id = m.act_id WHERE a.undoes_act IS NOT NULL OR m.happened_on <> a.happened_on"""
+JOIN act a ON a.id = m.act_id WHERE a.undoes_act IS NOT NULL OR a.kind = 'join' OR m.happened_on <> a.happened_on"""
 
 
 def with_days_told(book: Book, packages: Sequence[Package], as_of: date | None) -> tuple[Package, ...]:
@@ -28,6 +28,7 @@ def with_days_told(book: Book, packages: Sequence[Package], as_of: date | None) 
         return tuple(packages)
     said_again = {row[0] for row in book.connection.execute(_SAID_AGAIN, {"codes": json.dumps(gone)})}
     silent = journal.silent(book) if said_again else frozenset()
+    overruled = journal.overruled(book) if said_again else frozenset()
 
     def of(package: Package) -> Package:
         if package.code not in said_again:
@@ -37,7 +38,7 @@ def with_days_told(book: Book, packages: Sequence[Package], as_of: date | None) 
             for movement in journal.movements(book, code=package.code)
             if as_of is None or movement.happened_on <= as_of
         ]
-        state = told(moved, silent)
+        state = told(moved, silent, overruled)
         return replace(package, state=replace(package.state, since=state.since)) if state else package
 
     return tuple(map(of, packages))

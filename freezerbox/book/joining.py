@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from freezerbox.book.schema import CHANGEABLE
+from freezerbox.book.schema import CHANGEABLE, OVERRULED
 from freezerbox.book.transfer import Row, Value
 from freezerbox.core.records import Reason
 
@@ -296,6 +296,9 @@ def _corrected(side: Side, acts: set[str]) -> dict[Key, Value]:
     found: dict[Key, Value] = {}
     for row in sorted(side.rows["change"], key=lambda row: number(row["id"])):
         kind, subject = str(row["subject_kind"]), str(row["subject"])
+        if kind == OVERRULED:
+            # It follows from who is right about the package, which is asked by itself.
+            continue
         if side.act_of(row) in acts and not (kind == "setting" and subject in OWN_SETTINGS):
             found[*side.subject(kind, subject), str(row["field"])] = row["new"]
     return found

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from freezerbox.book import values
 from freezerbox.book.door import Book
+from freezerbox.book.schema import OVERRULED
 from freezerbox.core.fold import silent_acts
 from freezerbox.core.records import Act, Change, Movement, Reason, State
 
@@ -67,9 +68,9 @@ def movements(book: Book, *, code: str | None = None, act_id: int | None = None)
 
 def movements_after(book: Book, act_id: int) -> tuple[tuple[int, str, int], ...]:
     """What moved since an act and stands: act, code, delta."""
-    away = silent(book)
+    away, against = silent(book), overruled(book)
     rows = book.connection.execute("SELECT act_id, code, delta FROM movement WHERE act_id > ? ORDER BY id", (act_id,))
-    return tuple((row[0], row[1], row[2]) for row in rows if row[0] not in away)
+    return tuple((row[0], row[1], row[2]) for row in rows if row[0] not in away and (row[0], row[1]) not in against)
 
 
 def undoes(book: Book) -> dict[int, int]:
@@ -81,6 +82,29 @@ def undoes(book: Book) -> dict[int, int]:
 def silent(book: Book) -> frozenset[int]:
     """Numbers of the acts that count for nothing: those taken back, unless had again, and the undoing itself."""
     return silent_acts(undoes(book))
+
+
+def overruled(book: Book) -> frozenset[tuple[int, str]]:
+    """Steps that count for nothing since two books were joined: number of the act, and code of the package.
+
+    What one of them did to a package where the other is right, and the step of the join that says so.
+    """
+    found: set[tuple[int, str]] = set()
+    rows = book.connection.execute(
+        "SELECT c.act_id, c.subject, a.id FROM change c JOIN act a ON a.uid = c.field "
+        "WHERE c.subject_kind = ? AND c.new = 1 AND c.id = (SELECT max(l.id) FROM change l "
+        "WHERE l.subject_kind = c.subject_kind AND l.subject = c.subject AND l.field = c.field)",
+        (OVERRULED,),
+    )
+    for join, code, act_id in rows:
+        found |= {(join, code), (act_id, code)}
+    return frozenset(found)
+
+
+def heard(book: Book, moved: Iterable[Movement]) -> list[Movement]:
+    """Those of ``moved`` that stand: neither taken back nor overruled, in the order given."""
+    away, against = silent(book), overruled(book)
+    return [one for one in moved if one.act_id not in away and (one.act_id, one.code) not in against]
 
 
 def root(book: Book, undo: Act) -> tuple[Act, bool]:

@@ -278,6 +278,10 @@ CHANGEABLE: dict[str, tuple[str, tuple[str, ...]]] = {
 }  # fmt: skip
 """Tables whose fields follow changes: key column and fields."""
 
+OVERRULED = "overruled"
+"""Kind of the changes by which a join says that a step counts for nothing: subject the code of the package, field the
+uid of the act, and 1 as long as it is so."""
+
 _LATEST = """FROM movement m WHERE m.code = NEW.code ORDER BY m.happened_on DESC, m.id DESC LIMIT 1"""
 
 

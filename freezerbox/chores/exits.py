@@ -35,11 +35,8 @@ class Exit:
 def exits(kitchen: Kitchen, rows: Iterable[Row]) -> tuple[Exit, ...]:
     """Every way out of ``rows`` that stands, by day: what was put back or taken back since is not among them."""
     of = {row.code: row for row in rows}
-    silent = journal.silent(kitchen.book)
     moved: dict[str, list[Movement]] = {}
-    for movement in journal.movements(kitchen.book):
-        if movement.act_id in silent:
-            continue
+    for movement in journal.heard(kitchen.book, journal.movements(kitchen.book)):
         if movement.code in of and (kitchen.as_of is None or movement.happened_on <= kitchen.as_of):
             moved.setdefault(movement.code, []).append(movement)
     found = [left for code, own in moved.items() for left in _of_one(of[code], own)]

@@ -25,8 +25,7 @@ def state_on(kitchen: Kitchen, row: Row, day: date, number: int = 1) -> PackageS
     movements = journal.movements(kitchen.book, code=row.code)
     later = [movement for movement in movements if movement.happened_on > day]
     if later:
-        silent = journal.silent(kitchen.book)
-        later = [movement for movement in later if movement.act_id not in silent]
+        later = journal.heard(kitchen.book, later)
     before = fold(movement for movement in movements if movement.happened_on <= day)
     if before is None:
         first = movements[0]

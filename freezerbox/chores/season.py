@@ -94,10 +94,9 @@ class _Told:
         self.left: dict[str, list[Exit]] = {}
         for one in exits(kitchen, rows):
             self.left.setdefault(one.row.code, []).append(one)
-        silent = journal.silent(kitchen.book)
         self.first: dict[str, date] = {}
-        for movement in journal.movements(kitchen.book):
-            if movement.delta > 0 and movement.act_id not in silent:
+        for movement in journal.heard(kitchen.book, journal.movements(kitchen.book)):
+            if movement.delta > 0:
                 self.first.setdefault(movement.code, movement.happened_on)
         self.there = [row for row in rows if row.code in self.first and self._touches(row)]
 

@@ -54,11 +54,16 @@ def story(kitchen: Kitchen, text: str) -> Story:
     for act_id, words in _told(kitchen, row):
         said.setdefault(act_id, []).append(words)
     steps = []
+    overruled = journal.overruled(kitchen.book)
     for act_id, parts in said.items():
         act = journal.act(kitchen.book, act_id)
         if act is None:
             continue
         words = "; ".join(dict.fromkeys(part for part in parts if part))
+        if words and (act_id, row.code) in overruled:
+            words = (
+                f"as decided: {words}" if act.kind == "join" else f"{words} (overruled when two books were joined)"
+            )
         if other := _swapped_with(kitchen, act, row.code):
             words = f"labels swapped with {show_code(other)}" + (f": {words}" if words else "")
         if words:
@@ -151,7 +156,7 @@ def _as_before(kitchen: Kitchen, movement: Movement, movements: Sequence[Movemen
     """Since when it is gone, where an undo says so again on a later day; "" on the same day."""
     until = [one for one in movements if one.id <= movement.id]
     silent = silent_acts({undo: of for undo, of in undoes.items() if undo <= movement.act_id})
-    state = told(until, silent)
+    state = told(until, silent, journal.overruled(kitchen.book))
     if state is None or state.since >= movement.happened_on:
         return ""
     return f"gone as before, since {short_date(state.since, today=kitchen.today)}"

@@ -369,8 +369,7 @@ def out_lately(kitchen: Kitchen, days: int = 5) -> tuple[tuple[Row, date], ...]:
 
 def last_taken(kitchen: Kitchen, code: str) -> str | None:
     """UTC stamp of the act that last moved the package and stands; ``None`` when there is none."""
-    silent = journal.silent(kitchen.book)
-    movements = [one for one in journal.movements(kitchen.book, code=code) if one.act_id not in silent]
+    movements = journal.heard(kitchen.book, journal.movements(kitchen.book, code=code))
     act = journal.act(kitchen.book, movements[-1].act_id) if movements else None
     return act.recorded_at if act else None
 

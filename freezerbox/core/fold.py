@@ -53,16 +53,22 @@ def silent_acts(undoes: Mapping[int, int]) -> frozenset[int]:
     return frozenset(back | undoes.keys())
 
 
-def told(movements: Iterable[Movement], silent: Collection[int]) -> PackageState | None:
+def told(
+    movements: Iterable[Movement], silent: Collection[int], overruled: Collection[tuple[int, str]] = ()
+) -> PackageState | None:
     """The state after all ``movements`` of one package, as the household tells it; ``None`` when there are none.
 
     An undo says again on its own day what stood before, and a late entry says it on each later day.  What counts is
     the day on which it came to be so: gone since it was taken, however often the undo of a return said so again.
-    ``silent``: acts that count for nothing.
+    ``silent``: acts that count for nothing.  ``overruled``: acts, each with the package for which it counts for nothing.
     """
     ordered = in_order(movements)
     state = fold(ordered)
-    standing = [movement for movement in ordered if movement.act_id not in silent]
+    standing = [
+        movement
+        for movement in ordered
+        if movement.act_id not in silent and (movement.act_id, movement.code) not in overruled
+    ]
     if state is None or not standing:
         return state
     since = None

@@ -59,6 +59,49 @@ def test_one_package_taken_in_both_is_asked(pair: Pair) -> None:
     assert len(pair.house.ok("find", "loin chops", "--as-of", "2026-12-03", "--json").json["rows"]) == 14
 
 
+def lines(house: House, *words: str) -> list[str]:
+    return house.ok(*words).told.splitlines()
+
+
+@pytest.mark.parametrize("reason", ["given", "eaten"])
+def test_the_day_and_the_person_are_those_of_the_one_who_is_right(pair: Pair, reason: str) -> None:
+    """Show, find, history, trace and who has it all tell what the winner told, and the other's step is marked."""
+    code = chops(pair.house)[0]
+    given = ("give", code, "--to", "Marta") if reason == "given" else ("take", code)
+    pair.house.ok(*given, "--on", "4 dec")
+    pair.cabin.ok("give", code, "--to", "Otto", "--on", "2 dec")
+    alone = {key: said for key, said in row(pair.cabin, code).items() if key != "history"}
+    pair.both_ways(("--theirs", code), ("--ours", code))
+    for house in (pair.house, pair.cabin):
+        assert {key: said for key, said in row(house, code).items() if key != "history"} == alone
+        found = house.ok("find", "loin chops", "--gone").told
+        assert "2 Dec" in found
+        assert "4 Dec" not in found
+        told = [line for line in lines(house, "history", code) if "gone" in line]
+        marked = [line for line in told if "overruled" in line]
+        assert len(marked) == 1
+        assert ("Marta" in marked[0]) == (reason == "given")
+        assert [line for line in told if "as decided" in line and "given to Otto" in line]
+        assert not [line for line in told if "Marta" in line and line not in marked]
+        trace = " ".join(house.ok("trace", code).told.split())
+        assert "2 Dec to Otto" in trace
+        assert "Marta" not in house.ok("trace", "26H", "--who").told
+
+
+def test_a_decision_that_is_overruled_in_its_turn(pair: Pair) -> None:
+    """House and cabin decide differently, each for itself; joined once more, one of the two is right in all."""
+    code = chops(pair.house)[0]
+    pair.house.ok("give", code, "--to", "Marta", "--on", "4 dec")
+    pair.cabin.ok("give", code, "--to", "Otto", "--on", "2 dec")
+    shutil.copy(file(pair.house), pair.house.folder / "house alone.book")
+    pair.join("--ours", code)
+    pair.cabin.ok("import", "--merge", "house alone.book", "--ours", code)
+    pair.both_ways(("--ours", code), ("--theirs", code))
+    assert "4 Dec to Marta" in " ".join(pair.cabin.ok("trace", code).told.split())
+    assert "4 Dec" in pair.cabin.ok("find", "loin chops", "--gone").told
+    assert "Otto" not in pair.cabin.ok("trace", "26H", "--who").told
+
+
 @pytest.mark.parametrize("ours", [True, False])
 def test_taken_there_put_back_and_moved_here(pair: Pair, ours: bool) -> None:
     """Several steps on several days; the one who is right is right on each of them."""
