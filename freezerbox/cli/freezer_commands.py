@@ -238,16 +238,14 @@ def take(
             from freezerbox.chores.lid import take_ticked
 
             ticked = take_ticked(kitchen, codes, kind, already_eaten=already_eaten, on=on)
-            _say_each(*ticked, as_json=as_json)
+            say_each(*ticked, as_json=as_json)
             return
+        from freezerbox.chores.take_many import take_all
+
         codes, number = _of_a_lot(codes)
-        each_code(
-            codes,
-            lambda code: take_chore.take(
-                kitchen.afresh(), code, kind, already_eaten=already_eaten, on=on, number=number
-            ),
-            as_json=as_json,
-        )
+        # All that one command names is one thing a person did.
+        taken = take_all(kitchen, codes, kind, already_eaten=already_eaten, on=on, number=number)
+        say_each(*taken, as_json=as_json)
 
 
 def _of_a_lot(codes: list[str]) -> tuple[list[str], int]:
@@ -320,12 +318,16 @@ def each_code(codes: Sequence[str], chore: Callable[[str], take_chore.Done], *, 
             if error.exit_code == 3 or len(codes) == 1:
                 raise
             refused.append((code, error))
-    _say_each(done, refused, as_json=as_json)
+    say_each(done, refused, as_json=as_json)
 
 
-def _say_each(
+def say_each(
     done: Sequence[take_chore.Done], refused: Sequence[tuple[str, FreezerboxError]], *, as_json: bool
 ) -> None:
+    """Say what was done, a line each, and what was refused.
+
+    Raises: Exit with 1 when anything was refused, with 2 when nothing was done and no text was a code.
+    """
     if as_json:
         say_json(
             {

@@ -43,10 +43,11 @@ def lost(
             _lost_place(kitchen, place, on, yes=yes, as_json=as_json)
             return
         if codes:
-            from freezerbox.chores.take import take
-            from freezerbox.cli.freezer_commands import each_code
+            from freezerbox.chores.take import put_together
+            from freezerbox.chores.take_many import take_all
+            from freezerbox.cli.freezer_commands import say_each
 
-            each_code(codes, lambda code: take(kitchen.afresh(), code, Reason.LOST, on=on), as_json=as_json)
+            say_each(*take_all(kitchen, put_together(kitchen, codes), Reason.LOST, on=on), as_json=as_json)
             return
         rows = chore.search_list(kitchen)
         if as_json:

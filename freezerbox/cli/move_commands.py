@@ -61,12 +61,13 @@ def move(
 
 def discard(ctx: typer.Context, codes: Codes, on: On = "", as_json: AsJson = False) -> None:
     """Mark packages as thrown out."""
-    from freezerbox.chores.take import put_together, take
-    from freezerbox.cli.freezer_commands import each_code
+    from freezerbox.chores.take import put_together
+    from freezerbox.chores.take_many import take_all
+    from freezerbox.cli.freezer_commands import say_each
 
     with kitchen_of(ctx) as kitchen:
         codes = put_together(kitchen, codes)
-        each_code(codes, lambda code: take(kitchen.afresh(), code, Reason.DISCARDED, on=on), as_json=as_json)
+        say_each(*take_all(kitchen, codes, Reason.DISCARDED, on=on), as_json=as_json)
 
 
 def add_to(app: typer.Typer, panel: str) -> None:

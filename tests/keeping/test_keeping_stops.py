@@ -25,7 +25,7 @@ class Deed:
 
     arguments: with ``{chop}`` and so on for codes of the played house.
     first: commands before, in the same house; a last word that begins with ``<`` is typed into the command.
-    makes: a file that must be absent or whole afterwards, instead of the book.  many: every code is its own act.
+    makes: a file that must be absent or whole afterwards, instead of the book.
     later: on a day that has no copy yet.  mends: the book has a fault until it is done.
     alike: of a stretch of writes to one file, stop at each so many-th; 1 where every single one is tried.
     """
@@ -33,7 +33,6 @@ class Deed:
     arguments: tuple[str, ...]
     first: tuple[tuple[str, ...], ...] = ()
     makes: str = ""
-    many: bool = False
     later: bool = False
     mends: bool = False
     alike: int = 1
@@ -47,7 +46,7 @@ DEEDS = {
     "pack": Deed(arguments=("pack", "loin chops", "1.1", "1.05", ".98", "--animal", "26H", "--pieces", "4")),
     "take": Deed(arguments=("take", "{chop}")),
     "first take of a day": Deed(arguments=("take", "{chop}"), later=True),
-    "take three": Deed(arguments=("take", "{chop}", "{chop2}", "{chop3}"), many=True, alike=3),
+    "take three": Deed(arguments=("take", "{chop}", "{chop2}", "{chop3}"), alike=3),
     "move": Deed(arguments=("move", "{chop}", "{chop2}", "--to", "red bag")),
     "fix": Deed(arguments=("fix", "{chop}", "--weight", "1.2", "--note", "thick")),
     "undo": Deed(arguments=("undo",), first=(("take", "{chop}"),)),
@@ -136,7 +135,7 @@ def stop_and_look(ready: House, arguments: Sequence[str], deed: Deed, after: Seq
             assert reached or "start" in arguments, f"half of it after {stop.line}"
         if not deed.makes:
             assert reached, f"something half after {stop.line}"
-            said = stopped.out.count("taken:") if deed.many else (len(after) - 1 if stopped.out.strip() else 0)
+            said = len(after) - 1 if stopped.out.strip() else 0
             assert reached[-1] >= said, f"said, but not there, after {stop.line}"
         for copy in house.folder.rglob("*.book"):
             if not copy.name.startswith("."):
@@ -171,16 +170,9 @@ def outcomes(ready: House, arguments: Sequence[str], deed: Deed) -> tuple[list[s
     shutil.copytree(ready.folder, house.folder)
     made = house.folder / deed.makes if deed.makes else house.book
     states = [state(made)]
-    if deed.many:
-        step = replace(house, folder=house.folder.with_name("step"))
-        shutil.copytree(ready.folder, step.folder)
-        for code in arguments[1:]:
-            step.ok("take", code)
-            states.append(state(step.book))
     whole = run(house, arguments)
     assert whole.status == 0, whole
-    if not deed.many:
-        states.append(state(made))
+    states.append(state(made))
     return list(dict.fromkeys(states)), whole.calls
 
 
