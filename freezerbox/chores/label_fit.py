@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from freezerbox.chores.plain_file import refuse_taken
 from freezerbox.chores.rows import Row
 from freezerbox.core.code import show_code
-from freezerbox.errors import LabelDoesNotFit, OutOfLine
+from freezerbox.errors import LabelDoesNotFit
 from freezerbox.labels.sheet import file_names
 
 _CURES = {"seasoning": '--seasoning "fewer words"', "cut": '--cut "other fewer words"'}
@@ -51,9 +52,4 @@ def none_fits(refused: Sequence[tuple[str, LabelDoesNotFit]]) -> LabelDoesNotFit
 def refuse_to_write_over(to: Path, pages: int, what: str = "labels") -> None:
     """Raises: OutOfLine when a file is there already: its labels, or ``what`` is in it, may not be printed yet."""
     for path in file_names(to, pages):
-        if path.is_file():
-            raise OutOfLine(
-                f"{str(path)!r} is there already, and its {what} may not be printed yet. Give another name; "
-                "to write over it, add --yes",
-                value=str(path),
-            )
+        refuse_taken(path, what)

@@ -11,6 +11,7 @@ from freezerbox.chores.guidance import guidance
 from freezerbox.chores.handover import as_text, handover
 from freezerbox.chores.holding import Subject, find_subject
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.plain_file import refuse_taken
 from freezerbox.chores.trace import Holder, who_has
 from freezerbox.chores.wording import animal_words, count, holds_words, package_line
 from freezerbox.core.code import show_code
@@ -27,30 +28,32 @@ _TOLD = {
 _NOT_IN_A_NAME = re.compile(r"[^\w]+")
 
 
-def write_notices(kitchen: Kitchen, code: str, folder: Path) -> tuple[Path, ...]:
+def write_notices(kitchen: Kitchen, code: str, folder: Path, *, yes: bool = False) -> tuple[Path, ...]:
     """Write a notice (``.txt``) and a file for the own book (``.json``) for everybody who has any of it.
 
-    Returns the files, none when nobody has any.  Raises: UnknownRecord; InvalidCode; UnknownCode; BookTrouble when
-    the folder cannot be written.
+    Returns the files, none when nobody has any.  Raises: UnknownRecord; InvalidCode; UnknownCode; OutOfLine when one
+    of them is there already and not ``yes``, before any is written; BookTrouble when the folder cannot be written.
     """
     found = who_has(kitchen, code)
     subject = find_subject(kitchen, code)
-    files: list[Path] = []
+    written: dict[Path, str] = {}
+    for number, holder in enumerate(found, start=1):
+        name = _NOT_IN_A_NAME.sub("-", holder.person.lower()).strip("-") or f"person-{number}"
+        if folder / f"{name}.txt" in written:
+            name = f"{name}-{number}"
+        packages = [(one.row, one.number) for one in holder.exits]
+        told = handover(kitchen, holder.person, packages, kitchen.today, notice=True)
+        written[folder / f"{name}.txt"] = "\n".join(notice_lines(kitchen, subject, holder)) + "\n"
+        written[folder / f"{name}.json"] = as_text(told)
+    for file in () if yes else written:
+        refuse_taken(file, "notice", done="sent")
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for number, holder in enumerate(found, start=1):
-            name = _NOT_IN_A_NAME.sub("-", holder.person.lower()).strip("-") or f"person-{number}"
-            packages = [(one.row, one.number) for one in holder.exits]
-            told = handover(kitchen, holder.person, packages, kitchen.today, notice=True)
-            for file, text in (
-                (folder / f"{name}.txt", "\n".join(notice_lines(kitchen, subject, holder)) + "\n"),
-                (folder / f"{name}.json", as_text(told)),
-            ):
-                file.write_text(text, encoding="utf-8")
-                files.append(file)
+        for file, text in written.items():
+            file.write_text(text, encoding="utf-8")
     except OSError as error:
         raise BookTrouble(f"{folder} cannot be written: {plain(error)}.") from error
-    return tuple(files)
+    return tuple(written)
 
 
 def notice_lines(kitchen: Kitchen, subject: Subject, holder: Holder) -> Sequence[str]:

@@ -1,11 +1,11 @@
-"""The bytes of a file that somebody names: an ordinary one, and not without end."""
+"""A file that somebody names: an ordinary one and not without end, or one that may be written."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
 from freezerbox.book.parts import plain
-from freezerbox.errors import BookTrouble, InputError
+from freezerbox.errors import BookTrouble, InputError, OutOfLine
 
 
 def plain_bytes(file: Path, most: int, *, folder: str) -> bytes:
@@ -28,3 +28,13 @@ def plain_bytes(file: Path, most: int, *, folder: str) -> bytes:
     if len(raw) > most:
         raise InputError(f"{file.name} is larger than {most // 1_000_000} MB; more is not read.", value=str(file))
     return raw
+
+
+def refuse_taken(file: Path, what: str, *, done: str = "printed") -> None:
+    """Raises: OutOfLine when a file is there already: ``what`` is in it may not be ``done`` (printed, sent) yet."""
+    if file.is_file():
+        raise OutOfLine(
+            f"{str(file)!r} is there already, and its {what} may not be {done} yet. Give another name; "
+            "to write over it, add --yes",
+            value=str(file),
+        )

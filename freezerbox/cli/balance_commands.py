@@ -12,7 +12,7 @@ from freezerbox.chores.balance import Balance, Line
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import totals_json
 from freezerbox.chores.wording import count, on_hold_words, packs_and_weight
-from freezerbox.cli.options import AsJson, AsOf, Freezer, kitchen_of
+from freezerbox.cli.options import AsJson, AsOf, Freezer, WriteOver, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
 from freezerbox.core.dates import long_date, month_year
 
@@ -147,11 +147,15 @@ def lid(
     freezer: Freezer = "",
     to: Annotated[Path, typer.Option("--to", metavar="FILE.pdf", help="The file to write.")] = DEFAULT_LID,
     paper: Annotated[str, typer.Option("--paper", metavar="letter|a4", help="What the printer holds.")] = "letter",
+    yes: WriteOver = False,
     as_json: AsJson = False,
 ) -> None:
     """Print the list for the lid: a box to tick for each pack."""
     from freezerbox.chores.lid import print_lid
+    from freezerbox.chores.plain_file import refuse_taken
 
+    if not yes:
+        refuse_taken(to, "list")
     with kitchen_of(ctx) as kitchen:
         printed = print_lid(kitchen, to, freezer=freezer, paper=paper)
         if as_json:

@@ -40,12 +40,8 @@ def give(
     """Give packages to somebody, with a slip if wanted."""
     if not to:
         raise InputError("Say who gets them: freezerbox give K7P-3MT --to NAME", value="")
-    refuse_file(slip, ".pdf", paper)
-    refuse_file(handover, ".json")
-    if slip is not None and not yes:
-        from freezerbox.chores.label_fit import refuse_to_write_over
-
-        refuse_to_write_over(slip, 1, "slip")
+    refuse_file(slip, ".pdf", paper, what="slip", yes=yes)
+    refuse_file(handover, ".json", what="packages", yes=yes)
     with kitchen_of(ctx) as kitchen:
         if at_terminal() and not as_json and not held_too:
             held = give_chore.held_among(kitchen, codes)

@@ -91,9 +91,11 @@ def result(
     as_json: AsJson = False,
 ) -> None:
     """Record a test result; every package of the animal follows."""
-    refuse_file(to, ".pdf")
+    refuse_file(to, ".pdf", what="pull sheet", yes=True)
     with kitchen_of(ctx) as kitchen:
         coming = result_chore.understand(kitchen, animal, said, on=on, sample=sample, what_for=what_for, yes=yes)
+        if coming.result is TestResult.DETECTED:
+            refuse_file(to, ".pdf", what="pull sheet", yes=yes)
         if not yes:
             _confirm(coming, quiet=as_json)
         held = result_chore.record(kitchen, coming, what_for=what_for)
@@ -114,6 +116,8 @@ def result(
         _say_result(kitchen, coming, held, sheet)
         if sheet is not None:
             say()
+            if to is not None:
+                say(f"Page: {to}")
             say(f"The sheet again, as a page: freezerbox trace {coming.animal.code} --pull --to pull.pdf")
         if trace_chore.who_has(kitchen, coming.animal.code):
             say(f"Notices for those who have some: freezerbox trace {coming.animal.code} --who --notices FOLDER")

@@ -18,6 +18,7 @@ from freezerbox.errors import BookTrouble
 
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object instead of words.")]
 Yes = Annotated[bool, typer.Option("--yes", "-y", help="Take doubtful values without asking.")]
+WriteOver = Annotated[bool, typer.Option("--yes", "-y", help="Write over a file that is there already.")]
 Freezer = Annotated[str, typer.Option("--freezer", metavar="NAME", help="Which freezer, when there are several.")]
 Codes = Annotated[list[str], typer.Argument(metavar="CODE", help="Codes from the labels, such as K7P-3MT.")]
 Code = Annotated[str, typer.Argument(metavar="CODE", help="The code from the label, such as K7P-3MT.")]
@@ -50,6 +51,17 @@ def kitchen_of(ctx: typer.Context, as_of: str = "") -> Iterator[Kitchen]:
             kitchen.book.close()
 
 
-def ask(question: str) -> bool:
-    """A yes or a no from the person at the terminal."""
-    return typer.confirm(folded(question), default=False)
+def ask(question: str, *, pad: bool = False) -> bool:
+    """A yes or a no from the person at the terminal; what is neither is asked again.
+
+    ``pad``: the question is asked where only the number pad is at hand, and says its keys.
+    """
+    if not pad:
+        return typer.confirm(folded(question), default=False)
+    while True:
+        said = str(typer.prompt(folded(f"{question} (1 yes, 0 no)"), default="", show_default=False)).strip().lower()
+        if said in ("1", "+", "y", "yes"):
+            return True
+        if said in ("", "0", "-", "n", "no"):
+            return False
+        typer.echo(f"{said!r} is neither. 1 or + is yes; 0, - or Enter is no.")

@@ -8,6 +8,7 @@ from pathlib import Path
 from freezerbox.chores import wording
 from freezerbox.chores.exits import Exit
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.plain_file import refuse_taken
 from freezerbox.chores.pull import PullSheet, after_words, in_short
 from freezerbox.chores.rows import Row, totals
 from freezerbox.chores.rows import as_json as row_json
@@ -21,10 +22,11 @@ from freezerbox.pages.sheet import PAPERS
 _MOST_NEAR = 12
 
 
-def refuse_file(file: Path | None, ending: str, paper: str = "") -> None:
+def refuse_file(file: Path | None, ending: str, paper: str = "", *, what: str, yes: bool) -> None:
     """Look at the name of a file before anything is recorded that it is to tell of.
 
-    Raises: InputError for another ending, a folder that is not there, or a paper that is none.
+    Raises: InputError for another ending, a folder that is not there, or a paper that is none; OutOfLine when it is
+    there already with its ``what``, and not ``yes``.
     """
     if file is None:
         return
@@ -38,6 +40,8 @@ def refuse_file(file: Path | None, ending: str, paper: str = "") -> None:
         raise InputError(
             f"Nothing recorded: there is no folder {str(file.parent)!r} to write {file.name!r} into.", value=str(file)
         )
+    if not yes:
+        refuse_taken(file, what, done="sent" if ending == ".json" else "printed")
 
 
 def sheet_lines(kitchen: Kitchen, sheet: PullSheet) -> Iterator[str]:

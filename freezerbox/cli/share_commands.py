@@ -16,7 +16,7 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.rows import totals, totals_json
 from freezerbox.chores.share import Heap, Proposal
-from freezerbox.cli.options import AsJson, kitchen_of
+from freezerbox.cli.options import AsJson, WriteOver, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
 from freezerbox.cli.pull_lines import refuse_file
 from freezerbox.core.code import show_code
@@ -43,13 +43,14 @@ def share(
         typer.Option("--handover", metavar="FILE.json", help="With --accept: a file for the others' book."),
     ] = None,
     held_too: Annotated[bool, typer.Option("--held-too", help="Share out what is on hold too.")] = False,
+    yes: WriteOver = False,
     as_json: AsJson = False,
 ) -> None:
     """Propose a fair split, by weight and by cut."""
     if handover is not None and not accept:
         raise InputError("--handover is for packages that have left: add --accept.", value=str(handover))
-    refuse_file(to, ".pdf")
-    refuse_file(handover, ".json")
+    refuse_file(to, ".pdf", what="lists", yes=yes)
+    refuse_file(handover, ".json", what="packages", yes=yes)
     with kitchen_of(ctx) as kitchen:
         proposal = share_chore.propose(
             kitchen, between, codes=codes or (), animal=animal, parts=parts, wishes=wish or (), held_too=held_too

@@ -16,9 +16,9 @@ from freezerbox.chores.pull import pull_sheet
 from freezerbox.chores.trace import Holder, Node
 from freezerbox.chores.yields import BatchCost, batch_cost
 from freezerbox.cli.animal_commands import unit_mg, unit_word
-from freezerbox.cli.options import AsJson, kitchen_of
+from freezerbox.cli.options import AsJson, WriteOver, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
-from freezerbox.cli.pull_lines import exit_json, sheet_json, sheet_lines
+from freezerbox.cli.pull_lines import exit_json, refuse_file, sheet_json, sheet_lines
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import short_date
 from freezerbox.core.mass import net_grams
@@ -35,6 +35,7 @@ def trace(
     notices: Annotated[
         Path | None, typer.Option("--notices", metavar="FOLDER", help="With --who: a notice for each of them.")
     ] = None,
+    yes: WriteOver = False,
     as_json: AsJson = False,
 ) -> None:
     """Where a package came from, and who has any of an animal."""
@@ -49,9 +50,10 @@ def trace(
             if notices is not None:
                 from freezerbox.chores.notices import write_notices
 
-                files = [str(file) for file in write_notices(kitchen, code, notices)]
+                files = [str(file) for file in write_notices(kitchen, code, notices, yes=yes)]
             _say_holders(kitchen, found_by, as_json, of=code.strip().upper(), files=files)
         elif pull or to is not None:
+            refuse_file(to, ".pdf", what="pull sheet", yes=yes)
             _say_pull(kitchen, code, to, as_json)
         else:
             found = trace_chore.trace(kitchen, code)

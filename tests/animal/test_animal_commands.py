@@ -213,6 +213,48 @@ def test_a_slip_is_not_written_over(house: House) -> None:
     assert (house.folder / "slip.pdf").read_bytes() != written
 
 
+@pytest.mark.parametrize(
+    ("words", "file"),
+    [
+        ("give CODE --to Brother --handover x.json", "x.json"),
+        ("share --animal 26H --between Ann,Ben --to x.pdf", "x.pdf"),
+        ("share --animal 26H --between Ann,Ben --accept --handover x.json", "x.json"),
+        ("trace 26B --pull --to x.pdf", "x.pdf"),
+        ("trace 26H --who --notices .", "sister.json"),
+        ("lid --to x.pdf", "x.pdf"),
+    ],
+)
+def test_no_file_is_written_over_unless_asked(house: House, words: str, file: str) -> None:
+    first, code = codes(house, "chops")[:2]
+    house.ok("give", first, "--to", "Sister")
+    there = house.folder / file
+    there.write_bytes(b"not sent yet")
+    typed = words.replace("CODE", code).split()
+    refused = house.refused(*typed)
+    assert refused.status == 1
+    assert f"{file}' is there already" in refused.said
+    assert there.read_bytes() == b"not sent yet"
+    house.ok(*typed, "--yes")
+    assert there.read_bytes() != b"not sent yet"
+
+
+def test_a_result_asks_before_it_writes_over_a_sheet_and_says_that_it_wrote_one(house: House) -> None:
+    sheet = house.folder / "pull.pdf"
+    sheet.write_bytes(b"of another animal")
+    assert "is there already" in house.refused("result", "26B", "detected", "--to", "pull.pdf").said
+    assert "Page: pull.pdf" in house.ok("result", "26B", "detected", "--to", "pull.pdf", "--yes").out
+    assert sheet.read_bytes().startswith(b"%PDF-")
+
+
+def test_people_whose_names_write_alike_each_get_a_notice(house: House) -> None:
+    for code, person in zip(codes(house, "chops"), ("Jo B", "Jo-B"), strict=False):
+        house.ok("give", code, "--to", person)
+    written = house.ok("trace", "26H", "--who", "--notices", "out", "--json").json["files"]
+    assert len(set(written)) == 4
+    told = [json.loads((house.folder / file).read_text())["to"] for file in written if file.endswith(".json")]
+    assert sorted(told) == ["Jo B", "Jo-B"]
+
+
 def test_give_of_held_and_free_gives_what_can_be(house: House) -> None:
     held, free = codes(house, "backstrap")[0], codes(house, "chops")[0]
     assert house.refused("give", held, "--to", "Sister").err.startswith("HELD - NOT GIVEN")
