@@ -117,7 +117,7 @@ class Taken:
 
     giver: whose it was; "" when the file does not say.  rows: packages that are in this book now and were not before.
     known: how many were here already.  animals: what their animals are called here, by their code there.
-    news: what changed on tests and holds, a line each.
+    news: what changed on tests and holds, a line each.  strangers: codes that a notice names and this book has not.
     """
 
     giver: str
@@ -125,6 +125,7 @@ class Taken:
     known: int
     animals: Mapping[str, str]
     news: tuple[str, ...]
+    strangers: tuple[str, ...] = ()
 
 
 def take_in(kitchen: Kitchen, file: Path, *, who: str = "", rename: Sequence[str] = ()) -> Taken:
@@ -157,7 +158,9 @@ def _take_in(kitchen: Kitchen, file: Path, coming: Coming, rename: Sequence[str]
             )
     if coming.notice and not there:
         raise Refused(f"Nothing taken in: {file.name} tells of packages that this book does not have.")
-    wanted = [] if coming.notice else [one for one in coming.packages if one.code not in there]
+    absent = [one for one in coming.packages if one.code not in there]
+    wanted = [] if coming.notice else absent
+    strangers = tuple(one.code for one in absent) if coming.notice else ()
     used = dict.fromkeys(name for one in (wanted or coming.packages) for name in one.animals)
     names = _names(kitchen, [one for one in coming.animals if one.code in used], rename, known_only=coming.notice)
     number = sum(one.number for one in wanted)
@@ -175,13 +178,16 @@ def _take_in(kitchen: Kitchen, file: Path, coming: Coming, rename: Sequence[str]
             if one.code in there:
                 news += _write_holds(kitchen, act, one, coming.on)
         if not wanted and not news:
-            raise _NothingNew(Taken(giver=coming.giver, rows=(), known=len(there), animals=names, news=()))
+            raise _NothingNew(
+                Taken(giver=coming.giver, rows=(), known=len(there), animals=names, news=(), strangers=strangers)
+            )
     return Taken(
         giver=coming.giver,
         rows=Rows(kitchen.afresh()).of_codes([one.code for one in wanted]),
         known=len(there),
         animals=names,
         news=tuple(news),
+        strangers=strangers,
     )
 
 

@@ -177,6 +177,7 @@ def take_handover(kitchen: Kitchen, file: Path, who: str, rename: Sequence[str],
                 "known": taken.known,
                 "animals": dict(taken.animals),
                 "news": list(taken.news),
+                "not_in_this_book": list(taken.strangers),
             }
         )
         return
@@ -187,7 +188,9 @@ def take_handover(kitchen: Kitchen, file: Path, who: str, rename: Sequence[str],
         held = f" - ON HOLD: {wording.holds_words(row.holds, kitchen.today)}" if row.holds else ""
         say(paragraph(f"{wording.coded_line(kitchen, row)}{held}", "  ", "      "))
     if not taken.rows and not taken.news:
-        say(f"Nothing new in {file.name}: this book knows all of it already.")
+        known = "what it has of it" if taken.strangers else "all of it"
+        say(f"Nothing new in {file.name}: this book knows {known} already.")
+        _say_strangers(taken.strangers)
         return
     if taken.known:
         say(f"{wording.count(taken.known, 'package')} of it in this book already.")
@@ -196,10 +199,22 @@ def take_handover(kitchen: Kitchen, file: Path, who: str, rename: Sequence[str],
             say(f"Their {theirs} is {ours} here.")
     for line in taken.news:
         say(line)
+    _say_strangers(taken.strangers)
     if said := guidance([find_animal(kitchen, code) for code in taken.animals.values()]):
         say(paragraph(said))
     if taken.rows:
         say("Their labels stay as they are. Say where they lie: freezerbox move CODE --to PLACE")
+
+
+def _say_strangers(codes: Sequence[str]) -> None:
+    """What a notice names beside what is here: it may be in this freezer all the same."""
+    if codes:
+        say(
+            paragraph(
+                f"{len(codes)} more {'is' if len(codes) == 1 else 'are'} named that this book does not know: "
+                f"{', '.join(show_code(code) for code in codes)}. Look for their labels too."
+            )
+        )
 
 
 def add_to(app: typer.Typer, panel: str) -> None:

@@ -128,6 +128,19 @@ def test_the_result_that_comes_later_holds_or_frees_it_there_too(
     assert find_animal(ben.afresh(), "26B").tests[0].result is TestResult.NOT_DETECTED
 
 
+def test_a_notice_names_what_was_given_and_never_entered_here(
+    stocked: Stocked, ben: Kitchen, shared: tuple[Row, ...], tmp_path: Path
+) -> None:
+    take_in(ben, file_of(stocked, shared[:2], tmp_path))
+    now = stocked.kitchen.afresh()
+    result.record(now, result.understand(now, "26B", "detected", yes=True))
+    told = take_in(ben.afresh(), file_of(stocked, shared, tmp_path, notice=True))
+    assert told.known == 2
+    assert set(told.strangers) == {row.code for row in shared[2:]}
+    again = take_in(ben.afresh(), file_of(stocked, shared, tmp_path, notice=True))
+    assert (again.news, set(again.strangers)) == ((), set(told.strangers))
+
+
 def test_a_notice_adds_no_package(stocked: Stocked, ben: Kitchen, shared: tuple[Row, ...], tmp_path: Path) -> None:
     with pytest.raises(Refused, match="packages that this book does not have"):
         take_in(ben, file_of(stocked, shared, tmp_path, notice=True))
