@@ -13,8 +13,9 @@ from dataclasses import dataclass, field, replace
 from freezerbox.book import journal, queries
 from freezerbox.book.values import unreadable_setting
 from freezerbox.book.writer import Writer
+from freezerbox.chores.count_lots import back_here, came_here, is_lot, meant_here, recount
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.move import found, inside_of, put, with_children
+from freezerbox.chores.move import found, inside_of, with_children
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import read_code
 from freezerbox.chores.wording import count
@@ -49,6 +50,7 @@ class Counted:
     expected: seen, and listed here.  elsewhere: seen, but listed in another place.  gone: seen, though the book has
     it as gone.  missing: listed here and not seen.  spare: labels of packages not yet weighed, or void ones.
     unknown: codes that are not in this book.  lots: lots whose number differs, and the number counted.
+    numbers: how many of each lot were counted, by code, those that left since taken off.
     """
 
     place: Place
@@ -60,6 +62,7 @@ class Counted:
     unknown: tuple[str, ...]
     lots: tuple[tuple[Row, int], ...]
     seen: tuple[str, ...]
+    numbers: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def surprises(self) -> int:
@@ -122,6 +125,7 @@ def compare(kitchen: Kitchen, place: Place, look: Look | None = None) -> Counted
     listed = {row.code: row for row in inside_of(kitchen, place)}
     here = {one.id for one in with_children(kitchen, place)}
     rows = {row.code: row for row in Rows(kitchen).of_codes(look.seen)}
+    numbers = {code: max(0, number + since.delta(code)) for code, number in look.lots.items()}
     groups: dict[str, list[Row]] = {"expected": [], "elsewhere": [], "gone": [], "spare": []}
     for code in look.seen:
         row = rows.get(code)
@@ -130,8 +134,8 @@ def compare(kitchen: Kitchen, place: Place, look: Look | None = None) -> Counted
         state = row.package.state
         if state.state is State.FROZEN and state.place_id in here:
             groups["expected"].append(row)
-        elif since.moved(code):
-            continue
+        elif since.moved(code) or numbers.get(code) == 0:
+            continue  # None of a lot was seen here, where none is listed.
         elif state.state is State.FROZEN:
             groups["elsewhere"].append(row)
         elif state.state is State.SPARE or state.reason is Reason.VOID:
@@ -147,10 +151,11 @@ def compare(kitchen: Kitchen, place: Place, look: Look | None = None) -> Counted
         spare=tuple(groups["spare"]),
         unknown=tuple(code for code in look.seen if code not in rows),
         lots=tuple(
-            (rows[code], number)
-            for code, number in ((code, max(0, number + since.delta(code))) for code, number in look.lots.items())
-            if code in rows and rows[code].package.state.quantity != number
+            (row, numbers[row.code])
+            for row in (*groups["expected"], *groups["elsewhere"], *groups["gone"])
+            if numbers.get(row.code, row.package.state.quantity) != row.package.state.quantity
         ),
+        numbers=numbers,
         seen=look.seen,
     )
 
@@ -164,7 +169,7 @@ def see(
     Raises: InvalidCode for what is no package's code; Refused when a number is given for a single package.
     """
     look = look_of(kitchen, place)
-    read = [_of_a_package(read_code(kitchen, code)) for code in codes]
+    read = [meant_here(kitchen, place, _of_a_package(read_code(kitchen, code))) for code in codes]
     seen = tuple(dict.fromkeys([*look.seen, *read]))
     lots = dict(look.lots)
     # What is looked at again after it went or came is seen now, and not as it was then.
@@ -233,7 +238,8 @@ def accept(
     """Make the list say what the count saw, as one act, and close the count.
 
     What lies here is listed here; what was taken out and lies here is put back; what is listed here and was not seen
-    goes on the search list, its place kept; a lot has the number counted.  ``only``: just these codes; an empty list
+    goes on the search list, its place kept; a lot has the number counted; some of a lot that is listed elsewhere are
+    a part of their own here, under a new code.  ``only``: just these codes; an empty list
     accepts nothing and closes the count.
 
     Returns the count as it was, and the packages as they are now.
@@ -247,7 +253,7 @@ def accept(
             f'freezerbox count "{place.name}"'
         )
     counted = compare(kitchen, place)
-    wanted = None if only is None else [read_code(kitchen, code) for code in only]
+    wanted = None if only is None else [meant_here(kitchen, place, read_code(kitchen, code)) for code in only]
     differing = [*counted.elsewhere, *counted.gone, *counted.missing, *(row for row, _ in counted.lots)]
     for code in wanted or ():
         if code not in {row.code for row in differing}:
@@ -257,24 +263,24 @@ def accept(
         return wanted is None or row.code in wanted
 
     words = f"counted {place.name} and accepted: {summary(counted)}"
+    parts: dict[str, str] = {}
     with kitchen.book.act("count", kitchen.today, request_id=request_id, words=words) as act:
         for row in filter(takes, counted.elsewhere):
-            put(act, row, place.freezer_id, place.id)
+            parts[row.code] = came_here(kitchen, act, row, counted.numbers.get(row.code), place)
         for row in filter(takes, counted.gone):
-            act.move(row.code, state=State.FROZEN, freezer_id=place.freezer_id, place_id=place.id, delta=1)
-            found(act, row)
+            back_here(kitchen, act, row, counted.numbers.get(row.code), place)
         for row in filter(takes, counted.missing):
             if row.package.missing_since is None:
                 act.change("package", row.code, "missing_since", None, kitchen.today.isoformat())
         for row in counted.expected:
             found(act, row)
         for row, number in counted.lots:
-            if takes(row):
-                _recount(act, row, number)
+            if takes(row) and row in counted.expected:
+                recount(kitchen, act, row, number, row.package.state.freezer_id, row.package.state.place_id)
         _checked(kitchen, act, place, counted.surprises)
         _forget(kitchen, act, place)
-    rows = [row.code for row in differing if takes(row)]
-    return counted, Rows(kitchen.afresh()).of_codes(rows)
+    rows = dict.fromkeys(parts.get(row.code, row.code) for row in differing if takes(row))
+    return counted, Rows(kitchen.afresh()).of_codes(list(rows))
 
 
 def summary(counted: Counted) -> str:
@@ -305,31 +311,6 @@ def search_list(kitchen: Kitchen) -> tuple[Row, ...]:
 def missing_words(row: Row) -> str:
     """``not found on 2 Dec 2026``; "" when it is not missing."""
     return f"not found on {long_date(row.package.missing_since)}" if row.package.missing_since else ""
-
-
-def is_lot(kitchen: Kitchen, code: str) -> bool:
-    """Whether the code stands for more than one package, or did when it was packed; or may, since an adopted label
-    does not say how many it stands for.
-    """
-    package = queries.package(kitchen.book, code)
-    return package is not None and (
-        package.state.quantity > 1
-        or queries.packed_quantity(kitchen.book, code) > 1
-        or queries.of_another_book(kitchen.book, code)
-    )
-
-
-def _recount(act: Writer, row: Row, number: int) -> None:
-    state = row.package.state
-    delta = number - state.quantity
-    act.move(
-        row.code,
-        state=State.FROZEN if number else State.GONE,
-        reason=Reason.LOST if delta < 0 else None,
-        freezer_id=state.freezer_id,
-        place_id=state.place_id,
-        delta=delta,
-    )
 
 
 def _checked(kitchen: Kitchen, act: Writer, place: Place, surprises: int) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from freezerbox.chores.count import Counted, look_of
+from freezerbox.chores.count_lots import parted
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
 from freezerbox.chores.wording import gone_words, holds_words
@@ -21,12 +22,32 @@ def saw_words(kitchen: Kitchen, counted: Counted, code: str) -> str:
             if row.package.state.quantity > 1 and code not in look_of(kitchen, counted.place).lots:
                 what = f"{A_LOT}, {row.package.state.quantity} LISTED"
             if code in lots:
-                what = f"{lots[code]} COUNTED, {row.package.state.quantity} LISTED"
+                there = f" IN {_where(counted, row).upper()}" if row in counted.elsewhere else ""
+                what = f"{lots[code]} COUNTED, {row.package.state.quantity} LISTED{there}"
             if row in counted.gone:
                 return f"{what}, {number}: {show_code(row.code)}  {row.cut_name}, {gone_words(row, kitchen.today)}."
             held = f" HELD: {holds_words(row.holds, kitchen.today)}." if row.holds else ""
             return f"{what}, {number}: {seen_line(kitchen, row)}.{held}"
     return f"NOT IN THIS BOOK, {number}: {show_code(code)}."
+
+
+def lot_words(kitchen: Kitchen, counted: Counted, row: Row, number: int) -> str:
+    """``61 counted, 72 listed``; of a lot that is listed elsewhere also what becomes of the rest."""
+    listed = row.package.state.quantity
+    if row not in counted.elsewhere:
+        return f"{number} counted, {listed} listed"
+    where = _where(counted, row)
+    if not parted(kitchen, row, number):
+        return f"{number} counted here, {listed} listed in {where} - move it?"
+    return f"{number} counted here, {listed} listed in {where} - part them off the lot? The rest stays there"
+
+
+def all_of_it(counted: Counted, row: Row) -> str:
+    """Of a lot whose number was not said: that all of it would be moved; "" else."""
+    listed = row.package.state.quantity
+    if listed < 2 or row.code in counted.numbers:
+        return ""
+    return f", all {listed} of it; if fewer lie here, count them: {show_code(row.code)} 3"
 
 
 def seen_line(kitchen: Kitchen, row: Row) -> str:

@@ -13,6 +13,7 @@ from freezerbox.book import at_hand, journal, queries
 from freezerbox.chores import count as counting
 from freezerbox.chores import scanner
 from freezerbox.chores import undo as undoing
+from freezerbox.chores.count_lots import meant_here
 from freezerbox.chores.count_words import saw_words, seen_line
 from freezerbox.chores.give import give
 from freezerbox.chores.inputs import units_of
@@ -23,16 +24,17 @@ from freezerbox.chores.rows import Rows, totals
 from freezerbox.chores.scanned import (
     ANSWERS,
     ASKS,
-    PERSON_HEAD,
     SIGN_ALONE,
     UNNAMED,
     Scanned,
     named,
     pause_words,
+    perhaps_a_name,
     place_name,
     refused,
     show_words,
     taken_of_lot,
+    who_gets_it,
 )
 from freezerbox.chores.take import Done, find_row, last_taken, put_back, read_code, take
 from freezerbox.chores.weigh import weigh
@@ -40,7 +42,7 @@ from freezerbox.chores.wording import coded_line, count, holds_words
 from freezerbox.core.cards import CARDS, Card
 from freezerbox.core.code import compact, is_valid, looks_like_code, show_code
 from freezerbox.core.records import Place, Reason, State
-from freezerbox.errors import CannotUndo, FreezerboxError, InvalidCode, OutOfLine
+from freezerbox.errors import CannotUndo, FreezerboxError, InvalidCode, OutOfLine, Refused
 from freezerbox.reading.lines import Asked, read_line
 
 SAME_SCAN_SECONDS = 10
@@ -116,8 +118,9 @@ class Session:
         try:
             return self._said(self._do(text))
         except InvalidCode as error:
-            a_name = f" If it is a name: {PERSON_HEAD}{text.strip().upper()}" if self.card is Card.GIVE else ""
-            return self._said(Scanned(code=None, outcome="damaged", message=f"{error.message}{a_name}"))
+            name, hint = perhaps_a_name(text) if self.card is Card.GIVE else ("", "")
+            self._doubted = name or self._doubted
+            return self._said(Scanned(code=None, outcome="damaged", message=f"{error.message}{hint}"))
         except FreezerboxError as error:
             return self._said(refused(self.kitchen, compact(text), error))
 
@@ -128,7 +131,7 @@ class Session:
             return Scanned(code=None, outcome="refused", message=f"Nothing changed. {ANSWERS}")
         if self._waiting and not looks_like_code(text):
             return self._number(text)
-        if to_whom := named(kitchen, text, giving=self.card is Card.GIVE):
+        if to_whom := named(kitchen, text, giving=self.card is Card.GIVE, again=self._doubted):
             return self._give_to(to_whom)
         text, number = units_of(text) if self.card in _LEAVING else (text, None)
         code = read_code(kitchen, text)
@@ -144,6 +147,8 @@ class Session:
             return self._count(code)
         if self.card is Card.MOVE:
             return self._move(code)
+        if self.card is Card.GIVE and self._doubted:
+            raise Refused(who_gets_it(self._doubted), code=code)
         return self._take_or_put_back(code, number)
 
     def _give_to(self, name: str) -> Scanned:
@@ -238,6 +243,7 @@ class Session:
 
     def _count(self, code: str) -> Scanned:
         assert self.place is not None
+        code = meant_here(self.kitchen, self.place, code)
         if code in counting.look_of(self.kitchen, self.place).seen:
             rows = Rows(self.kitchen).of_codes([code])
             if rows and rows[0].package.state.quantity > 1:

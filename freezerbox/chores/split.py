@@ -66,21 +66,34 @@ def split_off(
     where = f" to {target.words}" if target else ""
     words = f"split {wanted} off lot {show_code(row.code)}{where}"
     with kitchen.book.act("split", kitchen.today, request_id=request_id, words=words) as act:
-        package = row.package
-        state = package.state
-        code = _new_record(kitchen, act, row, net_mg=package.net_mg, pieces=package.pieces)
-        act.move(
-            code,
-            state=State.FROZEN,
-            freezer_id=target.freezer.id if target else state.freezer_id,
-            place_id=(target.place.id if target.place else None) if target else state.place_id,
-            delta=wanted,
-        )
-        _less(act, row, wanted)
+        state = row.package.state
+        freezer_id = target.freezer.id if target else state.freezer_id
+        place_id = (target.place.id if target.place else None) if target else state.place_id
+        code = part_off(kitchen, act, row, wanted, freezer_id, place_id)
     return _answer(
         kitchen, row, [code], f"{coded_line(kitchen, row)}: {quantity - wanted} stay, {wanted} under "
         f"{show_code(code)}{where}.",
     )  # fmt: skip
+
+
+def part_off(
+    kitchen: Kitchen,
+    act: Writer,
+    row: Row,
+    number: int,
+    freezer_id: int | None,
+    place_id: int | None,
+    *,
+    again: int = 0,
+) -> str:
+    """Write that ``number`` of a lot lie elsewhere under a code of their own; returns that code.
+
+    ``again``: by how many the act has made the lot larger before.
+    """
+    code = _new_record(kitchen, act, row, net_mg=row.package.net_mg, pieces=row.package.pieces)
+    act.move(code, state=State.FROZEN, freezer_id=freezer_id, place_id=place_id, delta=number)
+    _less(act, row, number, again=again)
+    return code
 
 
 @one_writer
@@ -210,10 +223,10 @@ def _new_record(kitchen: Kitchen, act: Writer, row: Row, *, net_mg: int | None, 
     return code
 
 
-def _less(act: Writer, row: Row, number: int) -> None:
+def _less(act: Writer, row: Row, number: int, *, again: int = 0) -> None:
     """Take ``number`` off a lot: they go on under other codes."""
     state = row.package.state
-    left = state.quantity - number
+    left = state.quantity + again - number
     act.move(
         row.code,
         state=State.FROZEN if left else State.GONE,

@@ -21,7 +21,7 @@ from freezerbox.core.records import Act, Change, Movement, Reason, State
 FIELD_WORDS = {
     "net_mg": "weight", "pieces": "pieces", "packed_on": "pack date", "first_frozen_on": "first frozen",
     "times_frozen": "times frozen", "fat_percent": "fat percent", "reserved_for": "reserved for",
-    "other_words": "name", "missing_since": "not found in a count",
+    "other_words": "name",
 }  # fmt: skip
 """What people call a field, where its own name is not the word."""
 _SILENT_FIELDS = ("typed", "run_number", "run_size")
@@ -144,7 +144,7 @@ def _movement_words(kitchen: Kitchen, row: Row, movement: Movement, before: Move
     if movement.delta and movement.reason is Reason.MADE_INTO:
         return f"{-movement.delta} go on under other codes"
     if movement.delta and movement.reason is Reason.LOST:
-        return f"{-movement.delta} not found"
+        return f"{-movement.delta} not found" if movement.delta < 0 else f"{movement.delta} found again"
     if movement.delta < 0 and movement.reason and movement.reason is not Reason.EATEN:
         return f"{-movement.delta} {_left_words(row, movement)}"
     if movement.delta:
@@ -171,6 +171,8 @@ def _left_words(row: Row, movement: Movement) -> str:
 
 
 def _change_words(kitchen: Kitchen, change: Change) -> str:
+    if change.field == "missing_since":
+        return "not found there in a count" if change.new else "found again"
     name = FIELD_WORDS.get(change.field, change.field.replace("_", " "))
     if change.field == "net_mg":
         old = show_mass(change.old if isinstance(change.old, int) else None, kitchen.unit)

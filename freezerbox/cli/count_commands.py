@@ -159,6 +159,7 @@ def see_line(kitchen: Kitchen, place: Place, text: str, last: str) -> tuple[str,
 
     Returns the code it was about, and words.
     """
+    from freezerbox.chores.count_lots import meant_here
     from freezerbox.chores.count_words import A_LOT, saw_words, seen_line
     from freezerbox.chores.rows import Rows
     from freezerbox.chores.take import read_code
@@ -169,10 +170,10 @@ def see_line(kitchen: Kitchen, place: Place, text: str, last: str) -> tuple[str,
         counted = chore.see(kitchen, place, [last], number=int(bare))
         return last, saw_words(kitchen.afresh(), counted, last)
     if tail.strip().isdigit() and len(tail.strip()) <= 4:
-        code = read_code(kitchen, head)
+        code = meant_here(kitchen, place, read_code(kitchen, head))
         counted = chore.see(kitchen, place, [code], number=int(tail))
         return code, saw_words(kitchen.afresh(), counted, code)
-    code = read_code(kitchen, text)
+    code = meant_here(kitchen, place, read_code(kitchen, text))
     if code in chore.look_of(kitchen, place).seen and (rows := Rows(kitchen).of_codes([code])):
         return code, f"SEEN BEFORE, counted once: {seen_line(kitchen, rows[0])}."
     counted = chore.see(kitchen, place, [code])
@@ -198,27 +199,39 @@ def _accept(kitchen: Kitchen, place: Place, text: str, *, as_json: bool) -> None
         report = _counted_json(counted, ended=True, accepted=True)
         say_json(report | {"done": [row_json(row) for row in rows]})
         return
+    before = {one.code for one in (*counted.elsewhere, *counted.gone, *counted.missing, *counted.expected)}
     say(f"{place.name}: {chore.summary(counted)}. Accepted: {count(len(rows), 'difference')}.")
     for row in rows:
         where = chore.missing_words(row) if row.package.missing_since else row.where
         say(f"  {coded_line(kitchen, row)}: {where or 'gone'}")
+    for row in rows:
+        if row.code not in before:
+            again = f"freezerbox label again {show_code(row.code)}"
+            say(f"{show_code(row.code)} is new: part of a lot whose rest stays where it was. Its label: {again}")
     if any(row.package.missing_since for row in rows):
         say("What is missing keeps its place in the list until it turns up: freezerbox lost")
 
 
 def _counted_lines(kitchen: Kitchen, counted: chore.Counted, *, photo: bool) -> Iterator[str]:
+    from freezerbox.chores.count_words import all_of_it, lot_words
+
     missing = "not seen" if photo else "missing"
+    of_lots = {row.code for row, _ in counted.lots}
     total = len(counted.expected) + len(counted.missing)
     seen = count(len(counted.seen), "code")
     yield f"{counted.place.name}: {seen} seen, {total} listed. {chore.summary(counted).replace('missing', missing)}."
     groups: Sequence[tuple[str, Sequence[tuple[Row, str]]]] = (
         (
             "Here, but listed elsewhere - move it?",
-            [(row, f"listed in {row.where or 'no place'}") for row in counted.elsewhere],
+            [
+                (row, f"listed in {row.where or 'no place'}{all_of_it(counted, row)}")
+                for row in counted.elsewhere
+                if row.code not in of_lots
+            ],
         ),
         (
             "Here, but the book has it as gone - put it back?",
-            [(row, gone_words(row, kitchen.today)) for row in counted.gone],
+            [(row, gone_words(row, kitchen.today)) for row in counted.gone if row.code not in of_lots],
         ),
         (
             "Listed here, not seen in the photographs" if photo else "Listed here, not here - search elsewhere",
@@ -226,7 +239,7 @@ def _counted_lines(kitchen: Kitchen, counted: chore.Counted, *, photo: bool) -> 
         ),
         (
             "Another number than listed",
-            [(row, f"{number} counted, {row.package.state.quantity} listed") for row, number in counted.lots],
+            [(row, lot_words(kitchen, counted, row, number)) for row, number in counted.lots],
         ),
         ("A label without a package", [(row, gone_words(row, kitchen.today)) for row in counted.spare]),
     )

@@ -209,6 +209,10 @@ def test_found_again_or_given_up(house: House) -> None:
     assert "not found there on 2 Dec" in house.ok("find", "backstrap").out
     assert house.ok("show", red[1], "--json").json["missing_since"] == "2026-12-02"
     house.ok("move", red[1], "--to", GREEN)
+    told = house.ok("history", red[1]).told
+    assert "not found there in a count" in told
+    assert "found again" in told
+    assert "not said ->" not in told
     house.ok("count", RED, stdin=lines(red[0], red[2], "done"))
     assert [row["code"] for row in house.ok("lost", "--json").json["rows"]] == [red[3]]
     house.ok("lost", red[3])
@@ -308,3 +312,85 @@ def test_a_lot_asks_how_many_lie_there(basket: tuple[House, list[str], str]) -> 
     assert said[1].startswith("64 COUNTED, 72 LISTED, 1 seen: ")
     assert said[2].startswith("SEEN BEFORE")
     assert said[3].startswith("RIGHT, 1 seen: ")
+
+
+def of_lots(house: House) -> dict[str, tuple[int, str]]:
+    """How many there are of each package of ribeye that is in the freezer, and where."""
+    rows = house.ok("find", "ribeye", "--json").json["rows"]
+    return {row["code"]: (row["quantity"], row["place"]) for row in rows}
+
+
+def lot_in(house: House, number: int, name: str) -> str:
+    return str(
+        house.ok("pack", "ribeye", "1", "--lot", str(number), "--species", "beef", "--place", name, "--json").json[
+            "packages"
+        ][0]["code"]
+    )
+
+
+def test_some_of_a_lot_seen_elsewhere_are_parted_off_and_none_is_lost(house: House) -> None:
+    lot = lot_in(house, 12, GREEN)
+    said = house.ok("count", "top layer", stdin=lines(f"{lot} 3", "done")).told
+    assert "3 counted here, 12 listed in green basket - part them off the lot? The rest stays there" in said
+    assert "is new: part of a lot" in house.ok("count", "top layer", "--accept", "all").told
+    found = of_lots(house)
+    assert found.pop(lot) == (9, GREEN)
+    ((part, held),) = found.items()
+    assert held == (3, "top layer")
+    # The bags still bear the label of the whole lot: here it means the part.
+    report = house.ok("count", "top layer", "--json", stdin=lines(f"{lot} 3", "done")).json
+    assert [row["code"] for row in report["expected"]] == [part]
+    assert (report["lots"], report["elsewhere"], report["missing"]) == ([], [], [])
+    assert house.ok("check", "--json").json["faults"] == []
+
+
+def test_what_one_count_missed_of_a_lot_the_next_finds_elsewhere(house: House) -> None:
+    lot = lot_in(house, 12, GREEN)
+    others = [code for code in codes_in(house, GREEN) if code != lot]
+    house.ok("count", GREEN, stdin=lines(*others, f"{lot} 9", "done"))
+    house.ok("count", GREEN, "--accept", "all")
+    house.ok("count", "top layer", stdin=lines(f"{lot} 3", "done"))
+    house.ok("count", "top layer", "--accept", "all")
+    assert sorted(of_lots(house).values()) == [(3, "top layer"), (9, GREEN)]
+    assert "3 found again" in house.ok("history", lot).told
+    assert house.ok("check", "--json").json["faults"] == []
+    house.ok("undo")
+    assert of_lots(house) == {lot: (9, GREEN)}
+
+
+def test_a_lot_that_grew_is_where_it_was_counted(house: House) -> None:
+    lot = lot_in(house, 12, GREEN)
+    house.ok("count", "top layer", stdin=lines(f"{lot} 14", "done"))
+    house.ok("count", "top layer", "--accept", "all")
+    assert of_lots(house) == {lot: (14, "top layer")}
+    # None of it here is no news of a lot that is listed elsewhere, or gone.
+    assert house.ok("count", RED, "--json", stdin=lines(f"{lot} 0", "done")).json["elsewhere"] == []
+    house.ok("discard", *[lot] * 14)
+    report = house.ok("count", "top layer", "--json", stdin=lines(f"{lot} 5", "done")).json
+    assert [(one["package"]["code"], one["counted"]) for one in report["lots"]] == [(lot, 5)]
+    house.ok("count", "top layer", "--accept", "all")
+    assert of_lots(house) == {lot: (5, "top layer")}
+    assert house.ok("check", "--json").json["faults"] == []
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_whatever_is_counted_where_no_lot_is_below_nothing_and_none_is_lost_by_being_seen(
+    shelves: House, tmp_path: Path, seed: int
+) -> None:
+    """A lot really lies in up to three places; each place is counted once, truly: at the end the list is true."""
+    house, chance = copy_of(shelves, tmp_path), random.Random(seed)
+    names = [RED, GREEN, "top layer"]
+    lot = lot_in(house, 12, chance.choice(names))
+    cuts = sorted(chance.randrange(13) for _ in range(2))
+    really = dict(zip(names, (cuts[0], cuts[1] - cuts[0], 12 - cuts[1]), strict=True))
+    for name in chance.sample(names, 3):
+        own = [code for code in codes_in(house, name) if code != lot]
+        seen = lines(*own, *([f"{lot} {really[name]}"] if really[name] else []), "done")
+        if "To accept" in house.ok("count", name, stdin=seen).out:
+            house.ok("count", name, "--accept", "all")
+        assert all(number > 0 for number, _ in of_lots(house).values())
+    told = dict.fromkeys(names, 0)
+    for number, name in of_lots(house).values():
+        told[name] += number
+    assert {name: told[name] for name in names if really[name]} == {n: really[n] for n in names if really[n]}
+    assert house.ok("check", "--json").json["faults"] == []

@@ -1,0 +1,113 @@
+"""A lot in a count: some of it seen in another place is a part of its own there, and never a loss."""
+
+from __future__ import annotations
+
+from freezerbox.book import journal, queries
+from freezerbox.book.writer import Writer
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.move import found, put, with_children
+from freezerbox.chores.rows import Row
+from freezerbox.chores.split import part_off
+from freezerbox.core.fold import in_order
+from freezerbox.core.records import Package, Place, Reason, State
+
+
+def meant_here(kitchen: Kitchen, place: Place, code: str) -> str:
+    """The code that a label stands for in a place: bags parted off a lot still bear the label of the whole.
+
+    Returns the code of the part that lies here, where the lot itself lies elsewhere; else ``code``.
+    """
+    whole = queries.package(kitchen.book, code)
+    here = {one.id for one in with_children(kitchen, place)}
+    if whole is None or not is_lot(kitchen, code) or _lies_in(whole, here):
+        return code
+    parts = queries.packages_by_code(kitchen.book, queries.lineage(kitchen.book).descendants("package", code))
+    return next((part.code for part in parts if _lies_in(part, here) and _alike(part, whole)), code)
+
+
+def is_lot(kitchen: Kitchen, code: str) -> bool:
+    """Whether the code stands for more than one package, or did when it was packed; or may, since an adopted label
+    does not say how many it stands for.
+    """
+    package = queries.package(kitchen.book, code)
+    return package is not None and (
+        package.state.quantity > 1
+        or queries.packed_quantity(kitchen.book, code) > 1
+        or queries.of_another_book(kitchen.book, code)
+    )
+
+
+def parted(kitchen: Kitchen, row: Row, number: int) -> bool:
+    """Whether ``number`` of a lot, seen in another place, leave some where the list has it."""
+    return number - min(number, _lost_of(kitchen, row.code)) < row.package.state.quantity
+
+
+def came_here(kitchen: Kitchen, act: Writer, row: Row, number: int | None, place: Place) -> str:
+    """Write that a package, or ``number`` of a lot, lies in ``place`` and not where the list has it.
+
+    What an earlier count missed of the lot is what turned up; the rest of ``number`` came from where it is listed.
+    Returns the code that it has here: a new one when some of the lot stay.
+    """
+    if number is None or not parted(kitchen, row, number):
+        put(act, row, place.freezer_id, place.id)
+        if number is not None and number != row.package.state.quantity:
+            recount(kitchen, act, row, number, place.freezer_id, place.id)
+        return row.code
+    again = min(number, _lost_of(kitchen, row.code))
+    if again:
+        state = row.package.state
+        act.move(
+            row.code,
+            state=State.FROZEN,
+            reason=Reason.LOST,
+            freezer_id=state.freezer_id,
+            place_id=state.place_id,
+            delta=again,
+        )
+    return part_off(kitchen, act, row, number, place.freezer_id, place.id, again=again)
+
+
+def back_here(kitchen: Kitchen, act: Writer, row: Row, number: int | None, place: Place) -> None:
+    """Write that what the book has as gone lies in ``place``: one, or ``number`` of a lot."""
+    act.move(row.code, state=State.FROZEN, freezer_id=place.freezer_id, place_id=place.id, delta=number or 1)
+    found(act, row)
+
+
+def recount(
+    kitchen: Kitchen, act: Writer, row: Row, number: int, freezer_id: int | None, place_id: int | None
+) -> None:
+    """Write how many of a lot there are, where it lies."""
+    delta = number - row.package.state.quantity
+    act.move(
+        row.code,
+        state=State.FROZEN if number else State.GONE,
+        reason=Reason.LOST if delta < 0 or 0 < delta <= _lost_of(kitchen, row.code) else None,
+        freezer_id=freezer_id,
+        place_id=place_id,
+        delta=delta,
+    )
+
+
+def _lost_of(kitchen: Kitchen, code: str) -> int:
+    """How many of a lot counts did not find, and none has found since."""
+    away, against = journal.silent(kitchen.book), journal.overruled(kitchen.book)
+    lost = 0
+    for movement in in_order(journal.movements(kitchen.book, code=code)):
+        stands = movement.act_id not in away and (movement.act_id, code) not in against
+        if stands and movement.reason is Reason.LOST:
+            lost = max(0, lost - movement.delta)
+    return lost
+
+
+def _lies_in(package: Package, ids: set[int]) -> bool:
+    return package.state.state is State.FROZEN and package.state.place_id in ids
+
+
+def _alike(part: Package, whole: Package) -> bool:
+    """A part of the lot, and not what was made of it."""
+    return (part.cut, part.form, part.net_mg, part.packed_on) == (
+        whole.cut,
+        whole.form,
+        whole.net_mg,
+        whole.packed_on,
+    )
