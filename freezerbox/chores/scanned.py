@@ -10,7 +10,7 @@ from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import void_words
 from freezerbox.chores.wording import age_words, coded_line, gone_words, holds_words
 from freezerbox.core.cards import Card
-from freezerbox.core.code import LENGTH, compact, is_valid
+from freezerbox.core.code import LENGTH, compact, is_valid, nearest
 from freezerbox.core.records import Place, Reason, State
 from freezerbox.errors import AlreadyGone, FreezerboxError, Held, UnknownCode
 
@@ -63,16 +63,44 @@ def pause_words(card: Card, mode: str, place: Place | None) -> str:
     return f"PAUSED: nothing changed. {go_on}; to take packages out, the TAKE card."
 
 
-def named(kitchen: Kitchen, text: str, *, giving: bool) -> str:
-    """The person whom a line names: by a person's card, ``TO SISTER``, or while giving by a name; else ""."""
+def may_be_name(text: str) -> bool:
+    """Whether a line is letters alone, as names are and hardly any code is."""
+    return text.replace(" ", "").isalpha()
+
+
+def perhaps_a_name(text: str) -> tuple[str, str]:
+    """A line that is no code as a name, and how to say that it is one; both "" when it cannot be."""
+    name = " ".join(text.split())
+    return (name, f" If it is a name: {PERSON_HEAD}{name}, or type it again.") if may_be_name(name) else ("", "")
+
+
+def who_gets_it(doubted: str) -> str:
+    """What is said to a pack that is scanned while it is not known to whom it goes."""
+    return (
+        f"NOT GIVEN: to whom? {doubted} is not sure yet. Type it again, or {PERSON_HEAD}{doubted}, or scan the "
+        "person's card; GIVE once more gives to nobody by name."
+    )
+
+
+def named(kitchen: Kitchen, text: str, *, giving: bool, again: str = "") -> str:
+    """The person whom a line names: by a person's card, ``TO SISTER``, or while giving by a name; else "".
+
+    ``again``: what was not sure to be a name; typed a second time it is one.
+    """
     words = " ".join(text.split())
     if words.upper().startswith(PERSON_HEAD):
         return words[len(PERSON_HEAD) :]
     if not giving or not any(map(str.isalpha, words)) or words.upper() == PERSON_HEAD.strip():
         return ""
     known = words.lower() in {one.lower() for one in origins.persons(kitchen.book)}
-    # Six letters may be a code misread: a new name of that form is said with TO before it.
-    return words if known or (words.replace(" ", "").isalpha() and len(compact(words)) != LENGTH) else ""
+    if known or (may_be_name(words) and len(compact(words)) != LENGTH):
+        return words
+    code = compact(words)
+    if not may_be_name(words) or queries.code_kind(kitchen.book, code) is not None:
+        return ""
+    # Six letters may be a code misread, in capitals as scanners type; a person types Sister, or types it again.
+    typed = words != words.upper() and not is_valid(code) and nearest(code, queries.live_codes(kitchen.book)) is None
+    return words if typed or words == again else ""
 
 
 def show_words(kitchen: Kitchen, row: Row) -> str:

@@ -305,6 +305,25 @@ def test_what_is_given_by_cards_goes_to_a_person(house: House) -> None:
     assert came[1]["mode"] == "give to Mum"
 
 
+def test_a_name_of_six_letters_is_a_name_and_keeps_its_case(house: House) -> None:
+    red = codes_in(house, RED)
+    came = scans(house, GIVE, "Sister", red[0])
+    assert [one["outcome"] for one in came] == ["card", "card", "given"]
+    assert came[2]["mode"] == "give to Sister"
+    assert "Sister" in house.ok("show", red[0]).told
+
+
+def test_no_pack_goes_to_anybody_while_a_name_is_unsure(house: House) -> None:
+    red = codes_in(house, RED)
+    came = scans(house, GIVE, "Mum", GIVE, "QQQQQQ", red[0], "QQQQQQ", red[0], GIVE, "QQQQQZ", red[1], GIVE, red[1])
+    outcomes = [one["outcome"] for one in came]
+    assert outcomes[3:7] == ["damaged", "refused", "card", "given"]
+    assert "QQQQQQ" in came[4]["message"]
+    assert came[6]["mode"] == "give to QQQQQQ"
+    assert outcomes[9] == "refused"
+    assert where(house, red[1]) != ("frozen", RED), "GIVE once more gives all the same"
+
+
 def test_every_line_in_a_cards_mode_says_the_mode(house: House) -> None:
     red = codes_in(house, RED)
     lines = (COUNT, sign(house, RED), red[0], DONE, DONE, WEIGH, red[1], SHOW, red[1], GIVE, red[1])
