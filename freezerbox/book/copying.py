@@ -25,7 +25,7 @@ from freezerbox.book.door import (
     read_schema,
     told_plainly,
 )
-from freezerbox.book.parts import folder_beside, part_file, plain, sync, sync_folder
+from freezerbox.book.parts import folder_beside, part_file, plain, refuse_pipe, sync, sync_folder
 from freezerbox.errors import BookTrouble, NewerBook, NoBook
 
 
@@ -121,8 +121,9 @@ def look_at(path: Path) -> Copy:
 def _look_before(path: Path) -> None:
     """Look at the file itself first: SQLite would take an empty file for a new database.
 
-    Raises: NoBook; BookTrouble for a folder, a file that cannot be read, is cut short or is no database.
+    Raises: NoBook; BookTrouble for a folder, a pipe, a file that cannot be read, is cut short or is no database.
     """
+    refuse_pipe(path)
     try:
         with path.open("rb") as file:
             head = file.read(HEADER_LENGTH)
@@ -160,6 +161,7 @@ def put_in_place(copy: Path, book: Path, aside: Path, chance: Chance) -> bool:
     """
     if copy.resolve() == book.resolve():
         raise BookTrouble(f"{copy} is the book itself. Name a copy of it.", path=str(copy))
+    refuse_pipe(book)
     _refuse_what_is_no_book(book)
     # A link to the book stays one.
     book = book.resolve()

@@ -15,7 +15,7 @@ from datetime import date, datetime
 from pathlib import Path
 
 from freezerbox.book import migrations
-from freezerbox.book.parts import folder_beside, latest_copy, new_file, plain, way_back, which_file
+from freezerbox.book.parts import folder_beside, latest_copy, new_file, plain, refuse_no_file, way_back, which_file
 from freezerbox.book.writer import Writer
 from freezerbox.core.code import LETTERS
 from freezerbox.errors import BookBusy, BookTrouble, FreezerboxError, NewerBook, NoBook
@@ -162,8 +162,9 @@ class Book:
 def create_book(path: Path, *, chance: Chance, now: Callable[[], datetime], station: str = "") -> Book:
     """A new, empty book at ``path``; its folder is made when missing.
 
-    Raises: BookTrouble when there is a file already or the folder cannot be written.
+    Raises: BookTrouble when there is a file already, ``path`` is a folder or its folder cannot be written.
     """
+    refuse_no_file(path)
     with new_file(path) as part, told_plainly(path):
         connection = connect(part)
         try:
@@ -233,8 +234,9 @@ def _bring_up_to_date(book: Book) -> None:
 def look_before(path: Path) -> None:
     """Look at the file itself first: SQLite would take an empty file for a new database.
 
-    Raises: NoBook; BookTrouble for a folder, a file that cannot be read, is cut short or is no database.
+    Raises: NoBook; BookTrouble for a folder, a pipe, a file that cannot be read, is cut short or is no database.
     """
+    refuse_no_file(path)
     try:
         with path.open("rb") as file:
             header = file.read(HEADER_LENGTH)
@@ -250,11 +252,6 @@ def look_before(path: Path) -> None:
         raise NoBook(
             f"There is no freezer book at {path} yet. Start one with: freezerbox start --units lb "
             '--freezer "Garage chest"',
-            path=str(path),
-        ) from error
-    except IsADirectoryError as error:
-        raise BookTrouble(
-            f"{path} is a folder, not a freezer book. Name the file in it: freezerbox --book {path / 'freezer.book'}",
             path=str(path),
         ) from error
     except OSError as error:

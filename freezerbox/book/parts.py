@@ -34,6 +34,29 @@ def way_back(path: Path) -> str:
     return "Bring back a copy, beginning with the latest: freezerbox restore COPY"
 
 
+def refuse_pipe(path: Path) -> None:
+    """Raises: BookTrouble for a pipe or a device, from which reading may never come back."""
+    with suppress(OSError):
+        if path.exists() and not path.is_file() and not path.is_dir():
+            raise BookTrouble(
+                f"{path} is not an ordinary file. Name the book or a copy of it; nothing was changed.", path=str(path)
+            )
+
+
+def refuse_no_file(book: Path) -> None:
+    """Raises: BookTrouble when no book can be called so: a folder, a path without a name, a pipe or a device."""
+    refuse_pipe(book)
+    folder = book.name in ("", "..")
+    with suppress(OSError):
+        folder = folder or book.is_dir()
+    if folder:
+        raise BookTrouble(
+            f"{book} is a folder, not a freezer book. Name the file in it: freezerbox --book "
+            f"{shlex.quote(str(book / 'freezer.book'))}",
+            path=str(book),
+        )
+
+
 def latest_copy(path: Path) -> Path | None:
     """The copy of a book that was made last, of those in the folder beside it; ``None`` when there is none."""
     try:

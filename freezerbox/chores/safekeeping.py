@@ -11,7 +11,7 @@ from pathlib import Path
 from freezerbox.book import copying, queries
 from freezerbox.book.copying import Copy
 from freezerbox.book.door import Chance
-from freezerbox.book.parts import folder_beside, free_name, on_one_disk
+from freezerbox.book.parts import folder_beside, free_name, on_one_disk, refuse_no_file
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.errors import BookTrouble, InputError
 
@@ -200,6 +200,7 @@ def restore(book: Path, copy: Path, now: datetime, chance: Chance) -> tuple[Copy
     Raises: NoBook, BookTrouble, NewerBook when the copy is not a whole book; BookTrouble when another program holds
     the present book.  The present book may be missing or broken.
     """
+    refuse_no_file(book)
     if copy.resolve() == book.resolve():
         raise InputError(f"{copy} is the book itself. Name a copy of it.", value=str(copy))
     found = copying.look_at(copy)

@@ -17,7 +17,7 @@ from freezerbox.book.door import Book, Chance
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.cli.output import note
 from freezerbox.core.dates import parse_date
-from freezerbox.errors import BookTrouble, InvalidDate
+from freezerbox.errors import BookTrouble, InputError, InvalidDate
 
 BOOK_NAME = "freezer.book"
 FIRST_YEAR, LAST_YEAR = 1990, 2199
@@ -93,11 +93,15 @@ class Front:
         _refuse_other_age(day, "--today", self.today)
         return day
 
+    def who(self) -> str:
+        """Who is at it: ``--by``, else ``FREEZERBOX_BY``; "" when not said.  Raises: InputError for no name."""
+        return _named("--by", self.by) if self.by else _named("FREEZERBOX_BY", os.environ.get("FREEZERBOX_BY", ""))
+
     def kitchen(self) -> Kitchen:
         """The open book and all that stands beside it.  Raises: NoBook and the other BookTrouble."""
         clock = self.clock()
         book = door.open_book(
-            self.path(), chance=chance(0), now=clock.stamp, by=self.by or os.environ.get("FREEZERBOX_BY", ""),
+            self.path(), chance=chance(0), now=clock.stamp, by=self.who(),
             station=station(), waiting=note,
         )  # fmt: skip
         return Kitchen(_with_chance(book), clock, self.day())
@@ -137,14 +141,29 @@ def application_folder() -> Path:
 
 
 def station() -> str:
-    """What ``undo`` calls "this terminal": the terminal's name, or ``terminal`` without one."""
-    named = os.environ.get("FREEZERBOX_STATION")
+    """What ``undo`` calls "this terminal": the terminal's name, or ``terminal`` without one.
+
+    Raises: InputError when ``FREEZERBOX_STATION`` is no name.
+    """
+    named = _named("FREEZERBOX_STATION", os.environ.get("FREEZERBOX_STATION", ""))
     if named:
         return named
     try:
         return os.ttyname(sys.stdin.fileno())
     except (OSError, AttributeError, ValueError):
         return "terminal"
+
+
+def _named(where: str, text: str) -> str:
+    """A name as it is kept, "" for none.  Raises: InputError for what cannot be shown, or is too long."""
+    if not text.strip():
+        return ""
+    from freezerbox.chores.house import clean_name
+
+    try:
+        return clean_name(text)
+    except InputError as error:
+        raise InputError(f"{where}: {error.message}", value=ascii(text)) from error
 
 
 def at_terminal() -> bool:

@@ -60,7 +60,7 @@ def told(
 
     An undo says again on its own day what stood before, and a late entry says it on each later day.  What counts is
     the day on which it came to be so: gone since it was taken, however often the undo of a return said so again.
-    ``silent``: acts that count for nothing.  ``overruled``: acts, each with the package for which it counts for nothing.
+    ``silent``: acts that count for nothing.  ``overruled``: acts, each with the package that it does not count for.
     """
     ordered = in_order(movements)
     state = fold(ordered)

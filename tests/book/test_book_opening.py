@@ -375,7 +375,7 @@ def test_a_book_is_never_made_over_a_file(tmp_path: Path, content: bytes) -> Non
 
 
 def test_a_book_is_never_made_over_a_folder_or_below_a_file(tmp_path: Path) -> None:
-    with pytest.raises(BookTrouble, match="is there already"):
+    with pytest.raises(BookTrouble, match="is a folder, not a freezer book"):
         made(tmp_path)
     (tmp_path / "file").write_text("x")
     with pytest.raises(BookTrouble, match=r"The folder .* cannot be made"):
