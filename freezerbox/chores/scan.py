@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,7 +11,7 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.symbols import known_symbols
 from freezerbox.core.code import LENGTH, is_valid, show_code
 from freezerbox.core.symbol import ALPHANUMERIC, TEXT_LENGTH
-from freezerbox.errors import InputError
+from freezerbox.errors import InputError, OutOfLine
 from freezerbox.reading.ladder import Symbol
 from freezerbox.reading.marks import Mark, draw_marks
 from freezerbox.reading.pictures import read_picture
@@ -31,12 +31,19 @@ Seen = tuple[tuple[Path, tuple[PhotoCode, ...]], ...]
 """What each photograph shows, in the order given."""
 
 
-def look_at_photos(kitchen: Kitchen, files: Sequence[Path], *, show: Path | None = None) -> Seen:
+def look_at_photos(
+    kitchen: Kitchen,
+    files: Sequence[Path],
+    *,
+    show: Path | None = None,
+    no_picture: Callable[[Path, InputError], None] | None = None,
+) -> Seen:
     """What each photograph shows; nothing is changed in the book.
 
     Labels of the freezer that do not decode are recognised by their symbols, which the book knows.  Every code stands
     once for each photograph.  ``show``: a picture to draw, ``.png`` or ``.jpg``, of what was read where; further
-    photographs go to ``NAME-2``, ``NAME-3``.
+    photographs go to ``NAME-2``, ``NAME-3``.  ``no_picture``: is told of each file that is none, and the others are
+    looked at; without it the first ends it all.
 
     Raises: InputError for a file that is no picture, or for the name of the one to draw; BookTrouble when it cannot
     be written.
@@ -44,7 +51,14 @@ def look_at_photos(kitchen: Kitchen, files: Sequence[Path], *, show: Path | None
     known = known_symbols(kitchen)
     found = []
     for number, file in enumerate(files, 1):
-        everything = [PhotoCode(code=code_said(symbol), symbol=symbol) for symbol in read_picture(file, known)]
+        try:
+            symbols = read_picture(file, known)
+        except InputError as error:
+            if no_picture is None:
+                raise
+            no_picture(file, error)
+            continue
+        everything = [PhotoCode(code=code_said(symbol), symbol=symbol) for symbol in symbols]
         codes: dict[str, PhotoCode] = {}
         for one in everything:
             said = one.code or one.symbol.text
@@ -52,8 +66,7 @@ def look_at_photos(kitchen: Kitchen, files: Sequence[Path], *, show: Path | None
                 codes[said] = one  # the symbol with the record says more than the one for phones
         found.append((file, tuple(codes.values())))
         if show:
-            to = show if number == 1 else show.with_name(f"{show.stem}-{number}{show.suffix}")
-            draw_marks(file, [_mark(one) for one in everything], to)
+            draw_marks(file, [_mark(one) for one in everything], _shown_as(show, number))
     return tuple(found)
 
 
@@ -77,9 +90,31 @@ def _mark(one: PhotoCode) -> Mark:
     return Mark(words=words, how=one.symbol.how, corners=one.symbol.position)
 
 
-def check_show(show: Path) -> None:
-    """Raises: InputError when ``show`` ends in neither .png nor .jpg, or its folder is missing."""
+def _shown_as(show: Path, number: int) -> Path:
+    return show if number == 1 else show.with_name(f"{show.stem}-{number}{show.suffix}")
+
+
+def check_show(show: Path, photos: Sequence[Path], *, write_over: bool = False) -> None:
+    """Whether the pictures of what was read may be drawn under that name.  ``write_over``: over what is there.
+
+    Raises: InputError when ``show`` ends in neither .png nor .jpg, its folder is missing, or it would be drawn over a
+    photograph or something that is no file; OutOfLine when a file is there already.
+    """
     if show.suffix.lower() not in (".png", ".jpg", ".jpeg"):
         raise InputError(f"{show.name!r} ends in neither .png nor .jpg.", value=str(show))
     if not show.parent.is_dir():
         raise InputError(f"There is no folder {str(show.parent)!r} to write {show.name!r} into.", value=str(show))
+    for to in (_shown_as(show, number) for number in range(1, len(photos) + 1)):
+        if not to.exists():
+            continue
+        if any(photo.exists() and photo.samefile(to) for photo in photos):
+            raise InputError(
+                f"{str(to)!r} is the photograph itself, and would be lost. Give another name: --show marked.png",
+                value=str(to),
+            )
+        if not to.is_file():
+            raise InputError(f"{str(to)!r} is no file. Give another name: --show marked.png", value=str(to))
+        if not write_over:
+            raise OutOfLine(
+                f"{str(to)!r} is there already. Give another name; to write over it, add --yes", value=str(to)
+            )

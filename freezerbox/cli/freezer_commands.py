@@ -5,12 +5,11 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from freezerbox.chores import take as take_chore
-from freezerbox.chores import wording
 from freezerbox.chores.header import whole_number
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import as_json as row_json
@@ -19,13 +18,10 @@ from freezerbox.cli import reports
 from freezerbox.cli.options import AsJson, AsOf, Code, Codes, Freezer, ask, kitchen_of
 from freezerbox.cli.output import answer, note, say, say_json, say_json_line
 from freezerbox.cli.wiring import at_terminal
-from freezerbox.core.code import looks_like_code, show_code
+from freezerbox.core.code import looks_like_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.records import Reason
 from freezerbox.errors import FreezerboxError, InputError, InvalidCode, OutOfLine, UnknownWord
-
-if TYPE_CHECKING:
-    from freezerbox.chores.session import Session
 
 As = Annotated[
     str, typer.Option("--as", metavar="REASON", help="eaten, given, discarded, made-into, canned, fed-to-dog.")
@@ -125,7 +121,9 @@ def scan(
         list[Path] | None, typer.Option("--photo", metavar="FILE...", help="Look at photographs.")
     ] = None,
     take: Annotated[bool, typer.Option("--take", help="With --photo: take what it shows.")] = False,
-    yes: Annotated[bool, typer.Option("--yes", "-y", help="With --take: several at once without asking.")] = False,
+    yes: Annotated[
+        bool, typer.Option("--yes", "-y", help="With --take: several at once; with --show: over what is there.")
+    ] = False,
     show: Annotated[
         Path | None, typer.Option("--show", metavar="FILE", help="With --photo: draw what was read where.")
     ] = None,
@@ -137,7 +135,9 @@ def scan(
 
         session = Session(kitchen, parse_reason(reason), already_eaten)
         if photo:
-            _scan_photos(kitchen, session, photo, take=take, yes=yes, show=show, as_json=as_json)
+            from freezerbox.cli.scan_photos import scan_photos
+
+            scan_photos(kitchen, session, photo, take=take, yes=yes, show=show, as_json=as_json)
             return
         if show:
             raise InputError("--show draws what a photograph shows: give --photo FILE too.", value=str(show))
@@ -167,49 +167,6 @@ def _lines(*, prompted: bool) -> Iterator[str]:
         if not raw:
             return
         yield raw
-
-
-def _scan_photos(
-    kitchen: Kitchen,
-    session: Session,
-    files: Sequence[Path],
-    *,
-    take: bool,
-    yes: bool,
-    show: Path | None,
-    as_json: bool,
-) -> None:
-    from freezerbox.chores.scan import check_show, look_at_photos
-
-    if show:
-        check_show(show)
-    seen = look_at_photos(kitchen, files, show=show)
-    codes = list(dict.fromkeys(one.code for _, found in seen for one in found if one.code))
-    scans = []
-    if take and codes:
-        if len(codes) > 1 and not yes:
-            shown = ", ".join(show_code(code) for code in codes)
-            if not (at_terminal() and ask(f"{len(codes)} packages: {shown}. Mark all as {session.reason}?")):
-                raise InputError(
-                    f"The photograph shows {len(codes)} packages: {shown}. Nothing changed; --yes takes them all.",
-                    codes=codes,
-                )
-        scans = [session.code(code) for code in codes]
-    if as_json:
-        report: dict[str, object] = {"photos": reports.photos_json(seen)}
-        if take:
-            report["scans"] = [reports.scan_json(one) for one in scans]
-        say_json(report)
-        return
-    for file, found in seen:
-        say(f"{file.name}: {wording.count(len(found), 'label')}" if found else f"{file.name}: no label reads")
-        for one in found:
-            say(f"  {reports.photo_words(kitchen, one)}")
-    for scanned in scans:
-        for line in reports.scan_lines(scanned):
-            say(line)
-    if codes and not take:
-        say("Only looked; nothing changed. With --take they are taken.")
 
 
 def take(

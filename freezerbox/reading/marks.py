@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
 _LARGEST = 2000  # pixels, long side: to be looked at on a screen
+_FORMATS = {".png": "PNG", ".jpg": "JPEG", ".jpeg": "JPEG"}
 _WORDS: dict[How, str] = {"decoded": "", "filtered": " (filtered)", "matched": " (through frost)"}
 
 
@@ -31,9 +32,13 @@ class Mark:
 def draw_marks(photo: Path, marks: Sequence[Mark], to: Path) -> None:
     """Write the photograph, upright, with each mark drawn round its symbol; dashed where it was only recognised.
 
-    Raises: InputError for a file that is no picture or an ending Pillow does not write; BookTrouble when the disk
-    refuses.
+    What is there already is written over, whole or not at all.
+
+    Raises: InputError for a file that is no picture or another ending; BookTrouble when the disk refuses.
     """
+    kind = _FORMATS.get(to.suffix.lower())
+    if kind is None:
+        raise InputError(f"{to.name!r} ends in neither .png nor .jpg.", value=str(to))
     picture, turn = open_picture(photo, display=True)
     size = picture.size
     upright = _upright(picture, turn)
@@ -56,11 +61,12 @@ def draw_marks(photo: Path, marks: Sequence[Mark], to: Path) -> None:
         dy = min(0.0, upright.height - box[3] - 2)
         draw.rectangle((box[0] + dx - 3, box[1] + dy - 3, box[2] + dx + 3, box[3] + dy + 3), fill="black")
         draw.text((x + dx, y + dy), words, font=font, fill="white")
+    part = to.with_name(f".{to.name}.part")
     try:
-        upright.save(to)
-    except ValueError:
-        raise InputError(f"{to.name!r} ends in neither .png nor .jpg.", value=str(to)) from None
+        upright.save(part, format=kind)
+        part.replace(to)
     except OSError as error:
+        part.unlink(missing_ok=True)
         raise BookTrouble(f"{str(to)!r} cannot be written: {error.strerror or error}.", value=str(to)) from error
 
 

@@ -80,6 +80,8 @@ def open_picture(path: Path, *, display: bool = False) -> Image | tuple[Image, i
     name = str(path)
     if path.is_dir():
         raise InputError(f"{name!r} is a folder, not a picture.", value=name)
+    if path.exists() and not path.is_file():  # a pipe would be waited for without end
+        raise InputError(f"{name!r} is not an ordinary file. Save the photograph as one first.", value=name)
     try:
         kinds = _kinds(path, name)
         with warnings.catch_warnings():

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import json
+import os
 import struct
 import subprocess
 import sys
@@ -135,16 +137,54 @@ def test_a_folder_no_file_and_no_permission(
         assert said.out == ""
 
 
-def test_one_bad_photograph_stops_the_taking(
+def test_one_bad_photograph_does_not_keep_the_others_from_being_read(
     house: Kitchen, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    good, bad = tmp_path / "good.png", tmp_path / "bad.png"
+    good, bad, pipe = tmp_path / "good.png", tmp_path / "bad.png", tmp_path / "pipe.png"
     Image.new("L", (300, 200), 200).save(good)
     bad.write_bytes(b"")
-    assert run(["scan", "--photo", str(good), "--photo", str(bad), "--take", "--json"]) == 2
+    os.mkfifo(pipe)  # nobody writes to it: to wait for it would be without end
+    photos = [part for file in (bad, good, pipe) for part in ("--photo", str(file))]
+    assert run(["scan", *photos, "--take", "--json"]) == 1
+    told = json.loads(capsys.readouterr().out)
+    assert [one["file"] for one in told["photos"]] == [str(good)]
+    assert [one["file"] for one in told["refused"]] == [str(bad), str(pipe)]
+    assert "is empty" in told["refused"][0]["why"]
+    assert "not an ordinary file" in told["refused"][1]["why"]
+    assert run(["scan", *photos]) == 1
+    said = capsys.readouterr()
+    assert "good.png: no label reads" in said.out
+    assert "bad.png" in said.err
+    assert run(["scan", "--photo", str(bad), "--photo", str(pipe), "--json"]) == 2
     said = capsys.readouterr()
     assert said.out == ""
-    assert '"kind": "input"' in said.err or '"kind":"input"' in said.err
+    assert "is empty" in said.err
+
+
+def test_what_is_there_is_not_drawn_over_unasked(
+    house: Kitchen, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    first, second = tmp_path / "a.jpg", tmp_path / "b.jpg"
+    for photo in (first, second):
+        Image.new("L", (300, 200), 200).save(photo)
+    (tmp_path / "link.jpg").symlink_to(second)
+    both = ["scan", "--photo", str(first), "--photo", str(second), "--show"]
+    pictures = [photo.read_bytes() for photo in (first, second)]
+    # A photograph is never written over, however it is named; the second is drawn under a name of its own.
+    (tmp_path / "m-2.jpg").hardlink_to(second)
+    for name in ("a.jpg", "link.jpg", "m.jpg"):
+        assert run([*both, str(tmp_path / name), "--yes"]) == 2
+        assert "is the photograph itself" in " ".join(capsys.readouterr().err.split())
+    assert [photo.read_bytes() for photo in (first, second)] == pictures
+    other = tmp_path / "other-2.png"
+    other.write_bytes(b"a picture of the children")
+    assert run([*both, str(tmp_path / "other.png")]) == 1
+    assert "is there already" in " ".join(capsys.readouterr().err.split())
+    assert other.read_bytes() == b"a picture of the children"
+    assert not (tmp_path / "other.png").exists()
+    assert run([*both, str(tmp_path / "other.png"), "--yes"]) == 0
+    assert all((tmp_path / name).read_bytes().startswith(b"\x89PNG") for name in ("other.png", "other-2.png"))
+    assert not list(tmp_path.glob(".*"))
 
 
 @pytest.mark.parametrize(
