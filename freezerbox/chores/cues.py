@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from freezerbox.chores.rows import Row
+from freezerbox.book import queries
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rows import Row, Rows
+from freezerbox.core.records import State
 from freezerbox.food import cautions, cuts, sources
 
 _COOK = {
@@ -66,16 +69,35 @@ def cues(row: Row) -> tuple[Cue, ...]:
 
 
 def packing_cues(rows: Iterable[Row]) -> tuple[Cue, ...]:
-    """What to say once when a run is packed: deer-family cuts that keep bone of the spine."""
-    for row in rows:
-        if not row.for_people:
-            continue
-        species = [cuts.species(key) for key in (row.package.species, *_animal_species(row)) if key]
-        form = row.package.form
-        bone = cuts.cut(row.package.cut).spine_bone and "boneless" not in form
-        if bone and any(one.guide_group == _DEER for one in species):
-            return (cue("spine-bone"),)
-    return ()
+    """What to mind when a run is packed: deer-family cuts that keep bone of the spine."""
+    return (cue("spine-bone"),) if any(_deer_spine(row) for row in rows) else ()
+
+
+def cues_to_say(kitchen: Kitchen, rows: Sequence[Row]) -> tuple[Cue, ...]:
+    """The same, once for an animal and an evening: nothing when a run before this one has said it."""
+    found = packing_cues(rows)
+    if not found:
+        return ()
+    run, days = {row.code for row in rows}, {row.package.packed_on for row in rows}
+    before = [
+        one.code
+        for one in queries.packages(kitchen.book, as_of=kitchen.as_of)
+        if one.packed_on in days and one.code not in run and one.state.state is not State.SPARE
+    ]
+    told = {(row.package.packed_on, *_whose(row)) for row in Rows(kitchen).of_codes(before) if _deer_spine(row)}
+    new = [row for row in rows if _deer_spine(row) and (row.package.packed_on, *_whose(row)) not in told]
+    return found if new else ()
+
+
+def _deer_spine(row: Row) -> bool:
+    species = [cuts.species(key) for key in (row.package.species, *_animal_species(row)) if key]
+    form = cuts.form(row.package.form) if row.package.form else None
+    bone = row.for_people and cuts.keeps_spine(cuts.cut(row.package.cut), form)
+    return bone and any(one.guide_group == _DEER for one in species)
+
+
+def _whose(row: Row) -> list[str]:
+    return sorted(animal.code for animal in row.animals) or [row.package.species]
 
 
 def _animal_species(row: Row) -> list[str]:

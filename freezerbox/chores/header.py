@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -9,7 +10,7 @@ from datetime import date
 from freezerbox.book import queries
 from freezerbox.chores.kitchen import Kitchen, no_such
 from freezerbox.chores.naming import said_by
-from freezerbox.core.code import compact
+from freezerbox.core.code import compact, show_code
 from freezerbox.core.dates import long_date, parse_date
 from freezerbox.core.records import WRAPS, Animal, Place
 from freezerbox.errors import AmbiguousWord, InputError, InvalidDate, UnknownWord
@@ -91,7 +92,7 @@ def understand(kitchen: Kitchen, words: Words) -> Header:
     species = _species(words, animals)
     found = cuts.resolve_cut(words.cut, species, kitchen.own_words)
     species = species or found.species
-    form = cuts.resolve_form(words.form) if words.form else found.form
+    form = cuts.form_together(cuts.resolve_form(words.form), found.form) if words.form else found.form
     if found.cut.key == "other" and not words.other.strip():
         raise InputError('Say what it is: freezerbox pack other "chili" 2.1', value=words.cut)
     place = find_place(kitchen, words.place, words.freezer) if words.place else None
@@ -162,6 +163,8 @@ def find_animal(kitchen: Kitchen, code: str) -> Animal:
 def find_place(kitchen: Kitchen, name: str, freezer: str = "", *, whole: bool = False) -> Place:
     """The place of that name, or of a name that it is a part of and no other is; or of that sign's code.
 
+    With the freezer's name before or after it, ``Cabin red bag``, it is the one in that freezer.
+
     ``whole``: only by its whole name, since something new or something else may be meant.
 
     Raises: UnknownRecord when there is none; AmbiguousWord when several fit, or several freezers have one.
@@ -171,20 +174,37 @@ def find_place(kitchen: Kitchen, name: str, freezer: str = "", *, whole: bool = 
         freezer_id = find_freezer(kitchen, freezer)
         places = tuple(place for place in places if place.freezer_id == freezer_id)
     found = [place for place in places if place.code == compact(name)] or said_by(name, places, lambda one: one.name)
-    if whole:
+    if not found:
+        found = _with_freezer(kitchen, name, places)
+    elif whole:
         found = [place for place in found if place.code == compact(name) or _same(place.name, name)]
     if not found:
         known = [place.name for place in places]
         raise no_such("place", name, known, f'Add it with: freezerbox place add "{name.strip()}"')
     if len(found) > 1 and all(_same(place.name, found[0].name) for place in found):
+        which = " or ".join(f'"{place.freezer} {place.name}" (sign {show_code(place.code)})' for place in found)
         raise AmbiguousWord(
-            f"{found[0].name!r} is in {' and in '.join(place.freezer for place in found)}. Say which with --freezer.",
+            f"{found[0].name!r} is in {' and in '.join(place.freezer for place in found)}. Say which: {which}",
             word=name,
-            choices=[(place.freezer, f"{place.name} in {place.freezer}") for place in found],
+            choices=[(f"{place.freezer} {place.name}", f"{place.name} in {place.freezer}") for place in found],
         )
     if len(found) > 1:
         raise _several(name, [place.name for place in found])
     return found[0]
+
+
+def _with_freezer(kitchen: Kitchen, name: str, places: Sequence[Place]) -> list[Place]:
+    """Places said with their freezer: ``Cabin red bag``, ``red bag, Cabin``, ``red bag (Cabin)``."""
+    words = re.sub(r"[,()]", " ", name).split()
+    if any(_same(freezer.name, " ".join(words)) for freezer in queries.freezers(kitchen.book)):
+        return []
+    found: dict[int, Place] = {}
+    for at in range(1, len(words)):
+        parts = " ".join(words[:at]), " ".join(words[at:])
+        for freezer, place in (parts, parts[::-1]):
+            there = [one for one in places if said_by(freezer, [one.freezer], str)]
+            found.update({one.id: one for one in said_by(place, there, lambda one: one.name)})
+    return list(found.values())
 
 
 def find_freezer(kitchen: Kitchen, name: str) -> int:

@@ -13,7 +13,7 @@ from freezerbox.core.records import Animal, Reason
 from freezerbox.food import sources
 from freezerbox.food.yields import STAGES, Yield, yields
 
-BONE_IN_FORMS = frozenset({"bone-in", "bone-in-roast", "cross-cut"})
+BONE_IN_FORMS = frozenset({"bone-in", "bone-in-roast", "bone-in-chops", "cross-cut"})
 ROUNDING = Fraction(1, 200)
 """Percents are shown whole: a share within half a percent of a range is in it."""
 

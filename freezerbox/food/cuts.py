@@ -49,10 +49,12 @@ __all__ = [
     "display_name",
     "form",
     "form_by_number",
+    "form_together",
     "forms",
     "heaviest_usual_pack_lb",
     "is_within",
     "keeps_as",
+    "keeps_spine",
     "matching_cuts",
     "neighbours",
     "piece_word",
@@ -237,6 +239,24 @@ def resolve_form(text: str) -> Form:
     near = [name for name, _, _ in process.extract(text.casefold(), names, limit=5, score_cutoff=60)]
     hint = f"Did you mean {', '.join(near)}?" if near else f"A form is one of: {', '.join(names)}."
     raise UnknownWord(f"{text.strip()!r} is not a form. {hint}", word=text.strip(), near=near)
+
+
+def form_together(said: Form, before: Form | None) -> Form:
+    """What a form said after the words of a cut makes of the form in those: "loin chops", bone-in, are bone-in chops.
+
+    Only bone-in and boneless say no shape of their own; any other form takes the place of the one before.
+    """
+    if before is None or said.key not in ("bone-in", "boneless"):
+        return said
+    return next((each for each in forms() if each.key == f"{said.key}-{before.key}"), said)
+
+
+def keeps_spine(cut: Cut, form: Form | None) -> bool:
+    """Whether a piece holds backbone, or may: by its cut, or as a loin whose form says that the bone is in it."""
+    key = form.key if form else ""
+    return "boneless" not in key and (
+        cut.spine_bone or (cut.primal == "loin" and key.startswith(("bone-in", "rack")))
+    )
 
 
 def matching_cuts(

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import fields
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
 from freezerbox.book import queries
 from freezerbox.chores import animal_facts, animals, grind, pack, undo, yields
 from freezerbox.chores.animal_facts import Facts
-from freezerbox.chores.cues import cook_words, cues, packing_cues
+from freezerbox.chores.cues import cook_words, cues, cues_to_say, packing_cues
 from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
@@ -27,7 +27,7 @@ from freezerbox.errors import (
     UnknownRecord,
     UnknownWord,
 )
-from tests.conftest import Stocked
+from tests.conftest import Stocked, StoppedClock
 
 
 @pytest.fixture
@@ -229,6 +229,12 @@ def test_every_fact_can_be_set() -> None:
         ("neck", "", True),
         ("neck", "boneless", False),
         ("backstrap", "", False),
+        ("backstrap", "chops", False),
+        ("backstrap", "bone-in-chops", True),
+        ("backstrap", "bone-in roast", True),
+        ("loin chops", "bone-in", True),
+        ("loin chops", "boneless", False),
+        ("shank", "bone-in", False),
         ("ground", "", False),
     ],
 )
@@ -239,6 +245,24 @@ def test_deer_cuts_with_spine_bone_bring_the_advice_once(buck: Kitchen, cut: str
     if said:
         assert "wildlife agency's and public-health authority's" in found[0].words()
         assert "Texas Parks and Wildlife Department" in found[0].cite
+
+
+def test_the_words_and_the_form_make_bone_in_chops_together(buck: Kitchen) -> None:
+    names = [
+        packed(buck, cut, "1", form=form)[0].cut_name
+        for cut, form in (("loin chops", "bone-in"), ("backstrap", "bone-in-chops"), ("loin chops", "medallions"))
+    ]
+    assert names == ["Backstrap bone-in chops", "Backstrap bone-in chops", "Backstrap medallions"]
+
+
+def test_the_advice_is_said_once_for_an_animal_and_an_evening(buck: Kitchen, clock: StoppedClock) -> None:
+    def said(cut: str) -> int:
+        rows = packed(buck.afresh(), cut, "1")
+        return len(cues_to_say(buck.afresh(), rows))
+
+    assert [said(cut) for cut in ("ground", "neck", "neck", "saddle")] == [0, 1, 0, 0]
+    clock.at += timedelta(days=1)
+    assert [said(cut) for cut in ("saddle", "neck")] == [1, 0]
 
 
 def test_pork_chops_bring_no_such_advice(stocked: Stocked) -> None:
