@@ -15,7 +15,7 @@ from freezerbox.chores.take import read_code, read_day
 from freezerbox.chores.wording import animal_words
 from freezerbox.core.code import looks_like_code
 from freezerbox.core.dates import long_date
-from freezerbox.core.records import Act
+from freezerbox.core.records import Act, Place
 from freezerbox.errors import UnknownRecord
 
 
@@ -54,8 +54,8 @@ def of_thing(kitchen: Kitchen, name: str, on: str = "") -> Chronicle:
         acts = journal.acts_about(kitchen.book, codes=codes, records=[("animal", animal.id)])
         acts |= acts_of_animal(kitchen.book, animal.code)
         return Chronicle(title=animal_words(animal), acts=_acts(kitchen, acts, day))
-    if any(place.name.lower() == name.strip().lower() for place in queries.places(kitchen.book)):
-        place = find_place(kitchen, name)
+    place = _place(kitchen, name)
+    if place is not None:
         acts = journal.acts_in_place(kitchen.book, place.id)
         return Chronicle(title=f"{place.name}, {place.freezer}", acts=_acts(kitchen, acts, day))
     for freezer in queries.freezers(kitchen.book):
@@ -69,6 +69,14 @@ def of_thing(kitchen: Kitchen, name: str, on: str = "") -> Chronicle:
         "K7P-3MT, an animal such as 26B, a batch such as G26-1, a place or a freezer.",
         asked=name,
     )
+
+
+def _place(kitchen: Kitchen, name: str) -> Place | None:
+    """The place of that whole name, said with its freezer or not.  Raises: AmbiguousWord."""
+    try:
+        return find_place(kitchen, name, whole=True)
+    except UnknownRecord:
+        return None
 
 
 def _acts(kitchen: Kitchen, numbers: set[int] | None, day: date | None) -> tuple[Act, ...]:

@@ -20,6 +20,9 @@ from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, Invali
 CARRIED = ("basket", "bag", "box", "bin", "")
 """Kinds of place that go along when a freezer is emptied into another; layers, shelves and drawers are part of it."""
 
+LONGEST_NUMBER = 4
+"""Figures of a number that says how many of a lot; a code has six characters."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Target:
@@ -98,6 +101,7 @@ def move(
         raise InputError('Say where to, with --to: a place such as "red bag", or a freezer.', value="")
     target = find_target(kitchen, to, freezer)
     day = read_day(kitchen, on)
+    _refuse_numbers(kitchen, texts)
     rows: dict[str, Row] = {}
     baskets: list[Place] = []
     refused: list[tuple[str, FreezerboxError]] = []
@@ -229,6 +233,18 @@ def _as_place(kitchen: Kitchen, text: str) -> Place | None:
             f"{text!r} is neither a package code, such as K7P-3MT, nor a place. {error.message.split('. Add')[0]}",
             value=text,
         ) from error
+
+
+def _refuse_numbers(kitchen: Kitchen, texts: Sequence[str]) -> None:
+    """Raises: InputError for a bare number among codes: how many of a lot is no code, and the whole lot would go."""
+    names = {place.name for place in queries.places(kitchen.book)}
+    for text in texts if len(texts) > 1 else ():
+        if text.isdecimal() and len(text) <= LONGEST_NUMBER and text not in names:
+            raise InputError(
+                f"{text!r} is a number, not a code. Nothing was moved. Some of a lot move by themselves: "
+                f"freezerbox move {show_code(compact(texts[0]))} {text} --to ...",
+                value=text,
+            )
 
 
 def _movable(kitchen: Kitchen, text: str) -> Row:

@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from freezerbox.book import queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.header import whole_number
 from freezerbox.chores.house import letter
+from freezerbox.chores.inputs import units_of
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.move import find_target
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import ALLOWED_ON_HOLD, find_row, held_words, read_day, refuse_before_latest, refuse_gone
 from freezerbox.chores.wording import coded_line, count, pieces_words
-from freezerbox.core.code import show_code
+from freezerbox.core.code import compact, looks_like_code, show_code
 from freezerbox.core.records import Package, Reason, State
 from freezerbox.errors import Held, InputError, Refused
 
@@ -53,7 +55,14 @@ def split_each(kitchen: Kitchen, text: str, *, request_id: str | None = None) ->
 
 @one_writer
 def split_off(
-    kitchen: Kitchen, text: str, number: str, *, to: str = "", freezer: str = "", request_id: str | None = None
+    kitchen: Kitchen,
+    text: str,
+    number: str,
+    *,
+    to: str = "",
+    freezer: str = "",
+    on: str = "",
+    request_id: str | None = None,
 ) -> Split:
     """Part a lot in two: ``number`` of it under a new code, in another place when one is given.
 
@@ -63,9 +72,11 @@ def split_off(
     quantity = row.package.state.quantity
     wanted = whole_number(number, "packages", quantity - 1)
     target = find_target(kitchen, to, freezer) if to or freezer else None
+    day = read_day(kitchen, on)
+    refuse_before_latest(row, day)
     where = f" to {target.words}" if target else ""
     words = f"split {wanted} off lot {show_code(row.code)}{where}"
-    with kitchen.book.act("split", kitchen.today, request_id=request_id, words=words) as act:
+    with kitchen.book.act("split", day, request_id=request_id, words=words) as act:
         state = row.package.state
         freezer_id = target.freezer.id if target else state.freezer_id
         place_id = (target.place.id if target.place else None) if target else state.place_id
@@ -74,6 +85,28 @@ def split_off(
         kitchen, row, [code], f"{coded_line(kitchen, row)}: {quantity - wanted} stay, {wanted} under "
         f"{show_code(code)}{where}.",
     )  # fmt: skip
+
+
+def some_of_a_lot(kitchen: Kitchen, texts: Sequence[str]) -> tuple[str, str] | None:
+    """The lot's code and the number that ``K7P-3MT 3`` or ``K7P-3MT*3`` means; None for anything else.
+
+    The number is "" for all that the code stands for, since then nothing is parted.
+
+    Raises: Refused for more than there is; as ``find_row``, AlreadyGone.
+    """
+    code, number = units_of(texts[0]) if len(texts) == 1 else (texts[0], None)
+    if len(texts) == 2 and texts[1].isdecimal() and len(texts[1]) <= 4 and looks_like_code(texts[0]):
+        number = int(texts[1])
+        if any(place.name == texts[1] for place in queries.places(kitchen.book)):
+            return None
+    if number is None or queries.place_of_sign(kitchen.book, compact(code)) is not None:
+        return None
+    row = find_row(kitchen, code)
+    refuse_gone(kitchen, row)
+    quantity = row.package.state.quantity
+    if not 1 <= number <= quantity:
+        raise Refused(f"{show_code(row.code)} has {quantity} left, not {number}.", code=row.code)
+    return code, str(number) if number < quantity else ""
 
 
 def part_off(

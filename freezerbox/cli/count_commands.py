@@ -319,6 +319,7 @@ def _how_many(kitchen: Kitchen, words: str, error: UnknownRecord, *, as_json: bo
 def trust(ctx: typer.Context, as_json: AsJson = False) -> None:
     """How far the list can be trusted; which place to check next."""
     from freezerbox.chores.places import checked_words
+    from freezerbox.chores.scanned import place_name
     from freezerbox.chores.trust import trust as trust_chore
 
     with kitchen_of(ctx) as kitchen:
@@ -346,7 +347,7 @@ def trust(ctx: typer.Context, as_json: AsJson = False) -> None:
         cells = [
             (
                 f"{one.rank}" if one.rank else "-",
-                one.view.place.name,
+                place_name(kitchen, one.view.place),
                 f"{count(one.view.totals.packages, 'pack')}",
                 f"{checked_words(kitchen, one.view.place)}, {count(one.acts_since, 'act')} since"
                 + (

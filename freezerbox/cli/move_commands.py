@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from freezerbox.chores import move as chore
+from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.wording import coded_line
 from freezerbox.cli.options import AsJson, Codes, kitchen_of
 from freezerbox.cli.output import note, say, say_json
 from freezerbox.core.records import Reason
+
+if TYPE_CHECKING:
+    from freezerbox.chores.split import Split
 
 On = Annotated[str, typer.Option("--on", metavar="DAY", help="When it was not today: yesterday, sat.")]
 MOST_LISTED = 20
@@ -32,12 +36,21 @@ def move(
     on: On = "",
     as_json: AsJson = False,
 ) -> None:
-    """Move packages, a basket or a whole freezer elsewhere."""
+    """Move packages, a basket or a whole freezer elsewhere.
+
+    Of a lot, its code and a number: so many go, under a code of their own.
+    """
+    from freezerbox.chores.split import some_of_a_lot, split_off
+
     with kitchen_of(ctx) as kitchen:
+        some = some_of_a_lot(kitchen, what) if what and (to or freezer) else None
+        if some and some[1]:
+            _say_split(kitchen, split_off(kitchen, *some, to=to, freezer=freezer, on=on), as_json=as_json)
+            return
         if not what and freezer:
             moved = chore.move_freezer(kitchen, freezer, to=to, on=on)
         else:
-            moved = chore.move(kitchen, what or [], to=to, freezer=freezer, on=on)
+            moved = chore.move(kitchen, [some[0]] if some else what or [], to=to, freezer=freezer, on=on)
         if as_json:
             say_json(
                 {
@@ -57,6 +70,15 @@ def move(
                 note(why.message)
         if moved.refused:
             raise typer.Exit(1)
+
+
+def _say_split(kitchen: Kitchen, done: Split, *, as_json: bool) -> None:
+    """Some of a lot that went elsewhere, under a code of their own."""
+    if as_json:
+        say_json({"done": [row_json(row) for row in done.rows], "refused": [], "before": row_json(done.before)})
+        return
+    say(done.message)
+    say("They need a label of their own: freezerbox label")
 
 
 def discard(ctx: typer.Context, codes: Codes, on: On = "", as_json: AsJson = False) -> None:

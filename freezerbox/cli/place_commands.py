@@ -176,7 +176,7 @@ def place_rename(
     """Give a place another name; its sign's code stays."""
     with kitchen_of(ctx) as kitchen:
         place = chore.rename_place(kitchen, name, new, freezer)
-        words = f'Place renamed: {name} is {place.name} now. A new sign: freezerbox sign "{place.name}"'
+        words = f"Place renamed: {name} is {place.name} now. A new sign: freezerbox sign {show_code(place.code)}"
         _say_place(kitchen, place, words, as_json=as_json)
 
 

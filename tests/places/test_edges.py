@@ -188,3 +188,30 @@ def test_a_renamed_cut_keeps_old_labels_scannable(house: House) -> None:
     house.ok("fix", code, "--cut", "tenderloin")
     seen = house.ok("scan", "--json", stdin=f"{code}\n").json
     assert (seen["outcome"], seen["package"]["cut"]) == ("taken", "tenderloin")
+
+
+def test_a_place_of_two_freezers_is_meant_with_its_freezer(house: House) -> None:
+    house.ok("place", "add", "red bag", "--freezer", "Kitchen")
+    signs = {
+        one["freezer"]: one["code"] for one in house.ok("place", "--json").json["places"] if one["name"] == "red bag"
+    }
+    err = " ".join(house.refused("sign", "red bag", "--to", "s.pdf").err.split())
+    for freezer, sign in signs.items():
+        assert f'"{freezer} red bag" (sign {sign[:3]}-{sign[3:]})' in err
+    for words in ("Kitchen red bag", "kitchen, red bag", "red bag, Kitchen", "red bag (Kitchen)", signs["Kitchen"]):
+        assert house.ok("sign", words, "--to", f"{len(words)}{words[:3]}.pdf", "--json").json["codes"] == [
+            signs["Kitchen"]
+        ]
+        assert house.ok("place", "show", words, "--json").json["freezer"] == "Kitchen"
+    assert house.ok("lost", "--place", "Garage chest red bag", "--json").json["place"] == "red bag (Garage chest)"
+    assert (
+        house.ok("move", "garage red bag", "--to", "kitchen red bag", "--json").json["done"][0]["freezer"]
+        == "Kitchen"
+    )
+    assert "red bag" in house.ok("history", "Kitchen red bag").out
+    trusted = house.ok("trust").out
+    assert "red bag, Kitchen" in trusted
+    assert "red bag, Garage chest" in trusted
+    house.ok("place", "rename", "Kitchen red bag", "blue bag")
+    house.ok("place", "retire", "red bag")
+    house.refused("place", "show", "Kitchen red bag")

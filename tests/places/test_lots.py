@@ -209,3 +209,28 @@ def test_a_seal_that_let_go_and_a_new_wrap(house: House) -> None:
     assert "seal-lost" in history
     house.ok("undo")
     assert house.ok("show", code, "--json").json["wrap"] == "seal-lost"
+
+
+def test_some_of_a_lot_move_under_a_code_of_their_own(beef: House) -> None:
+    ribeye = lot_of(beef, "ribeye")
+    for words in ((ribeye, "3"), (f"{ribeye}*2",)):
+        report = beef.ok("move", *words, "--to", "red bag", "--json").json
+        assert report["done"][0]["place"] == "red bag"
+        assert report["done"][0]["code"] != ribeye
+        assert report["before"]["place"] == "top layer"
+    assert beef.ok("show", ribeye, "--json").json["quantity"] == 7
+    assert sum(row["quantity"] for row in beef.ok("find", "ribeye", "--json").json["rows"]) == 12
+    assert "freezerbox label" in beef.ok("move", ribeye, "1", "--to", "red bag").out
+    beef.ok("undo")
+    assert beef.ok("show", ribeye, "--json").json["quantity"] == 7
+    beef.ok("move", ribeye, "7", "--to", "green basket")
+    row = beef.ok("show", ribeye, "--json").json
+    assert (row["quantity"], row["place"]) == (7, "green basket")
+
+
+def test_a_number_among_codes_moves_nothing(beef: House) -> None:
+    ribeye, strip = lot_of(beef, "ribeye"), lot_of(beef, "strip loin")
+    result = beef.refused("move", ribeye, strip, "3", "--to", "red bag")
+    assert result.status == 2
+    assert "Nothing was moved" in result.err
+    assert "has 12 left, not 30" in beef.refused("move", ribeye, "30", "--to", "red bag").err
