@@ -52,6 +52,9 @@ def print_pull_sheet(kitchen: Kitchen, sheet: PullSheet, to: Path, *, paper: str
             )
         )
         blocks.extend(row_line(kitchen, row, ticks=0) for row in sheet.same_evening)
+    blocks.extend(
+        _left(kitchen, "Of the same evenings, not of it, and no longer in the freezer", sheet.same_evening_gone)
+    )
     blocks.append(Rule())
     blocks.append(
         Text(

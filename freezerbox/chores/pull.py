@@ -26,6 +26,7 @@ class PullSheet:
     eaten, given: by day; given with who to.  pulled: discarded since a test said detected.  elsewhere: left in
     another way.  same_evening: packages in the freezer
     that are not of it, but were cut or ground on a day when its meat was; for the owner and the agency to judge.
+    same_evening_gone: such packages as have left, by day; given with who to.
     caution: what the public-health authority says of it, with its source; "" when no test holds it.
     """
 
@@ -37,6 +38,7 @@ class PullSheet:
     pulled: tuple[Exit, ...]
     elsewhere: tuple[Exit, ...]
     same_evening: tuple[Row, ...]
+    same_evening_gone: tuple[Exit, ...]
     caution: str
 
     @property
@@ -55,6 +57,7 @@ def sheet_of(kitchen: Kitchen, subject: Subject) -> PullSheet:
     """The pull sheet of what was found already."""
     rows = reached(kitchen, subject)
     left = exits(kitchen, rows)
+    near = _same_evening(kitchen, rows)
     used_up = {Reason.MADE_INTO, Reason.VOID}  # what was made of it is a row of its own
     return PullSheet(
         subject=subject,
@@ -70,7 +73,8 @@ def sheet_of(kitchen: Kitchen, subject: Subject) -> PullSheet:
             and not one.person
             and not was_pulled(one.row, one.reason, one.on)
         ),
-        same_evening=_same_evening(kitchen, rows),
+        same_evening=walking_order(kitchen, (row for row in near if row.package.state.state is State.FROZEN)),
+        same_evening_gone=tuple(one for one in exits(kitchen, near) if one.reason not in used_up),
         caution=guidance(subject.animals),
     )
 
@@ -142,12 +146,14 @@ def walking_order(kitchen: Kitchen, rows: Iterable[Row]) -> tuple[Row, ...]:
 
 
 def _same_evening(kitchen: Kitchen, rows: tuple[Row, ...]) -> tuple[Row, ...]:
-    """Packages in the freezer not of it, cut or ground on the same day."""
+    """Packages not of it, cut or ground on the same day, whatever became of them."""
     of_it = {row.code for row in rows}
     days = {row.package.packed_on for row in rows}
-    others = (
+    return tuple(
         row
-        for row in Rows(kitchen).all(State.FROZEN)
-        if row.code not in of_it and row.package.packed_on in days and row.for_people
+        for row in Rows(kitchen).all(State.FROZEN, State.GONE)
+        if row.code not in of_it
+        and row.package.packed_on in days
+        and row.for_people
+        and row.package.state.reason is not Reason.VOID
     )
-    return walking_order(kitchen, others)

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 
 from freezerbox.book import at_hand, journal, queries
 from freezerbox.book.writer import Writer
+from freezerbox.chores.evenings import evenings_of_detected
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.late import days_to_say_again, state_on
 from freezerbox.chores.rows import Row, Rows, in_rotation_order
@@ -321,12 +322,13 @@ def held_words(kitchen: Kitchen, row: Row) -> str:
 
 
 def nearest_not_held(kitchen: Kitchen, row: Row) -> Row | None:
-    """The package most like ``row`` that may be eaten: the same cut, first to expire; ``None`` when there is none."""
-    like = [
-        other
-        for other in _of_cut(kitchen, row.package.cut)
-        if not other.holds and other.for_people and not other.package.reserved_for
-    ]
+    """The package most like ``row`` that may be eaten: the same cut, first to expire; ``None`` when there is none.
+
+    None is offered of an evening on which an animal in ``row`` was packed that tested positive.
+    """
+    met = evenings_of_detected(Rows(kitchen), row)
+    others = [one for one in _of_cut(kitchen, row.package.cut) if one.package.packed_on not in met]
+    like = [one for one in others if not one.holds and one.for_people and not one.package.reserved_for]
     same_species = [other for other in like if other.package.species == row.package.species]
     ordered = in_rotation_order(same_species or like)
     return ordered[0] if ordered else None

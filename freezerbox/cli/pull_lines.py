@@ -80,6 +80,13 @@ def sheet_lines(kitchen: Kitchen, sheet: PullSheet) -> Iterator[str]:
             yield f"  {wording.coded_line(kitchen, row)}{f' ({row.where})' if row.where else ''}"
         if len(sheet.same_evening) > _MOST_NEAR:
             yield f"  ... and {len(sheet.same_evening) - _MOST_NEAR} more; all are in --json and on the page"
+    if sheet.same_evening_gone:
+        yield ""
+        gone = wording.count(_sum(sheet.same_evening_gone), "package")
+        yield paragraph(f"Of the same evenings, not of it, and no longer in the freezer: {gone}")
+        yield from _exit_lines(kitchen, sheet.same_evening_gone[:_MOST_NEAR])
+        if len(sheet.same_evening_gone) > _MOST_NEAR:
+            yield f"  ... and {len(sheet.same_evening_gone) - _MOST_NEAR} more; all are in --json and on the page"
     if sheet.caution:
         yield ""
         yield paragraph(sheet.caution)
@@ -138,6 +145,7 @@ def sheet_json(sheet: PullSheet) -> dict[str, object]:
         "pulled": [exit_json(one) for one in sheet.pulled],
         "elsewhere": [exit_json(one) for one in sheet.elsewhere],
         "same_evening": [row_json(row) for row in sheet.same_evening],
+        "same_evening_gone": [exit_json(one) for one in sheet.same_evening_gone],
         "guidance": sheet.caution or None,
     }
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -15,7 +16,7 @@ from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.session import Session
 from freezerbox.chores.slip import print_slip
 from freezerbox.chores.story import story
-from freezerbox.chores.take import put_back, take
+from freezerbox.chores.take import nearest_not_held, put_back, take
 from freezerbox.cli.pull_lines import sheet_lines
 from freezerbox.core.records import Reason
 from freezerbox.errors import AmbiguousWord, OutOfLine, Refused, UnknownRecord
@@ -104,6 +105,39 @@ def test_what_lies_inside_another_place_is_fetched_with_it(kitchen: Kitchen) -> 
         packed(kitchen, Words(cut="backstrap", animals=(code,), place=place), "0.9")
     walked = [row.place for row in pull_sheet(kitchen.afresh(), code).to_pull]
     assert walked == ["left basket", "red bag", "right basket", ""]
+
+
+def test_what_left_of_the_same_evening_is_named_with_day_and_person(stocked: Stocked) -> None:
+    kitchen = stocked.kitchen
+    words = Words(cut="backstrap", species="whitetail", packed="2026-11-21")
+    eaten, given, here = (packed(kitchen, words, "1")[0] for _ in range(3))
+    take(kitchen.afresh(), eaten.code)
+    give.give(kitchen.afresh(), [given.code], "Sister")
+    sheet = pull_sheet(kitchen.afresh(), "26B")
+    assert here.code in {row.code for row in sheet.same_evening}
+    assert not {eaten.code, given.code} & {row.code for row in sheet.same_evening}
+    assert {(one.row.code, one.reason, one.person) for one in sheet.same_evening_gone} == {
+        (eaten.code, Reason.EATEN, ""), (given.code, Reason.GIVEN, "Sister"),
+    }  # fmt: skip
+    said = " ".join(" ".join(sheet_lines(kitchen.afresh(), sheet)).split())
+    assert "Of the same evenings, not of it, and no longer in the freezer: 2 packages" in said
+    assert "given to Sister" in said
+
+
+def test_meat_of_the_same_evening_is_not_offered_in_place_of_what_was_detected(stocked: Stocked) -> None:
+    kitchen = stocked.kitchen
+    for day in ("2026-11-21", "2026-11-25"):
+        packed(kitchen, Words(cut="backstrap", species="whitetail", packed=day), "1")
+    held = stocked.backstraps[0].code
+
+    def offered() -> date | None:
+        other = nearest_not_held(kitchen.afresh(), Rows(kitchen.afresh()).of_codes([held])[0])
+        return other.package.packed_on if other else None
+
+    assert offered() == date(2026, 11, 21)
+    now = kitchen.afresh()
+    result.record(now, result.understand(now, "26B", "detected", yes=True))
+    assert offered() == date(2026, 11, 25)
 
 
 def batch_of(stocked: Stocked) -> tuple[Row, ...]:
