@@ -10,12 +10,13 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from freezerbox.book import journal, queries
+from freezerbox.book import journal
 from freezerbox.book.values import unreadable_setting
 from freezerbox.book.writer import Writer
 from freezerbox.chores.count_lots import back_here, came_here, is_lot, meant_here, recount
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.move import found, inside_of, with_children
+from freezerbox.chores.loose import checked, lies_in, place_words, rows_in
+from freezerbox.chores.move import found
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import read_code
 from freezerbox.chores.wording import count
@@ -122,8 +123,8 @@ def compare(kitchen: Kitchen, place: Place, look: Look | None = None) -> Counted
     """
     look = look if look is not None else look_of(kitchen, place)
     since = _Since(kitchen, look)
-    listed = {row.code: row for row in inside_of(kitchen, place)}
-    here = {one.id for one in with_children(kitchen, place)}
+    listed = {row.code: row for row in rows_in(kitchen, place)}
+    here = lies_in(kitchen, place)
     rows = {row.code: row for row in Rows(kitchen).of_codes(look.seen)}
     numbers = {code: max(0, number + since.delta(code)) for code, number in look.lots.items()}
     groups: dict[str, list[Row]] = {"expected": [], "elsewhere": [], "gone": [], "spare": []}
@@ -132,7 +133,7 @@ def compare(kitchen: Kitchen, place: Place, look: Look | None = None) -> Counted
         if row is None:
             continue
         state = row.package.state
-        if state.state is State.FROZEN and state.place_id in here:
+        if here(state):
             groups["expected"].append(row)
         elif since.moved(code) or numbers.get(code) == 0:
             continue  # None of a lot was seen here, where none is listed.
@@ -181,7 +182,7 @@ def see(
         if not is_lot(kitchen, read[0]):
             raise Refused(f"{show_code(read[0])} is a single package; only a lot is counted by number.", code=read[0])
     if seen != look.seen or lots != look.lots or at != look.at:
-        words = f"saw {', '.join(show_code(code) for code in read[:3])} in {place.name}"
+        words = f"saw {', '.join(show_code(code) for code in read[:3])} in {place_words(place)}"
         words += f" and {len(read) - 3} more" if len(read) > 3 else ""
         _keep(kitchen, place, Look(seen=seen, lots=lots, begun=look.begun, at=at), words, request_id)
     return compare(kitchen.afresh(), place)
@@ -204,14 +205,16 @@ def unsee(kitchen: Kitchen, place: Place) -> str | None:
     last = look.seen[-1]
     lots = {code: number for code, number in look.lots.items() if code != last}
     rest = replace(look, seen=look.seen[:-1], lots=lots, ended=0)
-    _keep(kitchen, place, rest, f"did not see {show_code(last)} in {place.name}", None)
+    _keep(kitchen, place, rest, f"did not see {show_code(last)} in {place_words(place)}", None)
     return last
 
 
 def again(kitchen: Kitchen, place: Place) -> None:
     """Throw away what an open count has seen, to begin anew."""
     if look_of(kitchen, place).begun:
-        with kitchen.book.act("count-look", kitchen.today, words=f"began the count of {place.name} again") as act:
+        with kitchen.book.act(
+            "count-look", kitchen.today, words=f"began the count of {place_words(place)} again"
+        ) as act:
             _forget(kitchen, act, place)
 
 
@@ -219,9 +222,9 @@ def again(kitchen: Kitchen, place: Place) -> None:
 def finish(kitchen: Kitchen, place: Place) -> Counted:
     """The count is over: the place is checked today.  What differs can still be accepted; nothing has moved."""
     counted = compare(kitchen, place)
-    words = f"counted {place.name}: {summary(counted)}"
+    words = f"counted {place_words(place)}: {summary(counted)}"
     with kitchen.book.act("count", kitchen.today, words=words) as act:
-        _checked(kitchen, act, place, counted.surprises)
+        checked(kitchen, act, place, counted.surprises)
         for row in counted.expected:
             found(act, row)
         if counted.surprises == 0:
@@ -249,7 +252,7 @@ def accept(
     """
     if not look_of(kitchen, place).begun:
         raise Refused(
-            f"No count of {place.name} is open, so there is nothing to accept. Scan what lies there first: "
+            f"No count of {place_words(place)} is open, so there is nothing to accept. Scan what lies there first: "
             f'freezerbox count "{place.name}"'
         )
     counted = compare(kitchen, place)
@@ -257,12 +260,12 @@ def accept(
     differing = [*counted.elsewhere, *counted.gone, *counted.missing, *(row for row, _ in counted.lots)]
     for code in wanted or ():
         if code not in {row.code for row in differing}:
-            raise InputError(f"{show_code(code)} has no difference to accept in {place.name}.", value=code)
+            raise InputError(f"{show_code(code)} has no difference to accept in {place_words(place)}.", value=code)
 
     def takes(row: Row) -> bool:
         return wanted is None or row.code in wanted
 
-    words = f"counted {place.name} and accepted: {summary(counted)}"
+    words = f"counted {place_words(place)} and accepted: {summary(counted)}"
     parts: dict[str, str] = {}
     with kitchen.book.act("count", kitchen.today, request_id=request_id, words=words) as act:
         for row in filter(takes, counted.elsewhere):
@@ -277,7 +280,7 @@ def accept(
         for row, number in counted.lots:
             if takes(row) and row in counted.expected:
                 recount(kitchen, act, row, number, row.package.state.freezer_id, row.package.state.place_id)
-        _checked(kitchen, act, place, counted.surprises)
+        checked(kitchen, act, place, counted.surprises)
         _forget(kitchen, act, place)
     rows = dict.fromkeys(parts.get(row.code, row.code) for row in differing if takes(row))
     return counted, Rows(kitchen.afresh()).of_codes(list(rows))
@@ -311,16 +314,6 @@ def search_list(kitchen: Kitchen) -> tuple[Row, ...]:
 def missing_words(row: Row) -> str:
     """``not found on 2 Dec 2026``; "" when it is not missing."""
     return f"not found on {long_date(row.package.missing_since)}" if row.package.missing_since else ""
-
-
-def _checked(kitchen: Kitchen, act: Writer, place: Place, surprises: int) -> None:
-    # Whoever counts found the place before its count was ended, which was a change of it too.
-    place = next((one for one in queries.places(kitchen.book) if one.id == place.id), place)
-    today = kitchen.today.isoformat()
-    old = place.last_checked_on.isoformat() if place.last_checked_on else None
-    act.change("place", place.id, "last_checked_on", old, today)
-    if place.last_surprises != surprises:
-        act.change("place", place.id, "last_surprises", place.last_surprises, surprises)
 
 
 def _keep(kitchen: Kitchen, place: Place, look: Look, words: str, request_id: str | None) -> None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from freezerbox.book import journal, queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.move import found, put, with_children
+from freezerbox.chores.loose import lies_in, place_id
+from freezerbox.chores.move import found, put
 from freezerbox.chores.rows import Row
 from freezerbox.chores.split import part_off
 from freezerbox.core.fold import in_order
@@ -18,11 +19,11 @@ def meant_here(kitchen: Kitchen, place: Place, code: str) -> str:
     Returns the code of the part that lies here, where the lot itself lies elsewhere; else ``code``.
     """
     whole = queries.package(kitchen.book, code)
-    here = {one.id for one in with_children(kitchen, place)}
-    if whole is None or not is_lot(kitchen, code) or _lies_in(whole, here):
+    here = lies_in(kitchen, place)
+    if whole is None or not is_lot(kitchen, code) or here(whole.state):
         return code
     parts = queries.packages_by_code(kitchen.book, queries.lineage(kitchen.book).descendants("package", code))
-    return next((part.code for part in parts if _lies_in(part, here) and _alike(part, whole)), code)
+    return next((part.code for part in parts if here(part.state) and _alike(part, whole)), code)
 
 
 def is_lot(kitchen: Kitchen, code: str) -> bool:
@@ -49,9 +50,9 @@ def came_here(kitchen: Kitchen, act: Writer, row: Row, number: int | None, place
     Returns the code that it has here: a new one when some of the lot stay.
     """
     if number is None or not parted(kitchen, row, number):
-        put(act, row, place.freezer_id, place.id)
+        put(act, row, place.freezer_id, place_id(place))
         if number is not None and number != row.package.state.quantity:
-            recount(kitchen, act, row, number, place.freezer_id, place.id)
+            recount(kitchen, act, row, number, place.freezer_id, place_id(place))
         return row.code
     again = min(number, _lost_of(kitchen, row.code))
     if again:
@@ -64,12 +65,12 @@ def came_here(kitchen: Kitchen, act: Writer, row: Row, number: int | None, place
             place_id=state.place_id,
             delta=again,
         )
-    return part_off(kitchen, act, row, number, place.freezer_id, place.id, again=again)
+    return part_off(kitchen, act, row, number, place.freezer_id, place_id(place), again=again)
 
 
 def back_here(kitchen: Kitchen, act: Writer, row: Row, number: int | None, place: Place) -> None:
     """Write that what the book has as gone lies in ``place``: one, or ``number`` of a lot."""
-    act.move(row.code, state=State.FROZEN, freezer_id=place.freezer_id, place_id=place.id, delta=number or 1)
+    act.move(row.code, state=State.FROZEN, freezer_id=place.freezer_id, place_id=place_id(place), delta=number or 1)
     found(act, row)
 
 
@@ -97,10 +98,6 @@ def _lost_of(kitchen: Kitchen, code: str) -> int:
         if stands and movement.reason is Reason.LOST:
             lost = max(0, lost - movement.delta)
     return lost
-
-
-def _lies_in(package: Package, ids: set[int]) -> bool:
-    return package.state.state is State.FROZEN and package.state.place_id in ids
 
 
 def _alike(part: Package, whole: Package) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 
 from freezerbox.book import queries
 from freezerbox.book.values import is_walk
-from freezerbox.chores import count, prices
+from freezerbox.chores import count, loose, prices
 from freezerbox.chores.header import whole_number
 from freezerbox.chores.house import MOST_PEOPLE, letter
 from freezerbox.chores.kitchen import Kitchen
@@ -52,6 +52,8 @@ def _others(kitchen: Kitchen) -> Iterator[str]:
                 parse_phone_name(value)
             elif key.startswith(count.COUNT_PREFIX):
                 count.look_kept(key, value)
+            elif key.startswith(loose.LOOSE_PREFIX):
+                loose.checked_kept(key, value)
         except InputError as error:
             yield f"The setting {key!r}: {error.message}"
         except BookTrouble as error:

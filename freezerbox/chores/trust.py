@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from freezerbox.book import journal
+from freezerbox.book import journal, queries
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.loose import LOOSE_PREFIX, key_of, loose_in, rows_in
 from freezerbox.chores.places import PlaceView, places
+from freezerbox.chores.rows import totals
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,14 +25,14 @@ class Trust:
 
 
 def trust(kitchen: Kitchen) -> tuple[Trust, ...]:
-    """Every place, the one to check next first.
+    """Every place, the one to check next first; what is loose in a freezer is one too, while anything is.
 
     Never checked comes first, then the most that happened since, then the most surprises last time, then the longest
     ago.
     """
     since = _acts_since(kitchen)
     views = sorted(
-        places(kitchen),
+        [*places(kitchen), *_loose(kitchen)],
         key=lambda view: (
             view.place.last_checked_on is not None,
             -since.get(view.place.id, 0),
@@ -48,6 +50,16 @@ def trust(kitchen: Kitchen) -> tuple[Trust, ...]:
     return tuple(ranked)
 
 
+def _loose(kitchen: Kitchen) -> list[PlaceView]:
+    found = []
+    for freezer in queries.freezers(kitchen.book):
+        place = loose_in(kitchen, freezer)
+        rows = rows_in(kitchen, place)
+        if rows:
+            found.append(PlaceView(place=place, parent="", rows=rows, totals=totals(rows)))
+    return found
+
+
 def _acts_since(kitchen: Kitchen) -> dict[int, int]:
     """Acts after the last check that touched a place: what went in, what went out, what was carried off."""
     book = kitchen.book
@@ -55,11 +67,15 @@ def _acts_since(kitchen: Kitchen) -> dict[int, int]:
     for change in journal.changes(book, subject_kind="place"):
         if change.field == "last_checked_on" and change.new is not None:
             checked[int(change.subject)] = change.act_id
+    for change in journal.changes(book, subject_kind="setting"):
+        if change.subject.startswith(LOOSE_PREFIX) and change.new is not None:
+            checked[-int(change.subject.removeprefix(LOOSE_PREFIX))] = change.act_id
+    key = key_of(kitchen)
     before: dict[str, int | None] = {}
     acts: dict[int, set[int]] = {}
     for movement in sorted(journal.movements(book), key=lambda movement: movement.id):
-        for place_id in (movement.place_id, before.get(movement.code)):
+        for place_id in (key(movement.place_id, movement.freezer_id), before.get(movement.code)):
             if place_id is not None and movement.act_id > checked.get(place_id, 0):
                 acts.setdefault(place_id, set()).add(movement.act_id)
-        before[movement.code] = movement.place_id
+        before[movement.code] = key(movement.place_id, movement.freezer_id)
     return {place_id: len(found) for place_id, found in acts.items()}

@@ -10,7 +10,7 @@ from typing import Annotated
 import typer
 
 from freezerbox.chores import count as chore
-from freezerbox.chores.header import find_place
+from freezerbox.chores import loose
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, totals_json
 from freezerbox.chores.rows import as_json as row_json
@@ -31,7 +31,8 @@ Accept = Annotated[
 def count_place(
     ctx: typer.Context,
     what: Annotated[
-        list[str] | None, typer.Argument(metavar="PLACE", help="The place; or a food, to hear how many.")
+        list[str] | None,
+        typer.Argument(metavar="PLACE", help="The place; a freezer: its loose packs; a food: how many."),
     ] = None,
     freezer: Freezer = "",
     accept: Accept = "",
@@ -52,12 +53,11 @@ def count_place(
         if tonight:
             _tonight(kitchen, photo or [], as_json=as_json)
             return
-        if not what:
+        if not what and not freezer:
             raise InputError('Say which place: freezerbox count "red bag"', value="")
-        name = " ".join(what)
+        name = " ".join(what or [])
         try:
-            # A food before a part of a place's name: "ground" may well be the first word of a basket.
-            place = find_place(kitchen, name, freezer, whole=_is_food(kitchen, name))
+            place = loose.to_count(kitchen, name, freezer)
         except UnknownRecord as error:
             _how_many(kitchen, name, error, as_json=as_json)
             return
@@ -70,7 +70,7 @@ def count_place(
             return
         done = _scan(kitchen, place, quiet=as_json, finished=bool(photo))
         kitchen = kitchen.afresh()
-        place = find_place(kitchen, place.code)
+        place = loose.again(kitchen, place)
         counted = chore.finish(kitchen, place) if done and not photo else chore.compare(kitchen, place)
         if as_json:
             say_json(_counted_json(counted, ended=done and not photo, accepted=False))
@@ -129,7 +129,8 @@ def _scan(kitchen: Kitchen, place: Place, *, quiet: bool, finished: bool) -> boo
     talking = at_terminal() and not quiet
     if talking:
         open_look = chore.look_of(kitchen, place)
-        say(f"Counting {place.name}: scan what lies there. undo forgets the last, done ends.")
+        there = "what lies there in no place" if loose.is_loose(place) else "what lies there"
+        say(f"Counting {loose.place_words(place)}: scan {there}. undo forgets the last, done ends.")
         if open_look.seen:
             say(f"Going on: {count(len(open_look.seen), 'package')} seen before.")
     last = ""
@@ -200,7 +201,7 @@ def _accept(kitchen: Kitchen, place: Place, text: str, *, as_json: bool) -> None
         say_json(report | {"done": [row_json(row) for row in rows]})
         return
     before = {one.code for one in (*counted.elsewhere, *counted.gone, *counted.missing, *counted.expected)}
-    say(f"{place.name}: {chore.summary(counted)}. Accepted: {count(len(rows), 'difference')}.")
+    say(f"{_title(place)}: {chore.summary(counted)}. Accepted: {count(len(rows), 'difference')}.")
     for row in rows:
         where = chore.missing_words(row) if row.package.missing_since else row.where
         say(f"  {coded_line(kitchen, row)}: {where or 'gone'}")
@@ -219,7 +220,8 @@ def _counted_lines(kitchen: Kitchen, counted: chore.Counted, *, photo: bool) -> 
     of_lots = {row.code for row, _ in counted.lots}
     total = len(counted.expected) + len(counted.missing)
     seen = count(len(counted.seen), "code")
-    yield f"{counted.place.name}: {seen} seen, {total} listed. {chore.summary(counted).replace('missing', missing)}."
+    summary = chore.summary(counted).replace("missing", missing)
+    yield f"{_title(counted.place)}: {seen} seen, {total} listed. {summary}."
     groups: Sequence[tuple[str, Sequence[tuple[Row, str]]]] = (
         (
             "Here, but listed elsewhere - move it?",
@@ -253,12 +255,17 @@ def _counted_lines(kitchen: Kitchen, counted: chore.Counted, *, photo: bool) -> 
         yield f"  {', '.join(show_code(code) for code in counted.unknown)}. Take them in with: freezerbox adopt"
 
 
+def _title(place: Place) -> str:
+    words = loose.place_words(place)
+    return f"{words[0].upper()}{words[1:]}" if loose.is_loose(place) else words
+
+
 def _say_next(counted: chore.Counted, *, done: bool, photo: bool) -> None:
-    name = counted.place.name
+    name = loose.place_words(counted.place)
     if photo:
         say(f'Only looked: a photograph does not see all. Scan the rest with: freezerbox count "{name}"')
     elif done:
-        say(f"{name} is checked today.")
+        say(f"{_title(counted.place)} is checked today.")
     else:
         say(f'Left open, nothing moved. Go on with: freezerbox count "{name}"')
     if counted.surprises and (done or photo):
@@ -269,6 +276,7 @@ def _counted_json(counted: chore.Counted, *, ended: bool, accepted: bool) -> dic
     return {
         "place": counted.place.name,
         "freezer": counted.place.freezer,
+        "loose": loose.is_loose(counted.place),
         "seen": list(counted.seen),
         "expected": [row_json(row) for row in counted.expected],
         "elsewhere": [row_json(row) for row in counted.elsewhere],
@@ -280,18 +288,6 @@ def _counted_json(counted: chore.Counted, *, ended: bool, accepted: bool) -> dic
         "ended": ended,
         "accepted": accepted,
     }
-
-
-def _is_food(kitchen: Kitchen, words: str) -> bool:
-    from freezerbox.food import cuts
-
-    try:
-        cuts.resolve_cut(words, None, kitchen.own_words)
-    except AmbiguousWord:
-        return True
-    except FreezerboxError:
-        return False
-    return True
 
 
 def _how_many(kitchen: Kitchen, words: str, error: UnknownRecord, *, as_json: bool) -> None:
@@ -331,6 +327,7 @@ def trust(ctx: typer.Context, as_json: AsJson = False) -> None:
                         {
                             "place": one.view.place.name,
                             "freezer": one.view.place.freezer,
+                            "loose": loose.is_loose(one.view.place),
                             "packages": one.view.totals.packages,
                             "last_checked": _iso(one.view.place),
                             "surprises": one.view.place.last_surprises,
@@ -347,7 +344,7 @@ def trust(ctx: typer.Context, as_json: AsJson = False) -> None:
         cells = [
             (
                 f"{one.rank}" if one.rank else "-",
-                place_name(kitchen, one.view.place),
+                loose.place_words(one.view.place, place_name(kitchen, one.view.place)),
                 f"{count(one.view.totals.packages, 'pack')}",
                 f"{checked_words(kitchen, one.view.place)}, {count(one.acts_since, 'act')} since"
                 + (
@@ -361,7 +358,7 @@ def trust(ctx: typer.Context, as_json: AsJson = False) -> None:
         for line in table(cells, right=(0, 2)):
             say(line)
         if found and found[0].rank:
-            say(f'Check next: freezerbox count "{found[0].view.place.name}"')
+            say(f'Check next: freezerbox count "{loose.place_words(found[0].view.place)}"')
 
 
 def _iso(place: Place) -> str | None:

@@ -21,7 +21,7 @@ def place(house: House, name: str) -> dict[str, object]:
     return next(one for one in house.ok("place", "--json").json["places"] if one["name"] == name)
 
 
-def all_places(house: House) -> dict[str, tuple[str, str]]:
+def all_places(house: House) -> dict[str, tuple[str, str | None]]:
     """State and place of every package, by code, read from the book itself and not by the program."""
     import sqlite3
 
@@ -314,7 +314,7 @@ def test_a_lot_asks_how_many_lie_there(basket: tuple[House, list[str], str]) -> 
     assert said[3].startswith("RIGHT, 1 seen: ")
 
 
-def of_lots(house: House) -> dict[str, tuple[int, str]]:
+def of_lots(house: House) -> dict[str, tuple[int, str | None]]:
     """How many there are of each package of ribeye that is in the freezer, and where."""
     rows = house.ok("find", "ribeye", "--json").json["rows"]
     return {row["code"]: (row["quantity"], row["place"]) for row in rows}
@@ -390,7 +390,51 @@ def test_whatever_is_counted_where_no_lot_is_below_nothing_and_none_is_lost_by_b
             house.ok("count", name, "--accept", "all")
         assert all(number > 0 for number, _ in of_lots(house).values())
     told = dict.fromkeys(names, 0)
-    for number, name in of_lots(house).values():
-        told[name] += number
+    for number, where in of_lots(house).values():
+        told[str(where)] += number
     assert {name: told[name] for name in names if really[name]} == {n: really[n] for n in names if really[n]}
     assert house.ok("check", "--json").json["faults"] == []
+
+
+def test_what_lies_loose_in_a_freezer_is_counted_by_the_freezers_name(house: House) -> None:
+    loose = [
+        row["code"]
+        for row in house.ok(
+            "pack", "shank", "1", "1.1", "1.2", "--species", "deer", "--freezer", "Kitchen", "--json"
+        ).json["packages"]
+    ]
+    trusted = {one["place"]: one for one in house.ok("trust", "--json").json["places"]}
+    assert trusted["Kitchen"]["loose"]
+    assert (trusted["Kitchen"]["packages"], trusted["Kitchen"]["last_checked"]) == (3, None)
+    assert "loose in Kitchen" in house.ok("trust").out
+    red = codes_in(house, RED)[0]
+    said = house.ok("count", "kitchen", stdin=lines(loose[0], red, "done")).told
+    assert "Loose in Kitchen: 2 codes seen, 3 listed. 1 as expected, 1 not expected here (listed in red bag)" in said
+    assert 'freezerbox count "loose in Kitchen" --accept all' in said
+    house.ok("count", "loose in Kitchen", "--accept", "all")
+    assert house.ok("show", red, "--json").json["freezer"] == "Kitchen"
+    assert all_places(house)[red] == ("frozen", None)
+    assert {row["code"] for row in house.ok("lost", "--json").json["rows"]} == set(loose[1:])
+    trusted = {one["place"]: one for one in house.ok("trust", "--json").json["places"]}
+    assert (trusted["Kitchen"]["last_checked"], trusted["Kitchen"]["surprises"]) == ("2026-12-02", 3)
+    assert trusted["Kitchen"]["acts_since"] == 0
+    house.ok("take", red)
+    assert {one["place"]: one["acts_since"] for one in house.ok("trust", "--json").json["places"]}["Kitchen"] == 1
+    # What lies in the baskets of a freezer is not loose in it; a freezer alone may also be said with --freezer.
+    assert house.ok("count", "--freezer", "Garage chest", "--json").json["missing"] == []
+    assert house.ok("check", "--json").json["faults"] == []
+    house.refused("count", "loose")
+
+
+def test_a_freezer_without_a_place_is_counted_as_a_whole(house: House) -> None:
+    lot = str(
+        house.ok(
+            "pack", "ribeye", "--each", "1", "--lot", "12", "--species", "beef", "--freezer", "Kitchen", "--json"
+        ).json["packages"][0]["code"]
+    )
+    house.ok("count", "Kitchen", stdin=lines(f"{lot} 10", "done"))
+    house.ok("count", "Kitchen", "--accept", "all")
+    assert of_lots(house) == {lot: (10, None)}
+    house.ok("count", RED, stdin=lines(*codes_in(house, RED), f"{lot} 5", "done"))
+    house.ok("count", RED, "--accept", "all")
+    assert sorted(number for number, _ in of_lots(house).values()) == [5, 7]
