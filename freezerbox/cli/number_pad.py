@@ -17,7 +17,7 @@ from freezerbox.chores.wording import animals_words, count, packs_and_weight
 from freezerbox.cli.options import ask
 from freezerbox.cli.output import say
 from freezerbox.cli.scale_key import KEYS as SCALE_KEYS
-from freezerbox.cli.scale_key import from_scale, has_scale
+from freezerbox.cli.scale_key import ScaleKey, has_scale
 from freezerbox.cli.table_press import TablePress, table_press
 from freezerbox.core.code import show_code
 from freezerbox.core.records import State
@@ -36,14 +36,19 @@ class _Table:
     press: TablePress | None = None
     kept: list[Row] = field(default_factory=list)
     typed: str = ""
+    scale: ScaleKey | None = None
 
 
 def wrap_at_the_table(kitchen: Kitchen, words: Words) -> None:
     """Ask for weights until the run ends; each package is kept as it is entered, and its label printed."""
     table = _begin(kitchen, words, table_press(kitchen))
+    if has_scale(kitchen):
+        table.scale = ScaleKey(kitchen, twin="+ keeps a twin")
     try:
         _ask_for_weights(table)
     finally:
+        if table.scale:
+            table.scale.forget()
         if table.press:
             table.press.end(table.kitchen)
 
@@ -55,9 +60,9 @@ def _ask_for_weights(table: _Table) -> None:
         print(f"{_title(table)}  {len(table.kept) + 1}: ", end="", flush=True)
         raw = sys.stdin.readline()
         answer = raw.strip()
-        if raw and not answer and has_scale(table.kitchen):
-            if weight := from_scale(table.kitchen):
-                _keep(table, weight)
+        if raw and not answer and table.scale:
+            if (weight := table.scale.weigh()) and _keep(table, weight):
+                table.scale.kept()
             continue
         if answer in ("", "done"):
             if raw and not _ended(table):
@@ -120,13 +125,14 @@ def _title(table: _Table) -> str:
     return table.header.cut_name + (f", {origin}" if origin else "")
 
 
-def _keep(table: _Table, text: str) -> None:
+def _keep(table: _Table, text: str) -> bool:
+    """Record a package of that weight; returns whether it is that weight which was recorded."""
     kitchen = table.kitchen.afresh()
     try:
         net_mg = read_weight(kitchen, text)
     except FreezerboxError as error:
         say(error.message)
-        return
+        return False
     if net_mg is not None:
         others = [row.package.net_mg for row in table.kept if row.package.net_mg is not None]
         usual = usual_pack(table.header.cut, table.header.species)
@@ -138,9 +144,8 @@ def _keep(table: _Table, text: str) -> None:
             if answer.lower() not in ("+", "y", "yes"):
                 if answer.lower() in ("", "-", "n", "no"):
                     say("Not kept. Type it again.")
-                else:
-                    _keep(table, answer)
-                return
+                    return False
+                return _keep(table, answer)
     run = Run(header=table.header, weights=(Weighed(typed=text, net_mg=net_mg),))
     row = write(kitchen, run, yes=True).rows[0]
     table.kept.append(row)
@@ -148,6 +153,7 @@ def _keep(table: _Table, text: str) -> None:
     if table.press:
         table.press.strike(kitchen, row)
     say(f"  {show_code(row.code)}  {kitchen.mass(net_mg)}   {packs_and_weight(kitchen, totals(table.kept))} so far")
+    return True
 
 
 def _strike(table: _Table) -> None:
@@ -165,6 +171,8 @@ def _strike(table: _Table) -> None:
     except CannotUndo as error:
         say(error.message)
         return
+    if table.scale:
+        table.scale.forget()
     gone = {row.code for row in undone.rows}
     if table.press:
         table.press.take_back(table.kitchen, gone)

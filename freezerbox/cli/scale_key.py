@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import sys
 import time
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.cli.output import say
 from freezerbox.errors import ScaleTrouble
 
+if TYPE_CHECKING:
+    from freezerbox.scale.report import Report
+    from freezerbox.scale.watch import Watch
+
+_SAME_PERCENT = 2
 SETTING, NO_SCALE = "scale", "none"
 KEYS = "Enter takes the scale's weight   a weight keeps it   + same   - strike   * new cut   done ends"
 
@@ -19,10 +27,73 @@ def has_scale(kitchen: Kitchen) -> bool:
 
 def from_scale(kitchen: Kitchen) -> str:
     """What lies on the scale, as somebody would type it; "" when there is no steady weight, and why is said."""
-    from freezerbox.scale.device import steady_weight, the_scale
+    return ScaleKey(kitchen, twin="Type a twin's weight").weigh()
 
-    try:
-        return steady_weight(the_scale(kitchen.settings[SETTING]), time.monotonic)
-    except ScaleTrouble as error:
-        say(f"  {error.message}")
-        return ""
+
+class ScaleKey:
+    """The key that takes the scale's weight, and remembers the bag it took: one bag is not kept twice.
+
+    ``twin``: what to do about a second bag of the same weight: "+ keeps a twin".
+    """
+
+    def __init__(self, kitchen: Kitchen, twin: str) -> None:
+        self._setting = kitchen.settings.get(SETTING) or NO_SCALE
+        self._twin = twin
+        self._path: Path | None = None
+        self._shown: Report | None = None
+        self._kept: Report | None = None
+        self._watch: Watch | None = None
+
+    def weigh(self) -> str:
+        """What lies on the scale, as somebody would type it; "" when there is none to take, and why is said.
+
+        Keys pressed while it is weighing are dropped: a second Enter would keep the bag twice.
+        """
+        from freezerbox.scale.device import steady_weight, the_scale
+
+        lifted = self._watch.end() if self._watch else True
+        say("  weighing...")
+        try:
+            self._path = the_scale(self._setting)
+            shown = steady_weight(self._path, time.monotonic)
+        except ScaleTrouble as error:
+            say(f"  {error.message}")
+            if lifted or error.facts.get("empty"):
+                self.forget()
+            else:
+                self._look_on()
+            return ""
+        finally:
+            _drop_keys()
+        if self._kept and not lifted and shown.is_about(self._kept, percent=_SAME_PERCENT):
+            say(f"  The same weight still lies there: {shown.text}. {self._twin}.")
+            self._look_on()
+            return ""
+        self.forget()
+        self._shown = shown
+        return shown.text
+
+    def kept(self) -> None:
+        """The weight was recorded: from now on that bag is known."""
+        self._kept, self._shown = self._shown, None
+        self._look_on()
+
+    def forget(self) -> None:
+        """The bag may be weighed again: it was struck, or lies there no more."""
+        if self._watch:
+            self._watch.end()
+        self._kept = self._shown = self._watch = None
+
+    def _look_on(self) -> None:
+        if self._path and self._kept:
+            from freezerbox.scale.watch import Watch
+
+            self._watch = Watch(self._path, self._kept)
+
+
+def _drop_keys() -> None:
+    """What was typed at the terminal and not read yet is forgotten; a pipe keeps its lines."""
+    if sys.stdin.isatty():
+        import termios
+
+        termios.tcflush(sys.stdin, termios.TCIFLUSH)

@@ -69,12 +69,11 @@ def the_scale(setting: str, devices: Path = _CLASS) -> Path:
     return found[0]
 
 
-def steady_weight(path: Path, clock: Callable[[], float], patience: float = PATIENCE_SECONDS) -> str:
-    """The weight on the scale, once it is steady, as somebody would type it: ``15.2 oz``.
+def steady_weight(path: Path, clock: Callable[[], float], patience: float = PATIENCE_SECONDS) -> Report:
+    """What the scale shows once it is steady: a weight, and no zero.  ``clock`` counts seconds.
 
-    ``clock`` counts seconds.
-
-    Raises: ScaleTrouble when the file cannot be read, the scale shows zero, less or a fault, or never comes to rest.
+    Raises: ScaleTrouble when the file cannot be read, the scale shows zero (its fact ``empty`` is true then),
+    less or a fault, or never comes to rest.
     """
     if not hasattr(os, "O_NONBLOCK"):
         raise ScaleTrouble("On this system a scale cannot be read. Type the weight.")
@@ -91,11 +90,11 @@ def steady_weight(path: Path, clock: Callable[[], float], patience: float = PATI
                     raise ScaleTrouble(
                         "The scale is set to a unit that kitchens do not use. Set it to g, kg, oz or lb."
                     )
-                return report.text
+                return report
             if report.status == STEADY:
-                raise ScaleTrouble(_WORDS[ZERO])
+                raise ScaleTrouble(_WORDS[ZERO], empty=True)
             if report.status in _WORDS:
-                raise ScaleTrouble(_WORDS[report.status])
+                raise ScaleTrouble(_WORDS[report.status], empty=report.status in (ZERO, UNDER_ZERO))
     except PermissionError as error:
         raise ScaleTrouble(
             f"This user may not read {str(path)!r}. Give the right once, with a udev rule for hidraw devices."

@@ -25,6 +25,14 @@ class Report:
     amount: Decimal
     unit: str
 
+    def is_about(self, other: Report, *, percent: int) -> bool:
+        """Whether it may be the bag of ``other``: no zero, in the same unit, and within so many hundredths."""
+        return (
+            self.unit == other.unit
+            and self.status not in (ZERO, UNDER_ZERO)
+            and abs(self.amount - other.amount) * 100 <= other.amount * percent
+        )
+
     @property
     def text(self) -> str:
         """The weight as somebody would type it: ``645.2 oz``."""

@@ -18,7 +18,8 @@ from freezerbox.core.mass import MassUnit, parse_mass
 from freezerbox.errors import ScaleTrouble
 from freezerbox.scale.device import find, steady_weight, the_scale
 from freezerbox.scale.report import parse, split
-from tests.cli.process import House, Terminal
+from freezerbox.scale.watch import Watch
+from tests.cli.process import PATIENCE_SECONDS, House, Terminal
 
 STEADY_20_G = bytes.fromhex("030402001400")
 STEADY_645_OZ = bytes.fromhex("03040BFF3419")
@@ -70,8 +71,8 @@ def test_several_reports_at_once_are_taken_apart() -> None:
 
 
 @contextmanager
-def scale(tmp_path: Path, *reports: bytes, again: bool = True) -> Iterator[Path]:
-    """A pipe into which a scale says its reports, over and over its last one while ``again``."""
+def scale(tmp_path: Path, *reports: bytes, again: bool = True, lies: list[bytes] | None = None) -> Iterator[Path]:
+    """A pipe into which a scale says its reports, and over and over its last one or what ``lies`` there."""
     path = tmp_path / "hidraw0"
     os.mkfifo(path)
     stop = threading.Event()
@@ -83,9 +84,9 @@ def scale(tmp_path: Path, *reports: bytes, again: bool = True) -> Iterator[Path]
             while not stop.is_set():
                 if said:
                     os.write(pipe, said.pop(0))
-                elif again and reports:
+                elif again and (lies or reports):
                     with suppress(BlockingIOError):
-                        os.write(pipe, reports[-1])
+                        os.write(pipe, lies[-1] if lies else reports[-1])
                 stop.wait(0.02)
         finally:
             os.close(pipe)
@@ -101,7 +102,7 @@ def scale(tmp_path: Path, *reports: bytes, again: bool = True) -> Iterator[Path]
 
 def test_steady_weight(tmp_path: Path) -> None:
     with scale(tmp_path, MOVING_20_G, MOVING_20_G, STEADY_20_G, MOVING_20_G, STEADY_645_OZ) as path:
-        assert steady_weight(path, time.monotonic) == "645.2 oz"
+        assert steady_weight(path, time.monotonic).text == "645.2 oz"
 
 
 @pytest.mark.parametrize(
@@ -140,6 +141,40 @@ def test_patience_ends(tmp_path: Path) -> None:
 def test_no_file_and_none_to_read(tmp_path: Path) -> None:
     with pytest.raises(ScaleTrouble, match="cannot be read"):
         steady_weight(tmp_path / "none", time.monotonic)
+
+
+def test_a_flicker_is_no_other_bag() -> None:
+    bag, *others = (
+        parse(bytes.fromhex(report))
+        for report in (
+            "030402006400",  # 100 g
+            "030402006600",  # 102 g
+            "030302006700",  # 103 g
+            "030402000000",  # 0 g
+            "030202006400",  # zero, whatever the figure
+            "030502000100",  # 1 g under zero
+            "03040b006400",  # 100 oz
+        )
+    )
+    assert bag is not None
+    assert [one is not None and one.is_about(bag, percent=2) for one in others] == [True] + [False] * 5
+
+
+@pytest.mark.parametrize("left", ["030202000000", "030502000100", "030402001e00"])
+def test_a_watch_sees_the_bag_leave(tmp_path: Path, left: str) -> None:
+    bag = parse(STEADY_20_G)
+    assert bag is not None
+    lies = [STEADY_20_G]
+    with scale(tmp_path, lies=lies) as path:
+        watch = Watch(path, bag)
+        assert not watch.end()
+        watch = Watch(path, bag)
+        lies[0] = bytes.fromhex(left)
+        end = time.monotonic() + PATIENCE_SECONDS
+        while not watch.left and time.monotonic() < end:
+            time.sleep(0.01)
+        assert watch.end()
+    assert not Watch(tmp_path / "unplugged", bag).end()
 
 
 def described(folder: Path, name: str, descriptor: bytes) -> None:
@@ -186,6 +221,43 @@ def test_at_the_table_enter_takes_the_weight(tmp_path: Path) -> None:
     terminal.answer("3: ", "done")
     terminal.answer("How many did you wrap?", "")
     assert terminal.end()[0] == 0
+
+
+def test_at_the_table_one_bag_is_kept_once(tmp_path: Path) -> None:
+    """Enter pressed twice, or pressed again later with the bag still there; a twin and the next bag are kept."""
+    house = House(folder=tmp_path)
+    house.ok("start", "--units", "lb", "--freezer", "Garage chest")
+    bag = bytes.fromhex("03040CFE7D00")
+    lies = [MOVING_20_G]
+    with scale(tmp_path, lies=lies) as path:
+        house.ok("settings", "scale", str(path))
+        terminal = Terminal(house, "pack", "loin chops", "--species", "pork")
+        terminal.answer("1: ", "")
+        terminal.wait_for("weighing...")
+        terminal.type("")  # while it is weighing: dropped
+        terminal.type("9")
+        lies[0] = bag
+        assert "The same" not in terminal.answer("2: ", "")
+        terminal.wait_for("The same weight still lies there: 1.25 lb")
+        terminal.wait_for("+ keeps a twin")
+        terminal.answer("2: ", "+")
+        terminal.answer("3: ", "")
+        terminal.wait_for("The same weight still lies there")
+        lies[0] = ZERO
+        terminal.answer("3: ", "")
+        terminal.wait_for("nothing on the scale")
+        lies[0] = bag
+        terminal.answer("3: ", "")
+        terminal.wait_for("3.75 lb so far")
+        # Struck, it may be weighed again.
+        terminal.answer("4: ", "-")
+        terminal.answer("3: ", "")
+        terminal.wait_for("3.75 lb so far")
+        terminal.answer("4: ", "done")
+        terminal.answer("How many did you wrap?", "")
+        assert terminal.end()[0] == 0
+    rows = house.ok("find", "loin chops", "--json").json["rows"]
+    assert [row["net_g"] for row in rows] == [566.99] * 3
 
 
 def test_labels_printed_ahead_are_weighed_by_the_scale(tmp_path: Path) -> None:
