@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -13,6 +14,7 @@ from freezerbox.core.records import Animal, Reason
 from freezerbox.food import sources
 from freezerbox.food.yields import STAGES, Yield, yields
 
+_SHARE = re.compile(r"\b(half|halves|thirds?|quarters?|eighths?|side|share|part)\b|\d/\d|[½¼⅓⅛]")
 BONE_IN_FORMS = frozenset({"bone-in", "bone-in-roast", "bone-in-chops", "cross-cut"})
 ROUNDING = Fraction(1, 200)
 """Percents are shown whole: a share within half a percent of a range is in it."""
@@ -179,8 +181,19 @@ def _weights(animal: Animal, packaged: int | None) -> dict[str, int]:
     return {stage: mg for stage, mg in found.items() if mg is not None}
 
 
-def _steps(kitchen: Kitchen, rows: Rows, animal: Animal, packaged: int | None, style: str) -> tuple[Step, ...]:
+def is_share(animal: Animal) -> bool:
+    """Whether its words say a part of an animal, ``half hog``: a live weight may then be of all of it."""
+    return _SHARE.search(animal.what.casefold()) is not None
+
+
+def _comparable(animal: Animal, packaged: int | None) -> dict[str, int]:
+    """The weights that are surely of the same meat: of a share without the live one."""
     weights = _weights(animal, packaged)
+    return {stage: mg for stage, mg in weights.items() if stage != "live" or not is_share(animal)}
+
+
+def _steps(kitchen: Kitchen, rows: Rows, animal: Animal, packaged: int | None, style: str) -> tuple[Step, ...]:
+    weights = _comparable(animal, packaged)
     stages = [stage for stage in STAGES if stage in weights]
     pairs = list(pairwise(stages))
     if "dressed" in weights and "packaged" in weights and ("dressed", "packaged") not in pairs:
@@ -233,7 +246,7 @@ def _own_mean(
     for other in others:
         if start == "hanging" and other.hide != hide:
             continue
-        weights = _weights(other, _packaged(kitchen, rows, other)[0])
+        weights = _comparable(other, _packaged(kitchen, rows, other)[0])
         if start in weights and end in weights:
             shares.append(Fraction(weights[end], weights[start]))
     return (sum(shares, Fraction(0)) / len(shares), len(shares)) if shares else None

@@ -12,6 +12,7 @@ from freezerbox.chores import yields as yield_chore
 from freezerbox.chores.animals import AnimalStory, Part
 from freezerbox.chores.cues import cue
 from freezerbox.chores.guidance import guidance
+from freezerbox.chores.inputs import LEAN_KLASSES
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.reminders import unanswered
 from freezerbox.chores.result import SAID
@@ -24,6 +25,7 @@ from freezerbox.core.dates import long_date
 from freezerbox.core.lineage import animal_holds
 from freezerbox.core.mass import MG_PER_KG, MG_PER_LB, MassUnit, net_grams
 from freezerbox.core.records import Animal, AnimalTest, Hold, State
+from freezerbox.food import cuts
 
 Code = Annotated[str, typer.Argument(metavar="CODE", help="The animal's code.")]
 
@@ -227,6 +229,11 @@ def facts_lines(kitchen: Kitchen, animal: Animal) -> Iterator[str]:
     yield from table([(name, value) for name, value in facts if value], indent=2)
     if animal.wound_note and animal.ammunition == "lead":
         yield paragraph(cue("lead").words(), "  ")
+    if animal.live_mg is not None and yield_chore.is_share(animal):
+        yield paragraph(
+            f"No yield of the live weight: of {animal.what} it may be the whole animal's, and what hung the share's.",
+            "  ",
+        )
     if found.steps:
         yield "Yield"
         for step in found.steps:
@@ -256,7 +263,8 @@ def _step_lines(kitchen: Kitchen, animal: Animal, step: yield_chore.Step) -> Ite
         style = f" {one.published.style}" if one.published.style else ""
         yield paragraph(f"{shares}{style} [{one.cite}]", "    ", "      ")
     if step.against and all(one.below for one in step.against):
-        yield paragraph("Less than these; shot damage, trim and drying are not in them.", "    ")
+        shot = "shot damage, " if cuts.species(animal.species).klass in LEAN_KLASSES else ""
+        yield paragraph(f"Less than these; {shot}trim and drying are not in them.", "    ")
     if step.own_mean is not None:
         mean, number = step.own_mean
         yield f"    your own {wording.count(number, 'other')}: {_percent(mean)}"

@@ -15,6 +15,7 @@ from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
 from freezerbox.chores.take import take
+from freezerbox.cli.animal_commands import facts_lines
 from freezerbox.core.mass import MG_PER_LB
 from freezerbox.core.records import Animal
 from freezerbox.errors import (
@@ -211,6 +212,29 @@ def test_set_refuses_and_the_book_is_unchanged(
 def test_cost_refuses_what_is_no_sum(buck: Kitchen, money: str) -> None:
     with pytest.raises(InputError, match="not a sum of money"):
         animal_facts.add_cost(buck, "26M", "fuel", money)
+
+
+@pytest.mark.parametrize(
+    ("what", "stages"),
+    [
+        ("half beef", [("hanging", "packaged")]),
+        ("a quarter", [("hanging", "packaged")]),
+        ("1/4 steer", [("hanging", "packaged")]),
+        ("", [("live", "hanging"), ("hanging", "packaged")]),
+        ("whole beef", [("live", "hanging"), ("hanging", "packaged")]),
+    ],
+)
+def test_live_weight_of_a_share_is_not_set_beside_what_hung_of_it(
+    kitchen: Kitchen, what: str, stages: list[tuple[str, str]]
+) -> None:
+    animals.add_animal(kitchen, animals.NewAnimal(code="26S", species="steer", what=what))
+    animal_facts.set_facts(kitchen.afresh(), "26S", Facts(live="1200", hanging="378"))
+    packed(kitchen.afresh(), "ground beef", "1 1", animals=("26S",))
+    assert [(step.from_stage, step.to_stage) for step in story(kitchen, "26S").steps] == stages
+    said = " ".join(" ".join(facts_lines(kitchen.afresh(), animal(kitchen.afresh(), "26S"))).split())
+    assert ("No yield of the live weight" in said) == (len(stages) == 1)
+    assert "live 1200.00 lb" in said
+    assert "Less than these; trim and drying" in said
 
 
 def test_every_fact_can_be_set() -> None:
