@@ -5,7 +5,7 @@ from __future__ import annotations
 from freezerbox.chores.header import default_freezer
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.pack import doubt_of, read_weight, usual_pack
-from freezerbox.chores.rows import Rows
+from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import Done, find_row, refuse_gone
 from freezerbox.chores.wording import package_line
 from freezerbox.core.code import show_code
@@ -21,16 +21,9 @@ def weigh(kitchen: Kitchen, text: str, weight: str, *, yes: bool = False, reques
     Raises: InvalidCode; UnknownCode; AlreadyGone for a void or taken one; InvalidMass; Refused when it was weighed
     before; OutOfLine for a doubtful weight without ``yes``.
     """
-    row = find_row(kitchen, text)
-    refuse_gone(kitchen, row)
-    package = row.package
-    if package.net_mg is not None:
-        raise Refused(
-            f"{show_code(row.code)} was weighed before: {kitchen.mass(package.net_mg)}. "
-            f"To correct it: freezerbox fix {show_code(row.code)} --weight {weight}",
-            code=row.code,
-        )
     net_mg = read_weight(kitchen, weight)
+    row = to_weigh(kitchen, text, weight)
+    package = row.package
     if net_mg is not None and not yes:
         _refuse_doubtful(kitchen, row.code, net_mg)
     weighed = kitchen.mass(net_mg)
@@ -56,6 +49,22 @@ def weigh(kitchen: Kitchen, text: str, weight: str, *, yes: bool = False, reques
     return Done(row=after, message=f"{show_code(row.code)}  weighed: {package_line(kitchen, after)}.")
 
 
+def to_weigh(kitchen: Kitchen, text: str, weight: str = "WEIGHT") -> Row:
+    """The package that waits for its weight.  ``weight``: what to name when it has one already.
+
+    Raises: InvalidCode; UnknownCode; AlreadyGone for a void or taken one; Refused when it was weighed before.
+    """
+    row = find_row(kitchen, text)
+    refuse_gone(kitchen, row)
+    if row.package.net_mg is not None:
+        raise Refused(
+            f"{show_code(row.code)} was weighed before: {kitchen.mass(row.package.net_mg)}. "
+            f"To correct it: freezerbox fix {show_code(row.code)} --weight {weight}",
+            code=row.code,
+        )
+    return row
+
+
 def _refuse_doubtful(kitchen: Kitchen, code: str, net_mg: int) -> None:
     maker = Rows(kitchen)
     row = maker.of_codes([code])[0]
@@ -71,4 +80,6 @@ def _refuse_doubtful(kitchen: Kitchen, code: str, net_mg: int) -> None:
     ]
     doubt = doubt_of(kitchen, net_mg, like, row.cut_name, usual)
     if doubt:
-        raise OutOfLine(f"Not recorded: {doubt}. Weigh it again, or say that it is right.", doubts=[doubt])
+        raise OutOfLine(
+            f"Not recorded: {doubt}. Weigh it again, or add --yes if the scale really says so.", doubts=[doubt]
+        )

@@ -1,9 +1,10 @@
-"""Commands of the wrapping evening: pack and weigh."""
+"""The command of the wrapping evening: pack."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 from typing import Annotated
 
@@ -14,14 +15,13 @@ from freezerbox.chores.header import Words, find_animal, other_of, whole_number
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, totals_json
 from freezerbox.chores.rows import as_json as row_json
-from freezerbox.chores.take import Done
 from freezerbox.cli import header_options as header
 from freezerbox.cli.options import AsJson, Freezer, Yes, ask, kitchen_of
-from freezerbox.cli.output import answer, note, paragraph, say, say_json, table
+from freezerbox.cli.output import paragraph, say, say_json, table
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import show_code
 from freezerbox.core.mass import OUNCE_WORDS, UNIT_WORDS
-from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, InvalidMass, OutOfLine, UnknownWord
+from freezerbox.errors import AmbiguousWord, InputError, InvalidMass, OutOfLine, UnknownWord
 
 
 def pack(
@@ -142,6 +142,13 @@ def split_words(words: list[str]) -> tuple[str, str, list[str]]:
 
 def _weights(texts: Sequence[str]) -> list[str]:
     """The weights as typed.  Raises: InvalidMass for one that a shell took apart at its spaces."""
+    for whole, part in pairwise(texts):
+        if whole.isdigit() and "/" in part:
+            raise InvalidMass(
+                f"{whole} {part} came as two words. Write it as one, {whole}-{part}, or in quotes: "
+                f'"{whole} {part}". Nothing was recorded.',
+                value=f"{whole} {part}",
+            )
     unit = next((at for at, text in enumerate(texts) if text.lower().rstrip(".") in UNIT_WORDS), None)
     if unit is None:
         return list(texts)
@@ -191,7 +198,7 @@ def settle_words(kitchen: Kitchen, typed: Words) -> Words:
                 raise
             typed = replace(typed, cut=error.choices[numbers.index(answer.strip())][0])
         except UnknownWord as error:
-            if not error.near or not ask(f"There is no cut {typed.cut!r}. Did you mean {error.near[0]}?"):
+            if not error.near or not ask(f"There is no cut {typed.cut!r}. Did you mean {error.near[0]}?", pad=True):
                 raise
             typed = replace(typed, cut=error.near[0])
 
@@ -225,108 +232,6 @@ def _named(row: Row) -> str:
     return f"{row.cut_name}, {quantity} of them" if quantity > 1 else row.cut_name
 
 
-def weigh(
-    ctx: typer.Context,
-    code: Annotated[str, typer.Argument(metavar="[CODE]", help="A code, with its weight after it.")] = "",
-    weight: Annotated[list[str] | None, typer.Argument(metavar="[WEIGHT]", help="What the scale shows.")] = None,
-    yes: Yes = False,
-    as_json: AsJson = False,
-) -> None:
-    """Give labels printed ahead their weight: scan, weight, Enter.
-
-    Without a code it reads lines until the end: a code, then a weight, or both on one line.
-    """
-    from freezerbox.chores.take import put_together
-    from freezerbox.chores.weigh import weigh as weigh_one
-
-    words = [code, *(weight or ())]
-    refuse_options(words, "weigh")
-    with kitchen_of(ctx) as kitchen:
-        if code and weight:
-            code, *weight = put_together(kitchen, words)
-        if code and weight:
-            # One label has one weight: 1 lb 4 needs no quotes here.
-            _say_weighed(weigh_one(kitchen, code, " ".join(weight), yes=yes), as_json)
-            return
-        if code:
-            raise InputError(f"Give the weight too: freezerbox weigh {code} 1.02", value=code)
-        _weigh_lines(kitchen, yes=yes, as_json=as_json)
-
-
-def _weigh_lines(kitchen: Kitchen, *, yes: bool, as_json: bool) -> None:
-    import sys
-
-    from freezerbox.chores.take import read_code
-    from freezerbox.chores.weigh import weigh as weigh_one
-    from freezerbox.cli.scale_key import from_scale, has_scale
-    from freezerbox.reading.lines import Asked, read_line
-
-    talking = at_terminal()
-    if talking:
-        say("Scan a label, type its weight, Enter. An empty line or done ends it.")
-    waiting = ""
-    while raw := _prompted(waiting, talking):
-        if waiting and talking and not raw.strip() and has_scale(kitchen):
-            raw = from_scale(kitchen)
-            if not raw:
-                continue
-        line = read_line(raw)
-        if line.asked is Asked.DONE or (line.asked is Asked.NOTHING and talking):
-            break
-        if line.asked is Asked.NOTHING:
-            continue
-        head, _, tail = line.text.partition(" ")
-        try:
-            if not waiting and tail:
-                waiting, text = read_code(kitchen, head), tail
-            elif not waiting:
-                waiting = read_code(kitchen, line.text)
-                continue
-            else:
-                text = line.text
-            done = weigh_one(kitchen.afresh(), waiting, text, yes=yes)
-            _say_weighed(done, as_json)
-            waiting = ""
-        except InvalidMass as error:
-            # Perhaps the next label was scanned instead: then the first one simply has no weight yet.
-            try:
-                waiting = read_code(kitchen, line.text)
-                note("No weight came for the label before; it is still without one.")
-            except InputError:
-                note(error.message)
-        except OutOfLine as error:
-            if talking and ask(error.message.replace("Not recorded: ", "") + " Right?"):
-                _say_weighed(weigh_one(kitchen.afresh(), waiting, text, yes=True), as_json)
-                waiting = ""
-            else:
-                note(error.message)
-        except FreezerboxError as error:
-            note(error.message)
-            waiting = ""
-    if waiting:
-        note(f"No weight came for {show_code(waiting)}; it is still without one.")
-    sys.stdout.flush()
-
-
-def _prompted(waiting: str, talking: bool) -> str:
-    import sys
-
-    if talking:
-        print(f"weight of {show_code(waiting)}: " if waiting else "scan: ", end="", flush=True)
-    return sys.stdin.readline()
-
-
-def _say_weighed(done: Done, as_json: bool) -> None:
-    if as_json:
-        from freezerbox.cli.output import say_json_line
-
-        say_json_line(
-            {"code": done.row.code, "outcome": "weighed", "message": done.message, "package": row_json(done.row)}
-        )
-    else:
-        answer(done.message)
-
-
 def add_to(app: typer.Typer, panel: str) -> None:
     """Hang these commands into the program."""
     app.command(
@@ -335,8 +240,3 @@ def add_to(app: typer.Typer, panel: str) -> None:
         context_settings={"ignore_unknown_options": True},
         epilog="Example: freezerbox pack backstrap .9 .95 .88 --animal 26B --form half --wrap vacuum",
     )(pack)
-    app.command(
-        rich_help_panel=panel,
-        context_settings={"ignore_unknown_options": True},
-        epilog="Example: freezerbox weigh K7P-3MT 1.02",
-    )(weigh)

@@ -30,6 +30,13 @@ _UNITS = {
 UNIT_WORDS = frozenset(_UNITS)
 OUNCE_WORDS = frozenset(word for word, factor in _UNITS.items() if factor == MG_PER_OZ)
 _NUMBER = r"(?:\d+(?:[.,]\d+)?|[.,]\d+)"
+# As people say it: halves, quarters and eighths, alone or after whole ones.
+_FRACTIONS = {"1/2": "0.5", "1/4": "0.25", "3/4": "0.75"} | {f"{part}/8": str(part * 0.125) for part in (1, 3, 5, 7)}
+_SIGNS = {
+    "\u00bd": "1/2", "\u00bc": "1/4", "\u00be": "3/4", "\u215b": "1/8", "\u215c": "3/8", "\u215d": "5/8",
+    "\u215e": "7/8",
+}  # fmt: skip
+_FRACTION = re.compile(r"(?:(\d+)(?: ?- ?| ))?([1-7]/[248])(?![/\d]) ?([a-z#]+)?")
 _POUNDS_OUNCES = re.compile(rf"(\d+) ?(?:lbs?|pounds?|#|:) ?({_NUMBER}) ?(?:oz|ounces?)?")
 _ONE_UNIT = re.compile(rf"({_NUMBER}) ?([a-z#]+)?")
 _THOUSANDS = re.compile(r"[1-9]\d{0,2},\d{3}")
@@ -50,8 +57,8 @@ class MassUnit(StrEnum):
 def parse_mass(text: str, *, unit: MassUnit, most_mg: int = LARGEST_MG) -> int | None:
     """Milligrams that ``text`` says, or ``None`` for ``x``: not weighed.
 
-    Takes ``1 lb 4``, ``1lb4``, ``1:4`` (pounds:ounces), ``1.25 lb``, ``20 oz``, ``567 g``, ``0.567 kg``, ``1,2 kg``
-    and a bare ``1.25`` in the house's ``unit``.
+    Takes ``1 lb 4``, ``1lb4``, ``1:4`` (pounds:ounces), ``1.25 lb``, ``20 oz``, ``567 g``, ``0.567 kg``, ``1,2 kg``,
+    ``1 1/4 lb`` (halves, quarters, eighths) and a bare ``1.25`` or ``2.`` in the house's ``unit``.
 
     Raises: InvalidMass when it is no weight, zero, negative or beyond ``most_mg``, 200 kg for a package.
 
@@ -66,7 +73,7 @@ def parse_mass(text: str, *, unit: MassUnit, most_mg: int = LARGEST_MG) -> int |
             f"{text!r} is below zero. A weight is more than zero, such as 1.25; write x when it was not weighed.",
             value=text,
         )
-    exact = _read(words, text, unit)
+    exact = _read(_in_decimals(words), text, unit)
     # Before rounding: a number of thirty digits is beyond what Decimal rounds.
     if exact > most_mg:
         raise InvalidMass(
@@ -81,6 +88,18 @@ def parse_mass(text: str, *, unit: MassUnit, most_mg: int = LARGEST_MG) -> int |
             value=text,
         )
     return mg
+
+
+def _in_decimals(words: str) -> str:
+    """``1 1/4 lb`` as ``1.25 lb``, ``2.`` as ``2``; anything else as it is."""
+    for sign, plain in _SIGNS.items():
+        words = words.replace(sign, f" {plain}")
+    words = " ".join(words.split())
+    words = re.sub(r"^(\d+)\.(?= |$)", r"\1", words)
+    match = _FRACTION.fullmatch(words)
+    if match is None or match[2] not in _FRACTIONS:
+        return words
+    return f"{match[1] or 0}{_FRACTIONS[match[2]].removeprefix('0')} {match[3] or ''}".strip()
 
 
 def _read(words: str, text: str, unit: MassUnit) -> Decimal:

@@ -135,6 +135,39 @@ def test_twenty_labels_ahead_seventeen_weighed_three_void(house: House) -> None:
     assert len(BACKSTRAPS) + len(CHOPS) + 20 == house.ok("check", "--json").json["packages"]
 
 
+def test_weighing_lines_loses_no_label(house: House) -> None:
+    labels = house.ok("label", "ahead", "4", "ground", "--animal", "26B", "--to", "a.pdf", "--json").json["labels"]
+    one, two, three, four = (label["code"] for label in labels)
+    lines = [one, "1.02", one, two, "1.0", three, four, "1 1/4", "undo", f"{four} 1.25", "1.1", three, "1.", four]
+    weighed = house.ok("weigh", stdin="\n".join(lines) + "\n")
+    found = {row["code"]: row["net_g"] for row in house.ok("find", "ground", "--json").json["rows"]}
+    pounds = {code: round(grams / 453.59237, 2) for code, grams in found.items()}
+    assert pounds == {one: 1.02, two: 1.0, four: 1.25, three: 1.0}
+    assert weighed.told.count("Taken back: ") == 1
+    assert weighed.said.count("was weighed before: 1.02 lb.") == 1
+    assert weighed.said.count("was weighed before") == 2
+    assert f"No weight came for {three[:3]}-{three[3:]}" in weighed.said
+    assert "'1.1' came without a label" in weighed.said
+
+
+def test_a_label_is_never_a_weight_and_a_doubt_names_the_way_out(house: House) -> None:
+    labels = house.ok("label", "ahead", "2", "ground", "--animal", "26B", "--to", "a.pdf", "--json").json["labels"]
+    one, two = (label["code"] for label in labels)
+    house.ok("weigh", one, "1")
+    refused = house.refused_json("weigh", one, two, status=2, kind="mass")
+    assert "--weight" not in refused["message"]
+    assert "--yes" in house.refused_json("weigh", two, "110", status=1, kind="out-of-line")["message"]
+    # What waits is left alone by undo: only what was weighed in the session is taken back.
+    assert "Nothing scanned here" in house.ok("weigh", stdin=f"{two}\nundo\n").said
+    assert house.ok("find", "ground", "--json").json["totals"]["packages"] == 1
+
+
+def test_a_fraction_that_the_shell_took_apart_is_not_two_packages(house: House) -> None:
+    refused = house.refused_json("pack", "shank", "1", "1/4", "--animal", "26B", status=2, kind="mass")
+    assert "1-1/4" in refused["message"]
+    assert packed_weights(house.ok("pack", "shank", "1-1/4", "2.", "--animal", "26B").out) == ["1.25", "2.00"]
+
+
 def test_a_weight_in_several_words_needs_no_quotes_where_there_is_one(house: House) -> None:
     rows = house.ok("pack", "ground", "x", "x", "x", "--animal", "26B", "--json").json["packages"]
     one, two, three = (row["code"] for row in rows)

@@ -170,7 +170,7 @@ def test_no_answer_to_an_ambiguous_cut_packs_nothing(house: House, answer: str) 
 
 def test_a_near_word_is_proposed(house: House) -> None:
     terminal = Terminal(house, "pack", "bakstrap", "1", "--animal", "26B")
-    terminal.answer("Did you mean backstrap? [y/N]: ", "y")
+    terminal.answer("Did you mean backstrap? (1 yes, 0 no): ", "1")
     assert terminal.end()[0] == 0
     assert total(house, "backstrap")[0] == 5
 
@@ -219,14 +219,22 @@ def test_weighing_at_the_scale(house: House) -> None:
     scale.answer(f"weight of {shown[0]}: ", "1.02")
     assert f"{shown[0]}  weighed: Ground, whitetail doe 26B, 1.02 lb." in scale.answer("scan: ", f"{codes[1]} 1.00")
     scale.answer("scan: ", "K7P-3MT")
-    scale.answer("weight of K7P-3MT: ", "1.0")
     assert "not in this book" in scale.answer("scan: ", codes[2])
     scale.answer(f"weight of {shown[2]}: ", "nonsense")
     assert "'nonsense' is not a weight" in scale.answer(f"weight of {shown[2]}: ", "11.5")
-    scale.answer("Right? [y/N]: ", "n")
+    # No letter is needed, and what is neither yes nor no is asked again.
+    scale.answer("Right? (1 yes, 0 no): ", "3")
+    assert "'3' is neither" in scale.answer("Right? (1 yes, 0 no): ", "0")
     # The next label scanned instead of a weight: the first simply has none yet.
     scale.answer(f"weight of {shown[2]}: ", codes[3])
+    scale.answer(f"weight of {shown[3]}: ", ".98")
+    assert "0.98 lb." in scale.answer("scan: ", "undo")
+    assert f"Taken back: {shown[3]} weighed: 0.98 lb." in scale.answer("scan: ", f"{codes[3][:3]} {codes[3][3:]}")
     scale.answer(f"weight of {shown[3]}: ", ".99")
+    # One that has its weight asks for none.
+    scale.answer("scan: ", codes[3])
+    assert f"{shown[3]} was weighed before: 0.99 lb." in scale.wait_for("scan: ")
+    scale.type(codes[3])
     scale.answer("scan: ", "")
     assert scale.end()[0] == 0
     assert total(house, "ground") == (3, 3.01)

@@ -62,6 +62,19 @@ def test_a_weight_that_names_its_unit(text: str, mg: int) -> None:
         assert parse_mass(text, unit=unit) == mg
 
 
+@pytest.mark.parametrize(
+    ("text", "plain"),
+    [
+        ("1 1/4", "1.25"), ("1-1/4 lb", "1.25 lb"), ("1\u00bc", "1.25"), ("2 \u00bd lb", "2.5 lb"), ("1/2", "0.5"),
+        ("3/4 lb", "0.75 lb"), ("2 7/8lb", "2.875 lb"), ("\u215b kg", "0.125 kg"), ("2.", "2"), ("2. lb", "2 lb"),
+        ("0 1/2", "0.5"),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("unit", MassUnit)
+def test_halves_quarters_and_eighths_as_people_say_them(text: str, plain: str, unit: MassUnit) -> None:
+    assert parse_mass(text, unit=unit) == parse_mass(plain, unit=unit)
+
+
 def test_edge_check_two_of_the_scenarios_all_are_a_pound_and_a_quarter() -> None:
     # "1 lb 4", "1.25 lb", "20 oz", "567 g" all equal 1.25 lb: as shown, since 567 g is 9.5 mg over.
     for unit in MassUnit:
@@ -117,7 +130,11 @@ def test_not_weighed(text: str) -> None:
         ("1,2,3", "several weights in one word"),
         (".9,.95", "several weights in one word"),
         ("1.1;1.2", "several weights in one word"),
-        ("1/2", "is not a weight"),
+        ("1/3", "is not a weight"),
+        ("11/4", "is not a weight"),
+        ("1/2/4", "is not a weight"),
+        ("1.5 1/4", "is not a weight"),
+        ("0 0/4", "is not a weight"),
         ("1:4 kg", "is not a weight"),
         ("1:", "is not a weight"),
         (":4", "is not a weight"),
@@ -128,8 +145,8 @@ def test_not_weighed(text: str) -> None:
         ("0x10", "is not a weight"),
         ("1,000,000 g", "is not a weight"),
         ("+1.2", "is not a weight"),
-        ("½ lb", "is not a weight"),
-        ("1.", "is not a weight"),
+        (".", "is not a weight"),
+        ("1.. lb", "is not a weight"),
     ],
 )
 def test_what_is_no_weight_is_refused_and_shown(text: str, words: str) -> None:
