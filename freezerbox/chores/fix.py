@@ -17,6 +17,7 @@ from freezerbox.chores.header import (
     parse_fat,
     parse_pieces,
     parse_wrap,
+    refuse_plain_with_more,
 )
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.pack import Usual, doubt_of, read_weight, usual_pack
@@ -173,16 +174,26 @@ def swap(kitchen: Kitchen, one: str, other: str) -> Fixed:
         for here, there in ((first.code, second.code), (second.code, first.code)):
             for row_id, _kind in rows[here]:
                 act.change("lineage", row_id, "child", here, there)
-    return _fixed(kitchen, [first.code, second.code], f"{words}: each record follows its label now.", printed=False)
+    fixed = _fixed(kitchen, [first.code, second.code], f"{words}: each record follows its label now.")
+    if holds_words(first.holds, kitchen.today) == holds_words(second.holds, kitchen.today):
+        return fixed
+    return replace(fixed, message=" ".join([fixed.message, *(_held_now(kitchen, row) for row in fixed.rows)]))
 
 
-def _fixed(kitchen: Kitchen, codes: list[str], message: str, *, printed: bool = True) -> Fixed:
+def _held_now(kitchen: Kitchen, row: Row) -> str:
+    """Of two packs that were taken for each other, whether this one is held."""
+    if row.holds:
+        return f"ON HOLD is {show_code(row.code)} ({holds_words(row.holds, kitchen.today)})."
+    return f"Not on hold is {show_code(row.code)}."
+
+
+def _fixed(kitchen: Kitchen, codes: list[str], message: str) -> Fixed:
     kitchen = kitchen.afresh()
     labelled = queries.printed_labels(kitchen.book)
     return Fixed(
         rows=Rows(kitchen).of_codes(codes),
         message=message,
-        reprint=tuple(code for code in codes if code in labelled) if printed else (),
+        reprint=tuple(code for code in codes if code in labelled),
     )
 
 
@@ -197,7 +208,8 @@ def _new_values(
     if to.pieces is not None:
         new["pieces"] = parse_pieces(to.pieces) if to.pieces else None
     if to.fat is not None:
-        new["fat_percent"] = parse_fat(to.fat) if to.fat else None
+        new["fat_percent"] = percent = parse_fat(to.fat) if to.fat else None
+        refuse_plain_with_more(percent, row.package.added)
     if to.wrap is not None:
         new["wrap"] = parse_wrap(to.wrap) if to.wrap else ""
     for field in ("seasoning", "note", "owner", "reserved_for"):

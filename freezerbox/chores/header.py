@@ -97,6 +97,8 @@ def understand(kitchen: Kitchen, words: Words) -> Header:
         raise InputError('Say what it is: freezerbox pack other "chili" 2.1', value=words.cut)
     place = find_place(kitchen, words.place, words.freezer) if words.place else None
     packed_on, first_frozen_on = _days(kitchen, words, animals)
+    fat_percent = parse_fat(words.fat) if words.fat else found.fat_percent
+    refuse_plain_with_more(fat_percent, " ".join(words.added.split()))
     return Header(
         cut=found.cut,
         other_words=free_words("other_words", words.other or own_name(found, words.cut)),
@@ -105,7 +107,7 @@ def understand(kitchen: Kitchen, words: Words) -> Header:
         animals=animals,
         pieces=parse_pieces(words.pieces) if words.pieces else None,
         wrap=parse_wrap(words.wrap) if words.wrap else "",
-        fat_percent=parse_fat(words.fat) if words.fat else found.fat_percent,
+        fat_percent=fat_percent,
         added=free_words("added", words.added),
         seasoning=free_words("seasoning", words.seasoning),
         freezer_id=place.freezer_id if place else default_freezer(kitchen, words.freezer),
@@ -263,6 +265,16 @@ def parse_fat(text: str) -> int:
     if words.isascii() and words.isdigit() and len(words) <= 3 and int(words) <= 100:
         return int(words)
     raise InputError(f"{text!r} is not a percentage of fat. Write --fat 20, or --fat none for plain.", value=text)
+
+
+def refuse_plain_with_more(fat_percent: int | None, added: str) -> None:
+    """Raises: InputError when a package would be called plain and to contain ``added`` at once."""
+    if fat_percent == 0 and added:
+        raise InputError(
+            f"Plain says that nothing was added, and it contains {added!r}. Only one of the two can be: say how much "
+            "fat there is, such as --fat 20, or leave the fat out.",
+            value=added,
+        )
 
 
 def parse_wrap(text: str) -> str:

@@ -59,7 +59,10 @@ def target(kitchen: Kitchen, number: int | None = None, *, after: int = 0) -> Ac
     if number is None:
         found = _last_standing(kitchen)
         if found is None:
-            raise CannotUndo("Nothing to undo here: this terminal has done nothing that still stands.")
+            raise CannotUndo(
+                "Nothing to undo here: this terminal has done nothing that still stands. What was done elsewhere: "
+                "freezerbox undo --list --all, then freezerbox undo NUMBER"
+            )
         if found.id <= after:
             root, _ = journal.root(kitchen.book, found)
             raise CannotUndo(

@@ -224,7 +224,13 @@ def _say_fixed(kitchen: Kitchen, fixed: fix_chore.Fixed, *, as_json: bool) -> No
         say(f"  {wording.coded_line(kitchen, row)}")
     if fixed.reprint:
         codes = " ".join(show_code(code) for code in fixed.reprint)
-        say(f"Its printed label says the old words. A new one: freezerbox label again {codes}")
+        if len(fixed.reprint) > 1:
+            say(
+                "Both printed labels say the other pack's words. New ones, each over the old one of its code: "
+                f"freezerbox label again {codes}"
+            )
+        else:
+            say(f"Its printed label says the old words. A new one: freezerbox label again {codes}")
 
 
 def check(

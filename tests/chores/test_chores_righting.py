@@ -283,6 +283,26 @@ def test_a_swap_reads_so_in_both_histories(stocked: Stocked) -> None:
     assert f"labels swapped with {show_code(one)}" in story(kitchen.afresh(), other).steps[-1].words
 
 
+def test_a_swap_says_which_pack_is_held_now_and_which_labels_are_wrong(stocked: Stocked) -> None:
+    kitchen, held, free = stocked.kitchen, stocked.backstraps[0].code, stocked.chops[0].code
+    done = swap(kitchen, held, free)
+    assert f"Not on hold is {show_code(held)}. ON HOLD is {show_code(free)} (test pending" in done.message
+    # No label was printed of these two, so none is out of date.
+    assert done.reprint == ()
+    alike = swap(kitchen.afresh(), *(row.code for row in stocked.chops[1:3]))
+    assert "hold" not in alike.message.lower()
+
+
+def test_plain_meat_has_nothing_added(stocked: Stocked) -> None:
+    mixed = write(stocked.kitchen, prepare(stocked.kitchen, Words(cut="ground", added="pork fat"), ["1"])).rows[0]
+    for fat in ("none", "0", "plain"):
+        with pytest.raises(InputError, match="contains 'pork fat'"):
+            prepare(stocked.kitchen.afresh(), Words(cut="ground", fat=fat, added="pork fat"), ["1"])
+        with pytest.raises(InputError, match="contains 'pork fat'"):
+            fix(stocked.kitchen.afresh(), mixed.code, Corrections(fat=fat))
+    assert fix(stocked.kitchen.afresh(), mixed.code, Corrections(fat="20")).rows[0].package.fat_percent == 20
+
+
 def test_two_that_say_the_same_are_not_swapped(stocked: Stocked) -> None:
     run = prepare(stocked.kitchen, Words(cut="ground", species="elk"), ["1"])
     first, second = (write(stocked.kitchen.afresh(), run).rows[0].code for _ in range(2))
