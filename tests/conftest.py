@@ -6,6 +6,7 @@ Nothing stands in for a real part: the clock and chance come in by the doors tha
 from __future__ import annotations
 
 import shutil
+import signal
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -26,6 +27,10 @@ from freezerbox.food import keeping
 # The same examples each run, no clock, nothing left behind: a failure is one that anybody can play again.
 settings.register_profile("house", derandomize=True, database=None, deadline=None)
 settings.load_profile("house")
+
+# Begun in the background, by a shell without job control, the tests and all they start would be deaf to Ctrl-C.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 WRAPPING_EVENING = datetime(2026, 11, 21, 21, 0)
 LATER_EVENING = datetime(2026, 12, 2, 21, 0)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from freezerbox.chores.find import is_cut
 from freezerbox.chores.header import find_place
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.reminders import Reminder, unanswered, whole_pieces
@@ -64,6 +63,9 @@ def rotation(
             row for row in rows if row.package.species and cuts.is_within(cuts.species(row.package.species), named)
         ]
     if cut:
+        # Here, since the everyday report has no need of what find brings in.
+        from freezerbox.chores.find import is_cut
+
         wanted = cuts.matching_cuts(cut, None, kitchen.own_words)
         rows = [row for row in rows if any(is_cut(row, one) for one in wanted)]
     if place:
