@@ -6,6 +6,7 @@ from dataclasses import dataclass, fields
 from itertools import pairwise
 
 from freezerbox.book.writer import Value
+from freezerbox.chores.animals import refuse_sample_of_another
 from freezerbox.chores.header import find_animal
 from freezerbox.chores.holding import find_batch
 from freezerbox.chores.inputs import parse_money
@@ -90,18 +91,22 @@ def add_cost(kitchen: Kitchen, code: str, what: str, money: str) -> int:
 
 
 @one_writer
-def add_test(kitchen: Kitchen, code: str, *, sample: str = "", what_for: str = "", sent: str = "") -> Animal:
+def add_test(
+    kitchen: Kitchen, code: str, *, sample: str = "", what_for: str = "", sent: str = "", yes: bool = False
+) -> Animal:
     """Record that a sample of an animal waits for its result: all its meat is held until then.
 
     A test that waits already and has no number, or does not say what it is for, is given what is said now.
 
     Raises: UnknownRecord; Refused for a sample number the animal has already, or for a second test that could not be
-    told from the first; InvalidDate.
+    told from the first; InvalidDate; OutOfLine for another animal's sample number, and not ``yes``.
     """
     animal = find_animal(kitchen, code)
     number = " ".join(sample.split())
     if number and any(test.sample.lower() == number.lower() for test in animal.tests):
         raise Refused(f"{animal.code} has sample {number} already.", code=animal.code, sample=number)
+    if not yes:
+        refuse_sample_of_another(kitchen, animal.code, number)
     day = read_day(kitchen, sent)
     if animal.killed_on and day < animal.killed_on:
         raise InvalidDate(

@@ -17,7 +17,7 @@ from freezerbox.chores.trace import Holder, holders, where_now
 from freezerbox.core.dates import iso, long_date
 from freezerbox.core.lineage import Lineage, animal_holds
 from freezerbox.core.records import Animal, Hold, Reason, State, TestResult
-from freezerbox.errors import InputError, InvalidDate, Twin, UnknownWord
+from freezerbox.errors import InputError, InvalidDate, OutOfLine, Twin, UnknownWord
 from freezerbox.food import cuts
 
 _CODE = re.compile(r"[0-9]{2}[A-Za-z]{1,2}[0-9]{0,2}")
@@ -79,12 +79,26 @@ class AnimalStory:
     holders: tuple[Holder, ...]
 
 
+def refuse_sample_of_another(kitchen: Kitchen, code: str, sample: str) -> None:
+    """Raises: OutOfLine for a sample number that another animal's test has: its result would be told of either."""
+    number = " ".join(sample.split())
+    for animal in queries.animals(kitchen.book) if number else ():
+        if animal.code != code and any(test.sample.lower() == number.lower() for test in animal.tests):
+            raise OutOfLine(
+                f"Sample {number} is of {animal.code} already ({_named(animal)}). Look at the slip again; if both "
+                "animals really have that number, add --yes.",
+                sample=number,
+                animal=animal.code,
+            )
+
+
 @one_writer
-def add_animal(kitchen: Kitchen, new: NewAnimal) -> Animal:
+def add_animal(kitchen: Kitchen, new: NewAnimal, *, yes: bool = False) -> Animal:
     """Record an animal.
 
     Raises: InputError for a code that is not a year and a letter; Twin when the code is there already, whatever its
-    case; UnknownWord for the species; InvalidDate when processed before killed or days that lie ahead.
+    case; UnknownWord for the species; InvalidDate when processed before killed or days that lie ahead; OutOfLine for
+    another animal's sample number, and not ``yes``.
     """
     code = animal_code(new.code)
     for animal in queries.animals(kitchen.book):
@@ -94,6 +108,8 @@ def add_animal(kitchen: Kitchen, new: NewAnimal) -> Animal:
                 f"Take the next letter, or see it with: freezerbox animal show {animal.code}",
                 code=animal.code,
             )
+    if not yes:
+        refuse_sample_of_another(kitchen, code, new.sample)
     species, sex_age = cuts.resolve_species(new.species)
     killed = read_day(kitchen, new.killed) if new.killed else None
     processed = read_day(kitchen, new.processed) if new.processed else None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from freezerbox.book import journal
@@ -17,7 +17,7 @@ from freezerbox.core.records import Movement, Reason
 class Exit:
     """Packages of one code that left together and stayed away.
 
-    reason: how.  on: the day.  person: who they went to; "" for nobody.  number: how many.
+    reason: how.  on: the day.  person: who they went to; "" for nobody.  number: how many.  act_id: by which act.
     """
 
     row: Row
@@ -25,6 +25,7 @@ class Exit:
     on: date
     person: str
     number: int
+    act_id: int
 
     @property
     def net_mg(self) -> int | None:
@@ -55,14 +56,13 @@ def _of_one(row: Row, movements: Sequence[Movement]) -> list[Exit]:
                     on=movement.happened_on,
                     person=movement.person,
                     number=-movement.delta,
+                    act_id=movement.act_id,
                 )
             )
         back = movement.delta
         while back > 0 and left:
             last = left.pop()
             if last.number > back:
-                left.append(
-                    Exit(row=row, reason=last.reason, on=last.on, person=last.person, number=last.number - back)
-                )
+                left.append(replace(last, number=last.number - back))
             back -= last.number
     return left

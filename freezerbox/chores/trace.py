@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from freezerbox.book import origins
+from freezerbox.book import journal, origins
 from freezerbox.chores.exits import Exit, exits
 from freezerbox.chores.header import find_animal
 from freezerbox.chores.holding import find_batch, find_subject, reached
@@ -224,9 +224,14 @@ def where_now(kitchen: Kitchen, row: Row, left: Sequence[Exit]) -> str:
     if state.state is State.GONE and left and left[-1].person:
         where += f" to {left[-1].person}"
     elif state.state is State.FROZEN and left:
-        ways = (f"{one.number} {one.reason.value.replace('-', ' ')}" + _to(one) for one in left)
+        ways = (f"{one.number} {_way(kitchen, one)}" + _to(one) for one in left)
         where = f"{state.quantity} left, {where}; {', '.join(ways)}"
     return where
+
+
+def _way(kitchen: Kitchen, one: Exit) -> str:
+    act = journal.act(kitchen.book, one.act_id) if one.reason is Reason.MADE_INTO else None
+    return "split off" if act and act.kind == "split" else one.reason.value.replace("-", " ")
 
 
 def _to(one: Exit) -> str:

@@ -97,11 +97,12 @@ def animal_test(
     sample: Annotated[str, typer.Option("--sample", metavar="NUMBER", help="The sample's number.")] = "",
     what_for: Annotated[str, typer.Option("--for", metavar="WHAT", help="What is tested for.")] = "",
     sent: Annotated[str, typer.Option("--sent", metavar="DAY", help="Day the sample went in.")] = "",
+    yes: Yes = False,
     as_json: AsJson = False,
 ) -> None:
     """A sample went in: all the animal's meat is held until the result."""
     with kitchen_of(ctx) as kitchen:
-        animal = animal_facts.add_test(kitchen, code, sample=sample, what_for=what_for, sent=sent)
+        animal = animal_facts.add_test(kitchen, code, sample=sample, what_for=what_for, sent=sent, yes=yes)
         holds = animal_holds(animal)
         if as_json:
             say_json({"animal": animal.code, "holds": [hold.why for hold in holds]})
@@ -148,7 +149,7 @@ def story_lines(kitchen: Kitchen, found: AnimalStory) -> Iterator[str]:
     cells = [
         (
             show_code(part.row.code),
-            part.row.cut_name,
+            part.row.cut_name + (f" x{part.here or part.number}" if (part.here or part.number) > 1 else ""),
             _weight(kitchen, part),
             _where(kitchen, part, holds),
         )

@@ -169,6 +169,7 @@ def animal_add(
     sent: Annotated[str, typer.Option("--sent", metavar="DAY", help="Day the sample went in.")] = "",
     tag: Annotated[str, typer.Option("--tag", metavar="NUMBER", help="Tag or permit number.")] = "",
     note: Annotated[str, typer.Option("--note", metavar="WORDS", help="Anything to remember.")] = "",
+    yes: Yes = False,
     as_json: AsJson = False,
 ) -> None:
     """Add an animal, or a share of one."""
@@ -177,7 +178,7 @@ def animal_add(
             code=code, species=" ".join(species), what=what, killed=killed, processed=processed, test=test,
             test_for=test_for, sample=sample, sent=sent, tag=tag, note=note,
         )  # fmt: skip
-        animal = animal_chores.add_animal(kitchen, new)
+        animal = animal_chores.add_animal(kitchen, new, yes=yes)
         if as_json:
             say_json({"animal": _animal_json(animal)})
             return

@@ -172,3 +172,22 @@ def test_an_animal_of_which_nothing_is_packed_yet_shows_its_weight(kitchen: Kitc
     _, said = told(kitchen, "26D")
     assert "dressed 93.00 lb -> packaged 2.00 lb" in said
     assert "weights  dressed" not in said
+
+
+def test_a_lot_that_was_divided_says_split_off_and_how_many_are_where(house: House) -> None:
+    lot = house.ok("pack", "ground pork", "1", "--lot", "72", "--animal", "26H", "--json").json["packages"][0]["code"]
+    house.ok("split", lot, "--off", "30")
+    said = house.ok("animal", "show", "26H").told
+    assert "30 split off" in said
+    assert "made into" not in said
+    assert "Ground pork x42" in said or "Ground x42" in said
+    assert " x30 " in said
+
+
+def test_a_sample_number_of_another_animal_is_asked_about(house: House) -> None:
+    for words in ("add 26C whitetail doe --test pending --sample 4471", "test 26H --sample 4471"):
+        refused = house.refused("animal", *words.split())
+        assert "Sample 4471 is of 26B already" in refused.said
+        assert refused.status == 1
+        house.ok("animal", *words.split(), "--yes")
+    house.ok("animal", "add", "26D", "whitetail", "doe", "--test", "pending", "--sample", "4472")
