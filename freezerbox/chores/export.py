@@ -7,6 +7,7 @@ import hashlib
 import io
 import json
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -45,8 +46,8 @@ class Exported:
 def export(kitchen: Kitchen, folder: Path) -> Exported:
     """Write everything the book holds into ``folder``.
 
-    Raises: InputError when it holds other files already; BookTrouble when it cannot be written, or lies in a folder
-    that is not there.
+    An earlier export of this book is written over.  Raises: InputError when the folder holds other files already, or
+    the export of another book; BookTrouble when it cannot be written, or lies in a folder that is not there.
     """
     refuse_missing_stick(folder)
     try:
@@ -58,6 +59,7 @@ def export(kitchen: Kitchen, folder: Path) -> Exported:
             raise InputError(
                 f"{folder} holds other files ({', '.join(strange[:3])}). Give a new folder's name.", value=str(folder)
             )
+        _refuse_what_is_not_ours(kitchen, folder)
         # One moment of the book for all files, and the files only when all of them could be made.
         with kitchen.book.reading():
             rows = Rows(kitchen).all()
@@ -69,7 +71,8 @@ def export(kitchen: Kitchen, folder: Path) -> Exported:
                 BOOK_LINES: "".join(_lines(kitchen)),
                 "list.txt": "\n".join(_list(kitchen, rows)) + "\n",
             }
-        for name, text in files.items():
+        # The book first: it tells an export that was stopped from somebody's own list.
+        for name, text in sorted(files.items(), key=lambda one: one[0] != BOOK_LINES):
             with parts.part_file(folder / name) as part:
                 part.write_text(text, encoding="utf-8", newline="")
                 parts.sync(part)
@@ -78,6 +81,35 @@ def export(kitchen: Kitchen, folder: Path) -> Exported:
     except OSError as error:
         raise BookTrouble(f"{folder} cannot be written: {parts.plain(error)}.", path=str(folder)) from error
     return Exported(folder=folder, files=tuple(files), packages=len(rows))
+
+
+def _refuse_what_is_not_ours(kitchen: Kitchen, folder: Path) -> None:
+    """Raises: InputError when what lies in ``folder`` under these names was not exported from this book."""
+    there = sorted(path.name for path in folder.iterdir() if path.name in _NAMES)
+    if not there:
+        return
+    lines = folder / BOOK_LINES
+    if not lines.is_file():
+        raise InputError(
+            f"{folder} holds {there[0]}, and no {BOOK_LINES} of an export of this book: it may be your own. Give a "
+            "new folder's name.",
+            value=str(folder),
+        )
+    if uid_of_lines(lines) != queries.meta(kitchen.book, "uid"):
+        raise InputError(
+            f"{folder} holds another {BOOK_LINES}, not an export of this book. Give a new folder's name.",
+            value=str(folder),
+        )
+
+
+def uid_of_lines(file: Path) -> str:
+    """Which book the lines of an export are of; "" when they do not say."""
+    with file.open(encoding="utf-8-sig", errors="replace") as lines:
+        for line in lines:
+            if '"table": "meta"' in line and '"uid"' in line:
+                with suppress(ValueError, KeyError, TypeError):
+                    return str(json.loads(line)["row"]["value"])
+    return ""
 
 
 _NAMES = frozenset({"packages.csv", "animals.csv", "places.csv", "acts.csv", BOOK_LINES, "list.txt"})
@@ -198,6 +230,7 @@ def bring_back(path: Path, source: Path, *, chance: Chance, clock: Clock) -> int
 
 def read_lines(file: Path) -> list[tuple[str, dict[str, transfer.Value]]]:
     """The rows of an export's lines.  Raises: InputError; FaultyFile with every faulty line, at most twenty."""
+    # The lines of a whole book may be more than any other file that is read: they must come back.
     text = read_text(file, MOST_BOOK_BYTES)
     faults: list[str] = []
     rows: list[tuple[str, dict[str, transfer.Value]]] = []

@@ -17,7 +17,8 @@ from freezerbox.core.lineage import animal_holds
 from freezerbox.core.records import HOLDING_RESULTS, Animal, Reason, State, TestResult
 from freezerbox.errors import InputError, InvalidCode, OutOfLine, Refused, UnknownCode, UnknownRecord
 
-_BATCH = re.compile(r"[A-Za-z]?\d{2}-\d{1,4}")
+BATCH_CODE = re.compile(r"[A-Za-z]?\d{2}-\d{1,4}")
+"""How a batch is called: ``G26-1``."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,7 +90,7 @@ def find_subject(kitchen: Kitchen, text: str) -> Subject:
         )
         recipe = f", {batch.recipe}" if batch.recipe else ""
         return Subject(row=None, animal=None, words=f"batch {batch.code}{recipe}", batch=batch.code, made=made)
-    if _BATCH.fullmatch(text.strip()):
+    if BATCH_CODE.fullmatch(text.strip()):
         raise no_such("batch", text.strip(), [one.code for one in origins.batches(kitchen.book)], "grind makes them.")
     try:
         animal = find_animal(kitchen, text)

@@ -12,7 +12,9 @@ from freezerbox.book.assembly import Assembly, Decided
 from freezerbox.book.joining import Clash, Side, Union
 from freezerbox.book.resigning import Resigned, part_signs
 from freezerbox.chores import safekeeping
+from freezerbox.chores.animals import animal_code
 from freezerbox.chores.check import check
+from freezerbox.chores.holding import BATCH_CODE
 from freezerbox.chores.house import clean_name
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.core.code import compact, show_code
@@ -162,7 +164,7 @@ def _decided(
         old, equals, new = words.partition("=")
         if not equals or not new.strip():
             raise InputError(f"{words!r} renames nothing. Write it as: --rename 'animal 26B=26C'", value=words)
-        renamed[_name(old)] = clean_name(new)
+        renamed[_name(old)] = _new_name(old, clean_name(new))
     sides = {"ours": {_name(one) for one in ours}, "theirs": {_name(one) for one in theirs}}
     known = {_name(clash.name) for clash in union.clashes}
     sames = {_name(words) for words in same}
@@ -222,6 +224,16 @@ def _name(words: str) -> str:
     """A clash's name as people type it: small letters; a code without its hyphen."""
     code = compact(words)
     return code.lower() if len(code) == 6 and " " not in words.strip() else " ".join(words.lower().split())
+
+
+def _new_name(old: str, new: str) -> str:
+    """A record's new name as it is kept.  Raises: InputError for a code that no animal or batch can have."""
+    kind = old.split()[:1]
+    if kind == ["animal"]:
+        return animal_code(new)
+    if kind == ["batch"] and not BATCH_CODE.fullmatch(new):
+        raise InputError(f"{new!r} is not a batch code. Write it as G26-1.", value=new)
+    return new
 
 
 def _clash_words(kitchen: Kitchen, clashes: Sequence[Clash]) -> str:

@@ -11,12 +11,14 @@ from freezerbox.errors import BookTrouble, InputError, OutOfLine
 def plain_bytes(file: Path, most: int, *, folder: str) -> bytes:
     """What the file holds, at most ``most`` bytes.  ``folder``: what to say when it is one.
 
-    Raises: InputError for none, a folder, a pipe or a device, which may never end, and for a file that is larger;
-    BookTrouble when it cannot be read.
+    Raises: InputError for none, a folder, a pipe or a device, which may never end, and for a file that is larger,
+    before any of it is read; BookTrouble when it cannot be read.
     """
     try:
         if not file.is_file() and file.exists() and not file.is_dir():
             raise InputError(f"{str(file)!r} is not an ordinary file. Save it as a file first, and name that.")
+        if file.is_file() and file.stat().st_size > most:
+            raise _too_large(file, most)
         with file.open("rb") as opened:
             raw = opened.read(most + 1)
     except FileNotFoundError as error:
@@ -26,8 +28,12 @@ def plain_bytes(file: Path, most: int, *, folder: str) -> bytes:
     except OSError as error:
         raise BookTrouble(f"{str(file)!r} cannot be read: {plain(error)}.") from error
     if len(raw) > most:
-        raise InputError(f"{file.name} is larger than {most // 1_000_000} MB; more is not read.", value=str(file))
+        raise _too_large(file, most)
     return raw
+
+
+def _too_large(file: Path, most: int) -> InputError:
+    return InputError(f"{file.name} is larger than {most // 1_000_000} MB; more is not read.", value=str(file))
 
 
 def refuse_taken(file: Path, what: str, *, done: str = "printed") -> None:

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import json
 import os
+import tracemalloc
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from freezerbox.chores.export import seal
+from freezerbox.chores.plain_file import plain_bytes
 from freezerbox.chores.table import MOST_BYTES
+from freezerbox.errors import InputError
 from tests.cli.process import House
 
 HEAD = "cut,weight,animal,packed\n"
@@ -262,6 +265,18 @@ def test_a_table_that_is_too_large(house: House) -> None:
     refused = house.refused("import", "evening.csv")
     assert refused.status == 2
     assert "larger than 5 MB" in refused.said
+
+
+def test_what_is_too_large_is_not_read(house: House) -> None:
+    large = house.folder / "large.csv"
+    with large.open("wb") as file:
+        file.truncate(64_000_000)
+    tracemalloc.start()
+    with pytest.raises(InputError, match="larger than 40 MB"):
+        plain_bytes(large, 40_000_000, folder="")
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert most < 1_000_000
 
 
 RAW: dict[str, bytes] = {

@@ -5,9 +5,11 @@ from __future__ import annotations
 import csv
 import os
 import shutil
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -266,6 +268,24 @@ def test_an_export_goes_into_its_own_folder_only(house: House) -> None:
     house.ok("take", chops(house)[0])
     house.ok("export", "--to", "out")
     assert "eaten" in (house.folder / "out" / "packages.csv").read_text(encoding="utf-8-sig")
+
+
+@pytest.mark.parametrize("name", ["list.txt", "packages.csv"])
+def test_an_export_goes_over_no_list_of_somebody_and_no_other_book(house: House, name: str) -> None:
+    own = house.folder / "mine" / name
+    own.parent.mkdir()
+    own.write_text("milk, eggs", encoding="utf-8")
+    assert f"holds {name}, and no book.jsonl" in house.refused("export", "--to", "mine").said
+    assert own.read_text(encoding="utf-8") == "milk, eggs"
+    other = replace(house, seed="another", more={"FREEZERBOX_BOOK": str(house.folder / "other.book")})
+    other.ok("start", "--freezer", "Shed")
+    other.ok("export", "--to", "out")
+    before = {file.name: file.read_bytes() for file in (house.folder / "out").iterdir()}
+    assert "not an export of this book" in house.refused("export", "--to", "out").said
+    assert {file.name: file.read_bytes() for file in (house.folder / "out").iterdir()} == before
+    # An export that was stopped has the book's lines, and goes on.
+    (house.folder / "out" / "list.txt").unlink()
+    other.ok("export", "--to", "out")
 
 
 def test_copies_before_large_things(house: House) -> None:

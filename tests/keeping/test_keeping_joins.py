@@ -226,6 +226,14 @@ def test_one_freezer_entered_in_both_with_its_places(pair: Pair) -> None:
     assert [(one["freezer"], one["place"]) for one in found] == [("Shed", "top")] * 2
 
 
+@pytest.mark.parametrize("name", ["K7P3MT", "../x", "=1", "é", "Old Bess"])
+def test_an_animal_is_renamed_to_a_code_of_an_animal(pair: Pair, name: str) -> None:
+    two_animals(pair)
+    refused = pair.house.refused("import", "--merge", "cabin.book", "--rename", f"animal 26C={name}")
+    assert refused.status == 2
+    assert f"{name!r} is not an animal code." in refused.said
+
+
 def test_two_freezers_of_one_name_and_one_renamed(pair: Pair) -> None:
     for here in (pair.house, pair.cabin):
         here.ok("freezer", "add", "Shed")
