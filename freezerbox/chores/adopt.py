@@ -13,7 +13,7 @@ from pathlib import Path
 
 from freezerbox.book import queries
 from freezerbox.book.writer import Writer
-from freezerbox.chores.header import Header, Words, understand
+from freezerbox.chores.header import Header, Words, species_here, understand
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.photos import CloseLook, sightings_closely
 from freezerbox.chores.rows import Row, Rows
@@ -92,7 +92,6 @@ def adopt(kitchen: Kitchen, texts: Sequence[str], known: Known, *, request_id: s
         raise InputError("Say which: codes, or --photo FILE. Such as: freezerbox adopt K7P-3MT --cut shank", value="")
     mass = parse_mass(known.weight, unit=kitchen.unit) if known.weight else None
     plain = replace(known.words, cut=known.words.cut or "mystery")
-    header = understand(kitchen, _dated(known, plain))
     wanted: dict[str, _Wanted] = {}
     refused: list[tuple[str, FreezerboxError]] = []
     for text in texts:
@@ -105,6 +104,10 @@ def adopt(kitchen: Kitchen, texts: Sequence[str], known: Known, *, request_id: s
             refused.append((text, error))
     if not wanted:
         return Adopted(rows=(), refused=tuple(refused), from_symbol=(), animals=(), apart=())
+    # What its label was printed ahead for tells the animal; else the book may have one animal only that has this cut.
+    of_spares = dict.fromkeys(one.spare.species for one in wanted.values() if one.spare and one.spare.species)
+    likely = tuple(map(cuts.species, of_spares)) or species_here(kitchen)
+    header = understand(kitchen, _dated(known, plain), likely)
     pen = _Pen(kitchen, known, header, mass)
     words = f"took in {count(len(wanted), 'package')}: {', '.join(show_code(code) for code in list(wanted)[:3])}"
     words += " and others" if len(wanted) > 3 else ""

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass, field
 
 from freezerbox.book import journal, queries
-from freezerbox.chores.header import Words, find_place, whole_number
+from freezerbox.chores.header import Words, find_place, species_here, whole_number
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.pack import MOST_IN_A_RUN, MOST_OF_A_LOT, Packed, prepare, write
 from freezerbox.chores.places import add_place
@@ -93,7 +93,8 @@ class Stocktaking:
             freezer=self.freezer,
             first_frozen=frozen,
         )
-        run = prepare(kitchen, words, [weight or "x"] * (1 if lot else many), quantity=many if lot else 1)
+        weights = [weight or "x"] * (1 if lot else many)
+        run = prepare(kitchen, words, weights, quantity=many if lot else 1, likely=species_here(kitchen))
         packed = write(kitchen, run)
         self.kept.append(
             Kept(

@@ -13,7 +13,7 @@ from freezerbox.chores.naming import said_by
 from freezerbox.core.code import compact, show_code
 from freezerbox.core.dates import long_date, parse_date
 from freezerbox.core.records import WRAPS, Animal, Place
-from freezerbox.errors import AmbiguousWord, InputError, InvalidDate, UnknownWord
+from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, InvalidDate, UnknownWord
 from freezerbox.food import cuts
 from freezerbox.food.called import plain
 
@@ -82,15 +82,23 @@ class Header:
         return cuts.display_name(self.cut, self.form, self.other_words)
 
 
-def understand(kitchen: Kitchen, words: Words) -> Header:
+def understand(kitchen: Kitchen, words: Words, likely: Sequence[cuts.Species] = ()) -> Header:
     """The header that ``words`` mean.
+
+    ``likely``: animals it may be of.  A word for several cuts is no question when just one of these has it.
 
     Raises: AmbiguousWord and UnknownWord for words; UnknownRecord for an animal, place or freezer not in the book;
     InvalidDate for days that cannot be; InputError for the rest.
     """
     animals = tuple(find_animal(kitchen, code) for code in words.animals)
     species = _species(words, animals)
-    found = cuts.resolve_cut(words.cut, species, kitchen.own_words)
+    try:
+        found = cuts.resolve_cut(words.cut, species, kitchen.own_words)
+    except AmbiguousWord:
+        seen = _seen_from(kitchen, words.cut, () if species else likely)
+        if len(seen) != 1:
+            raise
+        ((species, found),) = seen
     species = species or found.species
     form = cuts.form_together(cuts.resolve_form(words.form), found.form) if words.form else found.form
     if found.cut.key == "other" and not words.other.strip():
@@ -119,6 +127,26 @@ def understand(kitchen: Kitchen, words: Words) -> Header:
         first_frozen_on=first_frozen_on,
         times_frozen=2 if words.twice_frozen else 1,
     )
+
+
+def species_here(kitchen: Kitchen) -> tuple[cuts.Species, ...]:
+    """The animals that this book has anything of."""
+    keys = [animal.species for animal in queries.animals(kitchen.book)]
+    keys += [package.species for package in queries.packages(kitchen.book)]
+    return tuple(cuts.species(key) for key in dict.fromkeys(keys) if key)
+
+
+def _seen_from(
+    kitchen: Kitchen, cut: str, likely: Sequence[cuts.Species]
+) -> list[tuple[cuts.Species, cuts.CutWords]]:
+    """What a word for several cuts is, seen from each of the animals that has one such cut."""
+    seen = []
+    for one in likely:
+        try:
+            seen.append((one, cuts.resolve_cut(cut, one, kitchen.own_words)))
+        except FreezerboxError:
+            continue
+    return seen
 
 
 def own_name(found: cuts.CutWords, typed: str) -> str:

@@ -86,8 +86,15 @@ class Packed:
         return ", ".join(parts)
 
 
-def prepare(kitchen: Kitchen, words: Words, weights: Sequence[str], *, quantity: int = 1) -> Run:
-    """The run that ``words`` and ``weights`` mean; nothing is written.
+def prepare(
+    kitchen: Kitchen,
+    words: Words,
+    weights: Sequence[str],
+    *,
+    quantity: int = 1,
+    likely: Sequence[cuts.Species] = (),
+) -> Run:
+    """The run that ``words`` and ``weights`` mean; nothing is written.  ``likely``: as in ``understand``.
 
     Raises: what ``understand`` and ``read_weight`` raise; InputError for no weights or too many.
     """
@@ -102,7 +109,7 @@ def prepare(kitchen: Kitchen, words: Words, weights: Sequence[str], *, quantity:
     if len(weights) > MOST_IN_A_RUN:
         raise InputError(f"{len(weights)} weights in one run; at most {MOST_IN_A_RUN}.", value=len(weights))
     return Run(
-        header=understand(kitchen, words),
+        header=understand(kitchen, words, likely),
         weights=tuple(Weighed(typed=text, net_mg=read_weight(kitchen, text)) for text in weights),
         quantity=quantity,
     )

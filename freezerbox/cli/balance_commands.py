@@ -12,7 +12,7 @@ from freezerbox.chores.balance import Balance, Line
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import totals_json
 from freezerbox.chores.wording import count, on_hold_words, packs_and_weight
-from freezerbox.cli.options import AsJson, AsOf, Freezer, WriteOver, kitchen_of
+from freezerbox.cli.options import AsJson, AsOf, Freezer, WriteOver, Yes, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
 from freezerbox.core.dates import long_date, month_year
 
@@ -203,13 +203,14 @@ def words_add(
     ctx: typer.Context,
     word: Annotated[str, typer.Argument(metavar="WORD", help="Your word, in quotes when there are several.")],
     meaning: Annotated[list[str], typer.Argument(metavar="CUT", help="The cut it stands for.")],
+    yes: Yes = False,
     as_json: AsJson = False,
 ) -> None:
     """Teach a word of your own."""
     from freezerbox.chores.own_words import add_word
 
     with kitchen_of(ctx) as kitchen:
-        cut_name = add_word(kitchen, word, " ".join(meaning))
+        cut_name = add_word(kitchen, word, " ".join(meaning), yes=yes)
         if as_json:
             say_json({"word": word.strip(), "cut_name": cut_name, "words": _words_json(kitchen.afresh())})
             return
