@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from freezerbox.book import origins, queries
@@ -25,7 +25,7 @@ from freezerbox.errors import InputError, LabelUnreadable, Refused
 from freezerbox.food import cuts
 from freezerbox.labels.proof import picture_of, picture_of_bars
 from freezerbox.labels.symbols import code128_bars, qr_symbol
-from freezerbox.pages.tiles import Tile, write_tiles
+from freezerbox.pages.tiles import Tile, unknown_letters, write_tiles
 from freezerbox.reading.pictures import read_picture
 
 MOST_SPARES = 200
@@ -48,11 +48,15 @@ _CARD_WORDS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Signs:
-    """What was written.  file, pages: the PDF.  codes: of the tiles, in order."""
+    """What was written.  file, pages: the PDF.  codes: of the tiles, in order.
+
+    unknown: by code, the letters that the font has not; a ``?`` stands for each.
+    """
 
     file: Path
     pages: int
     codes: tuple[str, ...]
+    unknown: dict[str, str] = field(default_factory=dict)
 
 
 def print_signs(kitchen: Kitchen, names: Sequence[str], to: Path, *, paper: str = "letter") -> Signs:
@@ -83,7 +87,8 @@ def print_signs(kitchen: Kitchen, names: Sequence[str], to: Path, *, paper: str 
         codes.append(row.code)
     read_back(tiles)
     pages, file = write_tiles(tiles, to, title="freezerbox signs", columns=1, rows=3, paper=paper)
-    return Signs(file=file, pages=pages, codes=tuple(codes))
+    unknown = {code: letters for code, tile in zip(codes, tiles, strict=True) if (letters := unknown_letters(tile))}
+    return Signs(file=file, pages=pages, codes=tuple(codes), unknown=unknown)
 
 
 def print_cards(to: Path, *, paper: str = "letter") -> Signs:
@@ -150,8 +155,7 @@ def print_spares(kitchen: Kitchen, number: str, to: Path, *, paper: str = "lette
             act.add("label", code=code, stock=SPARE_STOCK, text=code, mask=mask, banner="", printed_on=today)
         tiles = [
             Tile(
-                title=show_code(code),
-                code=show_code(code),
+                title=show_code(code),  # in big letters; under the symbol it would take room from it
                 modules=qr_symbol(code).modules,
                 says=(code,),
                 blank=True,

@@ -16,7 +16,7 @@ from freezerbox.chores.wording import count
 from freezerbox.cli import header_options as header
 from freezerbox.cli.opening import Open, open_written
 from freezerbox.cli.options import AsJson, Codes, Freezer, kitchen_of
-from freezerbox.cli.output import note, paragraph, say, say_json
+from freezerbox.cli.output import note, paragraph, say, say_json, shown
 from freezerbox.cli.pressing import how_to_print, job_list
 from freezerbox.cli.stock_commands import stock_app
 from freezerbox.core.code import show_code
@@ -271,17 +271,13 @@ def _report(printed: label_chore.Printed, as_json: bool, *, open_it: bool = Fals
     else:
         _say(printed)
     for code, letters in printed.unknown.items():
-        note(f"{show_code(code)}: the font has no letter for {' '.join(map(_shown, letters))}; printed as ?")
+        note(f"{show_code(code)}: the font has no letter for {' '.join(map(shown, letters))}; printed as ?")
     for words in refused_words(printed.refused):
         note(words)
     if open_it and not printed.job:
         open_written(printed.files[0])
     if printed.refused:
         raise typer.Exit(1)
-
-
-def _shown(letter: str) -> str:
-    return letter if letter.isprintable() else f"U+{ord(letter):04X}"
 
 
 def _say(printed: label_chore.Printed) -> None:

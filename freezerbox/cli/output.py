@@ -118,6 +118,11 @@ def table(rows: Sequence[Sequence[str]], *, right: Sequence[int] = (), indent: i
     return lines
 
 
+def shown(letter: str) -> str:
+    """A letter that may be none: ``U+200B`` for one that shows nothing."""
+    return letter if letter.isprintable() else f"U+{ord(letter):04X}"
+
+
 def paragraph(text: str, indent: str = "", hang: str | None = None) -> str:
     """Text wrapped to the width; ``hang`` indents all lines but the first."""
     import textwrap

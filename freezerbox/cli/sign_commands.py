@@ -12,7 +12,8 @@ from freezerbox.chores.label_fit import refuse_to_write_over
 from freezerbox.chores.wording import count
 from freezerbox.cli.opening import Open, open_written
 from freezerbox.cli.options import AsJson, kitchen_of
-from freezerbox.cli.output import say, say_json
+from freezerbox.cli.output import note, say, say_json, shown
+from freezerbox.core.code import show_code
 from freezerbox.errors import InputError
 
 if TYPE_CHECKING:
@@ -62,9 +63,12 @@ def sign(
             else:
                 printed = chore.print_signs(kitchen, what or [], to, paper=paper)
     if as_json:
-        say_json({"file": str(printed.file), "pages": printed.pages, "codes": list(printed.codes)})
+        report = {"file": str(printed.file), "pages": printed.pages, "codes": list(printed.codes)}
+        say_json(report | {"unknown_letters": printed.unknown})
     else:
         _say(printed, left_out, cards=cards, people=people, spares=bool(spares))
+    for code, letters in printed.unknown.items():
+        note(f"{show_code(code)}: the font has no letter for {' '.join(map(shown, letters))}; printed as ?")
     if open_it:
         open_written(printed.file)
 

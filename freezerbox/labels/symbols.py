@@ -6,12 +6,12 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
+from freezerbox.core.symbol import LEAST_MODULE_MM as LEAST_MODULE_MM
 from freezerbox.errors import InputError
 
 QR_SIDE = 21  # modules, version 1 (ISO/IEC 18004, 6.3.1.2: 17 + 4 x version)
 QR_QUIET = 4  # modules of white on every side (ISO/IEC 18004, 6.3.8)
 QR_BOX = QR_SIDE + 2 * QR_QUIET
-LEAST_MODULE_MM = 0.625  # the lab: nothing under 5 dots at 203 dpi
 BARS_QUIET = 10  # modules of white at each end (ISO/IEC 15417, 4.2 c)
 # Characters a version 1 symbol holds in alphanumeric mode, strongest level first (ISO/IEC 18004, table 7).
 CAPACITY = (("H", 10), ("Q", 16))

@@ -5,6 +5,7 @@ Lengths are millimetres here; reportlab's own unit, the point, is 1/72 in.
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -23,6 +24,10 @@ _POINTS_A_MM = 72 / 25.4
 FONT = "FreezerboxSans"
 _FONT_FILE = "DejaVuSansCondensed-Bold.ttf"
 _LEADING = 1.3
+_ABOVE = 230  # Unicode Standard, 4.3: the combining class of marks above a letter
+# By capital and marks on it: none of these or one; a capital with an accent; with two.  As the font shipped draws
+# them: U with diaeresis is 1.272 capitals high, A with breve and hook 1.540.
+_RISES = (1.0, 1.0, 1.28, 1.55)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,6 +204,27 @@ def width_mm(words: str, size_mm: float) -> float:
 
     register_font()
     return float(stringWidth(words, FONT, size_mm * em_per_cap() * _POINTS_A_MM)) / _POINTS_A_MM
+
+
+def printable(words: str) -> tuple[str, str]:
+    """The words composed, with ``?`` for every letter that the font shipped has not; and those letters."""
+    from reportlab.pdfbase.pdfmetrics import getFont
+
+    register_font()
+    known = getFont(FONT).face.charToGlyph
+    composed = unicodedata.normalize("NFC", " ".join(words.split()))
+    missing = "".join(dict.fromkeys(letter for letter in composed if ord(letter) not in known))
+    return "".join("?" if letter in missing else letter for letter in composed), missing
+
+
+def rise_per_cap(words: str) -> float:
+    """How high the words reach over their line, in heights of a capital: accents on capitals stand above them."""
+    marks = [
+        (base := unicodedata.normalize("NFD", letter))[0].isupper()
+        + sum(unicodedata.combining(mark) == _ABOVE for mark in base)
+        for letter in words
+    ]
+    return _RISES[min(max(marks, default=0), len(_RISES) - 1)]
 
 
 @lru_cache(maxsize=1)

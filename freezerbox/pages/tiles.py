@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from freezerbox.errors import BookTrouble, InputError
+from freezerbox.core.symbol import LEAST_MODULE_MM
+from freezerbox.errors import BookTrouble, InputError, LabelDoesNotFit
 from freezerbox.pages import sheet
 
 if TYPE_CHECKING:
@@ -24,6 +25,7 @@ _BARS_QUIET = 10  # modules of white at each end of a Code 128 (ISO/IEC 15417, 4
 _BAR_MM = 0.42
 _MOST_QR_MM = 60.0
 _LEAST_MM = 2.2
+_UNDER_MM = 4.0  # for the code in letters, under its QR
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +51,8 @@ def write_tiles(
 ) -> tuple[int, Path]:
     """Write the tiles as a PDF, row by row; returns how many pages it took, and the file.
 
-    Raises: InputError for a paper or an ending that is none; BookTrouble when the file cannot be written.
+    Raises: InputError for a paper or an ending that is none; LabelDoesNotFit for a symbol that would be too fine to
+    read; BookTrouble when the file cannot be written.
     """
     if paper not in sheet.PAPERS:
         raise InputError(f"{paper!r} is not a paper. The papers are: {', '.join(sheet.PAPERS)}.", value=paper)
@@ -61,6 +64,14 @@ def write_tiles(
 
     width, height = sheet.PAPERS[paper]
     tile_width, tile_height = (width - 2 * MARGIN_MM) / columns, (height - 2 * MARGIN_MM) / rows
+    for tile in tiles:
+        module = _module_mm(tile, tile_width, tile_height)
+        if tile.modules and module < LEAST_MODULE_MM:
+            raise LabelDoesNotFit(
+                f"The symbol of {tile.title!r} would have modules of {module:.3f} mm on {paper}; "
+                f"under {LEAST_MODULE_MM} mm few phones read it.",
+                field="qr",
+            )
     sheet.register_font()
     part = path.with_name(f".{path.name}.part")
     canvas = Canvas(str(part), pagesize=(width * _POINTS_A_MM, height * _POINTS_A_MM), invariant=1)
@@ -90,7 +101,7 @@ def _draw(canvas: Canvas, tile: Tile, left: float, bottom: float, width: float, 
     canvas.setDash(2, 3)
     canvas.rect(left * _POINTS_A_MM, bottom * _POINTS_A_MM, width * _POINTS_A_MM, height * _POINTS_A_MM)
     canvas.setDash()
-    side = min(height - 2 * _PAD_MM - 4, width * 0.42, _MOST_QR_MM) if tile.modules else 0.0
+    side = _side_mm(tile, width, height)
     room = width - 2 * _PAD_MM - side - (2 if side else 0)
     if side:
         x = left + width - _PAD_MM - side
@@ -99,15 +110,17 @@ def _draw(canvas: Canvas, tile: Tile, left: float, bottom: float, width: float, 
         quiet = side * _QUIET / (len(tile.modules) + 2 * _QUIET)
         _words(canvas, tile.code, x + quiet, y - 2.5, min(4.0, side / 12), side)
     top = bottom + height - _PAD_MM
-    cap = _fitting(tile.title, room, min(14.0, height / 4))
-    base = top - cap
-    _words(canvas, tile.title, left + _PAD_MM, base, cap, room)
+    title = sheet.printable(tile.title)[0]
+    cap = _fitting(title, room, min(14.0, height / 4))
+    base = top - cap * sheet.rise_per_cap(title)
+    _words(canvas, title, left + _PAD_MM, base, cap, room)
     floor = bottom + _PAD_MM + (9 if tile.bars else 0) + (7 if tile.blank else 0)
     base -= cap * 0.15  # what hangs below the line, in a p or a g
     small = min(4.5, max(_LEAST_MM, height / 20))
-    while small > _LEAST_MM and base - _lines_mm(tile.lines, small, room) < floor:
+    lines = [sheet.printable(line)[0] for line in tile.lines]
+    while small > _LEAST_MM and base - _lines_mm(lines, small, room) < floor:
         small = max(_LEAST_MM, small - 0.1)
-    for line in tile.lines:
+    for line in lines:
         for part in sheet.wrapped(line, small, room):
             if base - small * 2 < floor:
                 break
@@ -119,6 +132,21 @@ def _draw(canvas: Canvas, tile: Tile, left: float, bottom: float, width: float, 
         y = (bottom + _PAD_MM + 1) * _POINTS_A_MM
         canvas.setLineWidth(0.8)
         canvas.line((left + _PAD_MM) * _POINTS_A_MM, y, (left + _PAD_MM + room) * _POINTS_A_MM, y)
+
+
+def unknown_letters(tile: Tile) -> str:
+    """The letters of the tile that the font has not; a ``?`` stands for each."""
+    return "".join(dict.fromkeys("".join(sheet.printable(words)[1] for words in (tile.title, *tile.lines))))
+
+
+def _side_mm(tile: Tile, width: float, height: float) -> float:
+    """Side of the QR with its white, 0 for none."""
+    under = _UNDER_MM if tile.code else 0.0
+    return min(height - 2 * _PAD_MM - under, width * 0.42, _MOST_QR_MM) if tile.modules else 0.0
+
+
+def _module_mm(tile: Tile, width: float, height: float) -> float:
+    return _side_mm(tile, width, height) / (len(tile.modules) + 2 * _QUIET)
 
 
 def _lines_mm(lines: Sequence[str], cap: float, room: float) -> float:
