@@ -20,6 +20,7 @@ _COOK = {
 }
 _BIRDS = ("poultry", "game-bird")
 _GAME = ("big-game", "small-game")
+_CURED = ("smoked-sausage", "hard-sausage", "bacon", "ham-cured", "fish-smoked")
 _DEER = "deer-family"
 
 
@@ -40,6 +41,17 @@ def cue(key: str) -> Cue:
     """The caution of that key, with its citation."""
     found = cautions.caution(key)
     return Cue(key=key, text=found.text, cite=sources.source(found.source_id).cite())
+
+
+def making_cues(keeps: str, *, steps: bool, jerky: bool = False) -> tuple[Cue, ...]:
+    """What to mind when something is cured, smoked or dried.
+
+    ``keeps``: the class of food it becomes.  ``steps``: its recipe has days to cure or smoke.  ``jerky``: its name
+    says so where its class does not.
+    """
+    jerky = jerky or keeps == "jerky"
+    keys = [*(["jerky-heat"] if jerky else []), *(["cure-smoke"] if keeps in _CURED or (steps and not jerky) else [])]
+    return tuple(cue(key) for key in keys)
 
 
 def cook_words(row: Row) -> str:

@@ -9,7 +9,7 @@ import typer
 
 from freezerbox.chores import grind as grind_chore
 from freezerbox.chores import wording
-from freezerbox.chores.cues import cue
+from freezerbox.chores.cues import making_cues
 from freezerbox.chores.grind import ROUNDING_MG
 from freezerbox.chores.guidance import batching
 from freezerbox.chores.header import Words, whole_number
@@ -168,8 +168,10 @@ def _recipe_lines(kitchen: Kitchen, planned: grind_chore.Plan) -> Iterator[str]:
         yield from (f"  {line}" for line in planned.scaled)
     for due_on, what in planned.steps:
         yield f"  {long_date(due_on)}: {what}"
-    if planned.steps or planned.header.cut.key in ("jerky", "jerky-meat"):
-        yield paragraph(cue("jerky-heat").words(), "  ")
+    cut = planned.header.cut
+    keeps = keeps_as(cut, planned.header.form)
+    for caution in making_cues(keeps, steps=bool(planned.steps), jerky=cut.key == "jerky-meat"):
+        yield paragraph(caution.words(), "  ")
 
 
 def _input_cells(kitchen: Kitchen, one: Input) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from freezerbox.chores import recipes as recipe_chore
-from freezerbox.chores.cues import cue
+from freezerbox.chores.cues import making_cues
 from freezerbox.cli.options import AsJson, Yes, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
 from freezerbox.core.dates import long_date
@@ -63,7 +63,8 @@ def recipe_set(
             return
         say(f"Kept: {one.name}, for {kitchen.mass(one.per_mg)}.")
         if one.steps:
-            say(paragraph(cue("jerky-heat").words()))
+            for caution in making_cues("", steps=True, jerky="jerky" in one.name.casefold()):
+                say(paragraph(caution.words()))
 
 
 @recipe_app.command("show", epilog="Example: freezerbox recipe show Italian --for 13.9")

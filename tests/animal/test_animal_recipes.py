@@ -4,17 +4,31 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
 from freezerbox.chores import grind, recipes, undo
+from freezerbox.chores.cues import making_cues
 from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.core.mass import MG_PER_LB
 from freezerbox.errors import FreezerboxError, InputError, InvalidMass, Refused, Twin, UnknownRecord
+from tests.cli.process import House, copy_of, play_evening
 from tests.conftest import Stocked
 
 LINES = ("80 g salt", "20 g fennel seed", "2.5% sugar", "a glass of wine")
+
+
+@pytest.fixture(scope="module")
+def _evening(tmp_path_factory: pytest.TempPathFactory) -> House:
+    return play_evening(House(folder=tmp_path_factory.mktemp("evening")))
+
+
+@pytest.fixture
+def house(_evening: House, tmp_path: Path) -> House:
+    """The evening of 2 December 2026, with half a hog, 26H."""
+    return copy_of(_evening, tmp_path)
 
 
 @pytest.fixture
@@ -90,3 +104,32 @@ def test_what_a_recipe_needs(
 def test_unknown_recipe_names_those_there_are(italian: Kitchen) -> None:
     with pytest.raises(UnknownRecord, match="Italian"):
         recipes.find_recipe(italian, "Salami")
+
+
+@pytest.mark.parametrize(
+    ("keeps", "steps", "jerky", "keys"),
+    [
+        ("hard-sausage", False, False, ["cure-smoke"]),
+        ("smoked-sausage", True, False, ["cure-smoke"]),
+        ("bacon", False, False, ["cure-smoke"]),
+        ("", True, False, ["cure-smoke"]),
+        ("", True, True, ["jerky-heat"]),
+        ("jerky", False, False, ["jerky-heat"]),
+        ("ground", False, True, ["jerky-heat"]),
+        ("raw-sausage", False, False, []),
+    ],
+)
+def test_curing_and_smoking_have_their_own_caution(
+    keeps: str, steps: bool, jerky: bool, keys: list[str]
+) -> None:
+    found = making_cues(keeps, steps=steps, jerky=jerky)
+    assert [one.key for one in found] == keys
+    assert all(("jerky" in one.cite.casefold()) == (one.key == "jerky-heat") for one in found)
+
+
+def test_summer_sausage_without_a_recipe_says_the_caution(house: House) -> None:
+    said = house.ok("grind", "--from", "26H=9/20%", "--into", "summer sausage").told
+    assert "Curing and smoking go by a tested recipe of yours; none is given here. The CDC says" in said
+    kept = house.ok("recipe", "set", "Belly bacon", "--per", "10", "100 g salt", "--step", "smoke=10").told
+    assert "Curing and smoking" in kept
+    assert "Jerky" not in kept
