@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 
-from freezerbox.book import values
+from freezerbox.book import arrivals, values
 from freezerbox.book.door import Book
 from freezerbox.core.records import Package, State
 
@@ -17,9 +17,9 @@ def is_frozen(book: Book, code: str) -> bool:
 
 
 def latest_day(book: Book, code: str) -> date | None:
-    """The last day of which the journal says anything of a package; ``None`` when it says nothing."""
+    """The last day of which anything is known of a package, its pack date as corrected; ``None`` for nothing."""
     row = book.connection.execute("SELECT max(happened_on) FROM movement WHERE code = ?", (code,)).fetchone()
-    return values.day_or_none(row[0])
+    return values.day_or_none(max([row[0], *arrivals.days(book, code).values()], default=None, key=str))
 
 
 def frozen_longer(book: Book, package: Package, until: date) -> Iterator[tuple[str, date]]:

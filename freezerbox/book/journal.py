@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
-from freezerbox.book import values
+from freezerbox.book import arrivals, values
 from freezerbox.book.door import Book
 from freezerbox.book.schema import OVERRULED
-from freezerbox.core.fold import silent_acts
+from freezerbox.core.fold import in_order, silent_acts
 from freezerbox.core.records import Act, Change, Movement, Reason, State
 
 _ACTS = """SELECT a.*, u.id AS undone_by FROM act a LEFT JOIN act u ON u.undoes_act = a.id"""
@@ -52,18 +53,29 @@ def act_of_request(book: Book, request_id: str) -> Act | None:
     return _act(row) if row else None
 
 
-def movements(book: Book, *, code: str | None = None, act_id: int | None = None) -> tuple[Movement, ...]:
-    """Movements of a package, of an act or of all, by day and then as recorded."""
-    wheres, values = [], []
+def movements(
+    book: Book, *, code: str | None = None, act_id: int | None = None, as_written: bool = False
+) -> tuple[Movement, ...]:
+    """Movements of a package, of an act or of all, by day and then as recorded.
+
+    A package came on the day it was packed, as corrected since; ``as_written``: on the day the journal has it, as the
+    stored states do.
+    """
+    wheres, wanted = [], []
     if code is not None:
         wheres.append("code = ?")
-        values.append(code)
+        wanted.append(code)
     if act_id is not None:
         wheres.append("act_id = ?")
-        values.append(str(act_id))
+        wanted.append(str(act_id))
     where = f" WHERE {' AND '.join(wheres)}" if wheres else ""
-    rows = book.connection.execute(f"SELECT * FROM movement{where} ORDER BY happened_on, id", values)
-    return tuple(_movement(row) for row in rows)
+    rows = book.connection.execute(f"SELECT * FROM movement{where} ORDER BY happened_on, id", wanted)
+    found = tuple(_movement(row) for row in rows)
+    came = {} if as_written else arrivals.days(book, code)
+    if not came:
+        return found
+    days = {number: values.day(day) for number, day in came.items()}
+    return tuple(in_order(replace(one, happened_on=days.get(one.id, one.happened_on)) for one in found))
 
 
 def movements_after(book: Book, act_id: int) -> tuple[tuple[int, str, int], ...]:

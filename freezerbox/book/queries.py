@@ -9,6 +9,7 @@ from dataclasses import replace
 from datetime import date
 
 from freezerbox.book import values
+from freezerbox.book.arrivals import HAS_COME, PACKAGES_THEN
 from freezerbox.book.door import Book
 from freezerbox.book.gone import with_days_told
 from freezerbox.core.lineage import Lineage
@@ -32,13 +33,6 @@ _PACKAGES = """SELECT p.*, s.state, s.reason, s.freezer_id, s.place_id, s.quanti
 FROM package p JOIN package_state s ON s.code = p.code"""
 
 
-# The state at the end of a day is the fold of what had happened by then, as known now.
-_PACKAGES_THEN = """SELECT p.*, m.state, m.reason, m.freezer_id, m.place_id, m.happened_on AS since,
-  (SELECT sum(delta) FROM movement d WHERE d.code = p.code AND d.happened_on <= :day) AS quantity
-FROM package p JOIN movement m ON m.id = (SELECT l.id FROM movement l WHERE l.code = p.code AND l.happened_on <= :day
-  ORDER BY l.happened_on DESC, l.id DESC LIMIT 1)"""
-
-
 def packages(
     book: Book,
     *states: State,
@@ -53,14 +47,16 @@ def packages(
     ``cut``, ``species``: only those of one cut, of one species.  ``since``: only those whose latest step is of that
     day or later.
     """
-    values = {f"state{number}": state.value for number, state in enumerate(states)}
+    values: dict[str, str | None] = {f"state{number}": state.value for number, state in enumerate(states)}
     marks = ", ".join(f":{name}" for name in values)
     if as_of is None:
         select, column, moved = _PACKAGES, "s.state", "s.since"
     else:
-        select, column, moved = _PACKAGES_THEN, "m.state", "m.happened_on"
-        values["day"] = as_of.isoformat()
+        select, column, moved = PACKAGES_THEN, "m.state", "coalesce(a.day, m.happened_on)"
+        values |= {"day": as_of.isoformat(), "code": None}
     wheres = [f"{column} IN ({marks})"] if states else []
+    if as_of is not None:
+        wheres.append(HAS_COME)
     if cut is not None:
         wheres.append("p.cut = :cut")
         values["cut"] = cut
@@ -83,7 +79,7 @@ def package(book: Book, code: str, *, as_of: date | None = None) -> Package | No
         row = book.connection.execute(f"{_PACKAGES} WHERE p.code = :code", {"code": code}).fetchone()
     else:
         values = {"code": code, "day": as_of.isoformat()}
-        row = book.connection.execute(f"{_PACKAGES_THEN} WHERE p.code = :code", values).fetchone()
+        row = book.connection.execute(f"{PACKAGES_THEN} WHERE p.code = :code AND {HAS_COME}", values).fetchone()
     return with_days_told(book, [_package(row)], as_of)[0] if row else None
 
 

@@ -106,7 +106,7 @@ def _days_away(kitchen: Kitchen) -> int | None:
 
 def _package_faults(kitchen: Kitchen, movements: tuple[Movement, ...], *, whole: bool) -> Iterator[str]:
     """``whole``: nothing of the journal is lost, so that states can be rebuilt from it."""
-    folded = fold_all(movements)
+    folded = fold_all(journal.movements(kitchen.book, as_written=True))
     stored = queries.stored_states(kitchen.book)
     stateless = set(inspection.packages_without_state(kitchen.book))
     for package in queries.packages(kitchen.book):

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import date
 
-from freezerbox.book import queries
+from freezerbox.book import arrivals, journal, queries
 from freezerbox.book.writer import Value
 from freezerbox.chores.header import (
     find_animal,
@@ -258,6 +258,8 @@ def _days(kitchen: Kitchen, row: Row, to: Corrections, animals: Sequence[Animal]
             f"First frozen on {long_date(first)} would be after packed on {long_date(packed)}.",
             value=to.first_frozen or to.packed,
         )
+    if packed != package.packed_on:
+        _refuse_after_a_step(kitchen, row, packed)
     for animal in animals:
         if animal.killed_on and first < animal.killed_on:
             raise InvalidDate(
@@ -266,6 +268,20 @@ def _days(kitchen: Kitchen, row: Row, to: Corrections, animals: Sequence[Animal]
                 value=to.first_frozen or to.packed or to.animal,
             )
     return {"packed_on": packed.isoformat(), "first_frozen_on": first.isoformat()}
+
+
+def _refuse_after_a_step(kitchen: Kitchen, row: Row, packed: date) -> None:
+    """Raises: Refused when something was done with it before the day it is to be packed on."""
+    moved = journal.heard(kitchen.book, journal.movements(kitchen.book, code=row.code))
+    before = arrivals.first_against(moved, packed)
+    act = journal.act(kitchen.book, before.act_id) if before else None
+    if before and act:
+        raise Refused(
+            f"{show_code(row.code)} cannot be packed on {long_date(packed)}: it was there on "
+            f"{long_date(before.happened_on)} (act {act.id}, {act.words}). One of the two days is wrong.",
+            code=row.code,
+            act=act.id,
+        )
 
 
 def _usual(row: Row) -> Usual | None:

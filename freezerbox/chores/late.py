@@ -27,8 +27,8 @@ def state_on(kitchen: Kitchen, row: Row, day: date, number: int = 1) -> PackageS
     if later:
         later = journal.heard(kitchen.book, later)
     before = fold(movement for movement in movements if movement.happened_on <= day)
-    if before is None:
-        first = movements[0]
+    if before is None or (before.state is State.FROZEN and before.quantity < 1):
+        first = min(movements, key=lambda movement: movement.id)
         raise Refused(
             f"{show_code(row.code)} came into the freezer on {long_date(first.happened_on)}, after "
             f"{long_date(day)}. One of the two days is wrong.",
@@ -51,7 +51,7 @@ def days_to_say_again(kitchen: Kitchen, row: Row, day: date) -> tuple[date, ...]
 
     The latest day tells the state of a package, so a late entry that ends it must be said again on each of them.
     """
-    movements = journal.movements(kitchen.book, code=row.code)
+    movements = journal.movements(kitchen.book, code=row.code, as_written=True)
     return tuple(dict.fromkeys(movement.happened_on for movement in movements if movement.happened_on > day))
 
 

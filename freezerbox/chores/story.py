@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
-from freezerbox.book import journal, queries
+from freezerbox.book import arrivals, journal, queries
 from freezerbox.book.parentage import reassignments
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
@@ -55,6 +55,9 @@ def story(kitchen: Kitchen, text: str) -> Story:
         said.setdefault(act_id, []).append(words)
     steps = []
     overruled = journal.overruled(kitchen.book)
+    corrected = arrivals.days(kitchen.book, row.code)
+    moved = journal.movements(kitchen.book, code=row.code) if corrected else ()
+    came = {one.act_id: one.happened_on for one in moved if one.id in corrected}
     for act_id, parts in said.items():
         act = journal.act(kitchen.book, act_id)
         if act is None:
@@ -67,7 +70,7 @@ def story(kitchen: Kitchen, text: str) -> Story:
         if other := _swapped_with(kitchen, act, row.code):
             words = f"labels swapped with {show_code(other)}" + (f": {words}" if words else "")
         if words:
-            steps.append(_step(act, words))
+            steps.append(_step(replace(act, happened_on=came.get(act_id, act.happened_on)), words))
     by_then = [step for step in steps if kitchen.as_of is None or step.on <= kitchen.as_of]
     return Story(row=row, steps=tuple(sorted(by_then, key=lambda step: (step.on, step.act_id))))
 

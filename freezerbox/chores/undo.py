@@ -186,7 +186,9 @@ def _reverse(kitchen: Kitchen, pen: Writer, act: Act, code: str) -> None:
     again = next((one for one in own if one.act_id == root.id and one.delta < 0), None) if root != act else None
     earlier = [movement for movement in own if movement.id < _first_id(own, act)]
     delta = -sum(movement.delta for movement in own if movement.act_id == act.id)
-    later_days = {movement.happened_on for movement in own if movement.happened_on > act.happened_on}
+    # The days of the journal, too: a packing whose day was corrected stands there on the day before.
+    said = (*own, *journal.movements(kitchen.book, code=code, as_written=True))
+    later_days = {movement.happened_on for movement in said if movement.happened_on > act.happened_on}
     for day in (act.happened_on, *sorted(later_days)):
         by_then = in_order(movement for movement in earlier if movement.happened_on <= day)
         before = fold(by_then)
@@ -244,6 +246,13 @@ def _refuse_stood_upon(kitchen: Kitchen, act: Act, movements: tuple[Movement, ..
         for change in journal.changes(book, subject_kind=kind, subject=subject):
             if change.act_id > root.id:
                 later.setdefault(change.act_id, set()).add(show_code(subject) if kind == "package" else subject)
+    for change in journal.changes(book, act_id=act.id):
+        if (change.subject_kind, change.field) == ("package", "packed_on"):
+            # With the day it was packed goes the day it came: what was recorded late since then stands on that.
+            moved = journal.movements(book, code=change.subject)
+            for movement in moved:
+                if movement.act_id > root.id and movement.happened_on.isoformat() < str(change.old):
+                    later.setdefault(movement.act_id, set()).add(show_code(change.subject))
     for act_id, words in journal.uses(book, act.id):
         later.setdefault(act_id, set()).add(words)
     standing = []

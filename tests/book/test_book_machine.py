@@ -16,6 +16,7 @@ from freezerbox.book import journal, queries
 from freezerbox.book.door import create_book
 from freezerbox.chores import pack
 from freezerbox.chores.check import check
+from freezerbox.chores.fix import Corrections, fix
 from freezerbox.chores.header import Words
 from freezerbox.chores.take import put_back, take
 from freezerbox.chores.undo import target, undo
@@ -109,6 +110,45 @@ class FreezerMachine(RuleBasedStateMachine):
                 put_back(self.kitchen, code)
                 raise AssertionError("put back although it is void")
             assert self.latest() == number
+
+    @precondition(lambda self: self.codes)
+    @rule(pick=st.integers(0, 3), days=st.integers(-30, 60), late=st.booleans())
+    def corrects_a_pack_date(self, pick: int, days: int, late: bool) -> None:
+        """It came on the day that is known now; what is recorded late may stand on it; undo gives the other back."""
+        code = self.codes[-1 - pick % len(self.codes)]
+        package = queries.package(self.kitchen.book, code)
+        left, reason = self.model.shelf.get(code, (0, "void"))
+        assert package is not None
+        if reason == "void" or not days:
+            return
+        wrong = package.packed_on
+        day = wrong - timedelta(days=days)
+        if day > self.kitchen.today:
+            return
+        number = self.latest()
+        try:
+            fix(self.kitchen, code, Corrections(packed=day.isoformat()))
+        except Refused:
+            # Something was done with it before that day.
+            assert day > wrong
+            assert self.latest() == number
+            return
+        self.kitchen = self.kitchen.afresh()
+        assert queries.package(self.kitchen.book, code, as_of=day) is not None
+        assert check(self.kitchen).faults == ()
+        acts = [self.latest()]
+        if late and left == 1 and day < wrong:
+            with suppress(Refused):
+                take(self.kitchen, code, Reason.EATEN, on=day.isoformat())
+                acts.append(self.latest())
+                assert check(self.kitchen.afresh()).faults == ()
+                with suppress(CannotUndo):
+                    undo(self.kitchen, target(self.kitchen, acts[0]))
+                    raise AssertionError("the day was taken from under what was recorded late")
+        for act in reversed(acts):
+            undo(self.kitchen.afresh(), target(self.kitchen.afresh(), act))
+        self.kitchen = self.kitchen.afresh()
+        assert check(self.kitchen).faults == ()
 
     @rule(days=DAYS)
     def undoes(self, days: int) -> None:

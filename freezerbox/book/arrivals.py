@@ -1,0 +1,53 @@
+"""On which day a package came, where the day it was packed was corrected afterwards.
+
+The journal is never changed: the step of the packing stands on the day it was written for.  Whoever asks for the past
+asks for the day as corrected, and an undo of the correction gives back the day before it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from freezerbox.book.door import Book
+from freezerbox.core.records import Movement, State
+
+# Where it came on the day it was packed, as far as the book knew then, it came on the day that is known now: but
+# never before an earlier step of it (a label printed ahead), nor after a later one.
+ARRIVED = """WITH arrived (id, day) AS (
+  SELECT m.id, max(
+    min(p.packed_on, coalesce((SELECT min(n.happened_on) FROM movement n WHERE n.code = m.code AND n.id > m.id),
+      p.packed_on)),
+    coalesce((SELECT max(b.happened_on) FROM movement b WHERE b.code = m.code AND b.id < m.id), ''))
+  FROM (SELECT DISTINCT subject FROM change WHERE subject_kind = 'package' AND field = 'packed_on'
+    AND (:code IS NULL OR subject = :code)) k
+  JOIN package p ON p.code = k.subject
+  JOIN movement m ON m.id = (SELECT min(f.id) FROM movement f WHERE f.code = p.code AND f.state = 'frozen')
+  WHERE m.happened_on <> p.packed_on
+  AND m.happened_on = (SELECT c.old FROM change c WHERE c.subject_kind = 'package' AND c.subject = p.code
+    AND c.field = 'packed_on' AND c.act_id > m.act_id ORDER BY c.id LIMIT 1)
+)"""
+
+# The state at the end of a day is the fold of what had happened by then, as known now.
+PACKAGES_THEN = f"""{ARRIVED}
+SELECT p.*, m.state, m.reason, m.freezer_id, m.place_id, coalesce(a.day, m.happened_on) AS since,
+  (SELECT sum(d.delta) FROM movement d LEFT JOIN arrived x ON x.id = d.id
+    WHERE d.code = p.code AND coalesce(x.day, d.happened_on) <= :day) AS quantity
+FROM package p JOIN movement m ON m.id = (SELECT l.id FROM movement l LEFT JOIN arrived y ON y.id = l.id
+  WHERE l.code = p.code AND coalesce(y.day, l.happened_on) <= :day
+  ORDER BY coalesce(y.day, l.happened_on) DESC, l.id DESC LIMIT 1)
+LEFT JOIN arrived a ON a.id = m.id"""
+HAS_COME = "NOT (m.state = 'frozen' AND quantity < 1)"
+"""Of ``PACKAGES_THEN``: steps that were taken back may stand before the day on which a package came after all."""
+
+
+def days(book: Book, code: str | None = None) -> dict[int, str]:
+    """The day on which each package came whose pack date was corrected, by the number of the step that says so."""
+    rows = book.connection.execute(f"{ARRIVED} SELECT id, day FROM arrived", {"code": code})
+    return {row[0]: row[1] for row in rows}
+
+
+def first_against(moved: Sequence[Movement], packed_on: date) -> Movement | None:
+    """The first step after the packing that happened before ``packed_on``, and so speaks against that day."""
+    first = min((one.id for one in moved if one.state is State.FROZEN), default=0)
+    return next((one for one in moved if one.id > first and one.happened_on < packed_on), None)

@@ -1,0 +1,79 @@
+"""A pack date corrected afterwards: the past is told by the day that is known now, and undo gives back the other."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.cli.process import House
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> House:
+    house = House(folder=tmp_path, now="2026-12-21T20:00")
+    house.ok("start", "--units", "lb", "--freezer", "Garage chest")
+    return house
+
+
+def packed(house: House, *more: str) -> str:
+    code: str = house.ok("pack", "ground", "1", "--species", "deer", *more, "--json").json["packages"][0]["code"]
+    return code
+
+
+def there(house: House, day: str) -> list[str]:
+    return [one["code"] for one in house.ok("find", "ground", "--as-of", day, "--json").json["rows"]]
+
+
+def sound(house: House) -> None:
+    assert house.ok("check", "--json").json["faults"] == []
+
+
+def test_an_earlier_day_reaches_the_past(house: House) -> None:
+    code = packed(house)
+    house.ok("fix", code, "--packed", "1 dec")
+    assert [there(house, day) for day in ("30 nov", "1 dec", "10 dec", "21 dec")] == [[], [code], [code], [code]]
+    steps = house.ok("history", code, "--json").json["history"]
+    assert [(one["on"], one["kind"]) for one in steps] == [("2026-12-01", "pack"), ("2026-12-21", "fix")]
+    house.ok("take", code, "--on", "5 dec")
+    assert [there(house, day) for day in ("4 dec", "5 dec", "21 dec")] == [[code], [], []]
+    assert "5 Dec" in house.ok("find", "ground", "--gone").told
+    sound(house)
+    # The day cannot be taken from under what was recorded late; one after the other goes.
+    refused = house.refused("undo", "3")
+    assert "cannot be taken back; these came after it and stand on it" in refused.said
+    house.ok("undo")
+    assert there(house, "10 dec") == [code]
+    house.ok("undo")
+    assert [there(house, day) for day in ("10 dec", "21 dec")] == [[], [code]]
+    assert "came into the freezer on 21 Dec 2026" in house.refused("take", code, "--on", "5 dec").said
+    sound(house)
+
+
+def test_a_later_day_reaches_the_past(house: House) -> None:
+    code = packed(house, "--packed", "1 dec")
+    assert there(house, "2 dec") == [code]
+    house.ok("fix", code, "--packed", "10 dec")
+    assert [there(house, day) for day in ("2 dec", "9 dec", "10 dec")] == [[], [], [code]]
+    assert house.refused("take", code, "--on", "5 dec").status == 1
+    house.ok("take", code, "--on", "12 dec")
+    assert "it was there on 12 Dec 2026" in house.refused("fix", code, "--packed", "15 dec").said
+    sound(house)
+    house.ok("undo")
+    house.ok("undo")
+    assert there(house, "2 dec") == [code]
+    assert "came into the freezer on 1 Dec 2026" in house.refused("take", code, "--on", "30 nov").said
+    sound(house)
+
+
+def test_a_lot_of_which_some_were_taken_late(house: House) -> None:
+    lot = house.ok("pack", "ground", "--lot", "5", "--each", "1", "--species", "deer", "--json").json
+    code = lot["packages"][0]["code"]
+    house.ok("fix", code, "--packed", "1 dec")
+    house.ok("take", code, "--on", "5 dec")
+    house.ok("take", code, "--on", "5 dec")
+    counts = [
+        house.ok("find", "ground", "--as-of", day, "--json").json["rows"][0]["quantity"] for day in ("2 dec", "6 dec")
+    ]
+    assert counts == [5, 3]
+    sound(house)
