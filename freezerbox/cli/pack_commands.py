@@ -205,7 +205,7 @@ def settle_words(kitchen: Kitchen, typed: Words) -> Words:
 
 def report(kitchen: Kitchen, done: pack_chore.Packed, as_json: bool) -> None:
     """Say what was packed."""
-    from freezerbox.chores.cues import packing_cues
+    from freezerbox.chores.cues import cues_to_say, packing_cues
 
     if as_json:
         said = [{"key": one.key, "text": one.text, "source": one.cite} for one in packing_cues(done.rows)]
@@ -223,7 +223,7 @@ def report(kitchen: Kitchen, done: pack_chore.Packed, as_json: bool) -> None:
         from freezerbox.chores.wording import holds_words
 
         say(f"ON HOLD: {holds_words(held[0].holds, kitchen.today)}. The labels will say so.")
-    for one in packing_cues(done.rows):
+    for one in cues_to_say(kitchen, done.rows):
         say(paragraph(one.words()))
 
 

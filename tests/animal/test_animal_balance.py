@@ -52,6 +52,9 @@ def test_soup_bones_of_a_deer_say_the_line_on_the_spine(house: House) -> None:
     said = " ".join(house.ok("pack", "soup bones", "3", "--animal", "26B").out.split())
     assert "Texas Parks and Wildlife" in said
     assert "Texas" not in house.ok("pack", "soup bones", "3", "--animal", "26H").out
+    assert "Texas" not in house.ok("pack", "neck", "3", "--animal", "26B").out, "it was said tonight"
+    again = house.ok("pack", "neck", "3", "--animal", "26B", "--json").json["cautions"]
+    assert [one["key"] for one in again] == ["spine-bone"]
 
 
 def test_worth_is_by_the_households_prices_and_of_any_day(house: House) -> None:

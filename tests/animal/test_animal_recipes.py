@@ -119,9 +119,7 @@ def test_unknown_recipe_names_those_there_are(italian: Kitchen) -> None:
         ("raw-sausage", False, False, []),
     ],
 )
-def test_curing_and_smoking_have_their_own_caution(
-    keeps: str, steps: bool, jerky: bool, keys: list[str]
-) -> None:
+def test_curing_and_smoking_have_their_own_caution(keeps: str, steps: bool, jerky: bool, keys: list[str]) -> None:
     found = making_cues(keeps, steps=steps, jerky=jerky)
     assert [one.key for one in found] == keys
     assert all(("jerky" in one.cite.casefold()) == (one.key == "jerky-heat") for one in found)
