@@ -36,7 +36,8 @@ class Found:
     besides: the words that name no cut, such as ``26B``; "" when all do.
     meanings: what an ambiguous word was taken to mean, a cut name each; empty when there was one meaning.
     reserved: matching, but set aside for something.  away: matching, but in a freezer that stands elsewhere.
-    theirs: matching, but other people's, and not asked for.
+    theirs: matching, but other people's, and not asked for.  not_for_people: matching, but for a dog or a trap, and
+    not asked for by its name.
     """
 
     words: str
@@ -48,6 +49,7 @@ class Found:
     reserved: tuple[Row, ...] = ()
     away: tuple[Row, ...] = ()
     theirs: tuple[Row, ...] = ()
+    not_for_people: tuple[Row, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +92,10 @@ def find(
     pool = [row for row in pool if reserved or row.package.state.freezer_id not in elsewhere]
     matching = [row for row in pool if all(part.test(row) for part in wanted)]
     named = [one for part in wanted for one in part.cuts]
+    asked = {compact(part.phrase) for part in wanted}
+    by_name = gone or reserved or any(one.not_for_people for one in named)
+    apart_kind = [row for row in matching if not (by_name or row.for_people or row.code in asked)]
+    matching = [row for row in matching if row not in apart_kind]
     nearby: list[Row] = []
     if named:
         neighbours = {other.key for one in named for other in cuts.neighbours(one)} - {one.key for one in named}
@@ -109,6 +115,7 @@ def find(
         besides=" ".join(part.phrase for part in wanted if not part.cuts),
         meanings=tuple(cuts.cut(key).name for key in present) if ambiguous else (),
         totals=totals(rows),
+        not_for_people=in_rotation_order(apart_kind),
         theirs=in_rotation_order(row for row in theirs if all(part.test(row) for part in wanted)),
         reserved=in_rotation_order(row for row in apart if row.code in set_aside),
         away=in_rotation_order(

@@ -19,7 +19,8 @@ from freezerbox.errors import InvalidDate, Refused
 class Loss:
     """What was in a place or freezer on a day.
 
-    rows: in the order of cuts.  worth: money per row by the household's prices; None without price or weight.
+    rows: in the order of cuts.  worth: money per row by the household's prices; None without price or weight, and
+    for what is not for people.
     total: sum of those that have one.  marked: whether they are recorded as lost now.
     """
 
@@ -50,7 +51,7 @@ def lose_place(kitchen: Kitchen, name: str, *, on: str = "", mark: bool = False)
     rows = tuple(sorted(in_rotation_order(rows), key=lambda row: (row.package.species, row.cut_name)))
     if mark:
         _mark(kitchen, target, rows, on)
-    worth = tuple(price_of(kitchen, row) for row in rows)
+    worth = tuple(price_of(kitchen, row) if row.for_people else None for row in rows)
     return Loss(
         target=target,
         rows=rows,

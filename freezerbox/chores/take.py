@@ -39,6 +39,7 @@ SAID = {
     Reason.MOVED_OUT: "moved out",
 }
 """How a way out is said."""
+_NOT_EATEN = {"dog-scraps": Reason.FED_TO_DOG, "dog-bones": Reason.FED_TO_DOG}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,6 +172,8 @@ def what_leaves(
         raise Refused(f"{show_code(row.code)} has {state.quantity} left, not {number}.", code=row.code)
     if row.holds and reason not in ALLOWED_ON_HOLD and not already_eaten:
         raise Held(held_words(kitchen, row), code=row.code, holds=[hold.why for hold in row.holds])
+    if reason is Reason.EATEN and not row.for_people and not already_eaten:
+        reason = _NOT_EATEN.get(package.cut, Reason.MOVED_OUT)
     day = read_day(kitchen, on)
     latest = at_hand.latest_day(kitchen.book, package.code)
     last = latest is not None and latest <= day

@@ -54,6 +54,7 @@ def find(
                     "totals": totals_json(found.totals),
                     "reserved": [row_json(row) for row in found.reserved],
                     "away": [row_json(row) for row in found.away],
+                    "not_for_people": [row_json(row) for row in found.not_for_people],
                 }
             )
             return

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import Annotated
 
 import typer
 
 from freezerbox.chores import count as chore
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rows import Row, totals_json
 from freezerbox.chores.rows import as_json as row_json
-from freezerbox.chores.rows import totals_json
 from freezerbox.chores.wording import coded_line, count, packs_and_weight
 from freezerbox.cli.options import AsJson, Yes, ask, kitchen_of
 from freezerbox.cli.output import paragraph, say, say_json, table
@@ -88,19 +89,27 @@ def _lost_place(kitchen: Kitchen, name: str, on: str, *, yes: bool, as_json: boo
             show_code(row.code),
             str(max(1, row.package.state.quantity)),
             kitchen.mass(row.net_mg),
-            "no price" if value is None else f"{value:,.2f}",
-            row.cut_name + (f", {row.species_name}" if row.species_name else ""),
+            _worth_words(row, value),
+            row.cut_name
+            + (f", {row.species_name}" if row.species_name else "")
+            + (f", {row.package.owner}'s" if row.package.owner else ""),
         )
         for row, value in zip(loss.rows, loss.worth, strict=True)
     ]
     for line in table(cells, right=(1, 2, 3), indent=2):
         say(line)
-    unpriced = sum(value is None for value in loss.worth)
+    unpriced = sum(value is None and row.for_people for row, value in zip(loss.rows, loss.worth, strict=True))
     say(f"Together {packs_and_weight(kitchen, loss.totals)}, worth {loss.total:,.2f} by your prices"
         + (f" ({count(unpriced, 'line')} without a price or weight)." if unpriced else "."))  # fmt: skip
     if unpriced:
         say("Set prices with: freezerbox settings price:any 8.00, or price:backstrap 14.00")
     say("All marked lost." if loss.marked else "Only listed; --yes marks them lost.")
+
+
+def _worth_words(row: Row, value: Decimal | None) -> str:
+    if value is not None:
+        return f"{value:,.2f}"
+    return "no price" if row.for_people else "not for people"
 
 
 def add_to(app: typer.Typer, panel: str) -> None:

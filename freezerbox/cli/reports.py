@@ -73,6 +73,9 @@ def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
         yield from _found_lines(kitchen, found.nearby[:_MOST_NEARBY], gone)
         if more := found.nearby[_MOST_NEARBY:]:
             yield paragraph(f"... and {_more_nearby(found, more, gone)}", "  ", "    ")
+    if found.not_for_people:
+        yield paragraph(f"NOT FOR PEOPLE, not counted: {_sums(kitchen, found.not_for_people)}", hang="  ")
+        yield from _found_lines(kitchen, found.not_for_people, gone)
     if found.away:
         yield paragraph(f"Elsewhere, not here: {_sums(kitchen, found.away)}", hang="  ")
         yield from _found_lines(kitchen, found.away, gone)

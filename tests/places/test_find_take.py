@@ -189,6 +189,35 @@ def test_other_peoples_and_the_dogs_are_apart(cellar: House) -> None:
     assert "Apart - NOT FOR PEOPLE" in cellar.ok("balance").out
 
 
+def test_what_is_kept_for_the_dog_is_apart_and_goes_to_the_dog(cellar: House) -> None:
+    dog = cellar.ok("pack", "dog scraps", "3", "--animal", "26A", "--json").json["packages"][0]["code"]
+    for words in ("deer", "26A", "anything"):
+        report = cellar.ok("find", words, "--json").json
+        assert [row["code"] for row in report["not_for_people"]] == [dog]
+        assert dog not in [row["code"] for row in report["rows"]]
+        assert report["totals"]["packages"] == len(report["rows"])
+        assert "NOT FOR PEOPLE, not counted: 1 pack, 3.00 lb" in cellar.ok("find", words).told
+    for words in ("dog", dog):
+        assert found(cellar, words) == [dog]
+    assert cellar.ok("take", "dog", "--json").json["done"][0]["reason"] == "fed-to-dog"
+    cellar.ok("undo")
+    assert cellar.ok("scan", "--json", stdin=f"{dog}\n").json_lines[0]["package"]["reason"] == "fed-to-dog"
+
+
+def test_what_is_lost_names_owners_and_prices_no_dog_food(cellar: House) -> None:
+    add = ("--species", "deer", "--place", RED)
+    cellar.ok("pack", "shank", "1", "--owner", "Pat", *add)
+    cellar.ok("pack", "dog scraps", "2", *add)
+    cellar.ok("settings", "price:any", "8.00")
+    report = cellar.ok("lost", "--place", RED, "--json").json
+    worth = dict(zip([row["cut"] for row in report["rows"]], report["worth"], strict=True))
+    assert worth["dog-scraps"] is None
+    said = cellar.ok("lost", "--place", RED).told
+    assert "Shank, Deer, Pat's" in said
+    assert "not for people" in said
+    assert "without a price" not in said
+
+
 def test_what_is_only_somebody_elses_is_said_to_be_there(cellar: House) -> None:
     """ "No liver in the freezer" would be wrong; whoever names the owner has asked for it."""
     cellar.ok("pack", "liver", "1", "--species", "deer", "--owner", "Sam")
