@@ -35,6 +35,7 @@ class Look:
 
     seen: codes in order.  lots: how many of a lot, by code.  begun: the day; "" when no count is open.  at: number of
     the latest act when each code was last looked at.  ended: the same for the end of the count; 0 while it goes on.
+    by_photo: a photograph showed some of it, and nobody has ended the count since: what is not seen may be hidden.
     """
 
     seen: tuple[str, ...] = ()
@@ -42,6 +43,7 @@ class Look:
     begun: str = ""
     at: Mapping[str, int] = field(default_factory=dict)
     ended: int = 0
+    by_photo: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,6 +113,7 @@ def look_kept(key: str, kept: str) -> Look:
             begun=str(values["begun"]),
             at={str(code): int(act) for code, act in values.get("at", {}).items()},
             ended=int(values.get("ended", 0)),
+            by_photo=bool(values.get("by_photo", False)),
         )
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise unreadable_setting(key, kept[:40], "freezerbox restore COPY") from error
@@ -163,9 +166,17 @@ def compare(kitchen: Kitchen, place: Place, look: Look | None = None) -> Counted
 
 @one_writer
 def see(
-    kitchen: Kitchen, place: Place, codes: Sequence[str], *, number: int | None = None, request_id: str | None = None
+    kitchen: Kitchen,
+    place: Place,
+    codes: Sequence[str],
+    *,
+    number: int | None = None,
+    by_photo: bool = False,
+    request_id: str | None = None,
 ) -> Counted:
     """Add codes to what the count has seen; with ``number``, how many there are of the one lot.
+
+    ``by_photo``: a photograph showed them, which shows no more than what lies on top.
 
     Raises: InvalidCode for what is no package's code; Refused when a number is given for a single package.
     """
@@ -184,7 +195,13 @@ def see(
     if seen != look.seen or lots != look.lots or at != look.at:
         words = f"saw {', '.join(show_code(code) for code in read[:3])} in {place_words(place)}"
         words += f" and {len(read) - 3} more" if len(read) > 3 else ""
-        _keep(kitchen, place, Look(seen=seen, lots=lots, begun=look.begun, at=at), words, request_id)
+        _keep(
+            kitchen,
+            place,
+            Look(seen=seen, lots=lots, begun=look.begun, at=at, by_photo=by_photo or look.by_photo),
+            words,
+            request_id,
+        )
     return compare(kitchen.afresh(), place)
 
 
@@ -230,27 +247,39 @@ def finish(kitchen: Kitchen, place: Place) -> Counted:
         if counted.surprises == 0:
             _forget(kitchen, act, place)
         else:
-            _write(kitchen, act, place, replace(look_of(kitchen, place), ended=journal.latest(kitchen.book)))
+            _write(
+                kitchen,
+                act,
+                place,
+                replace(look_of(kitchen, place), ended=journal.latest(kitchen.book), by_photo=False),
+            )
     return counted
 
 
 @one_writer
 def accept(
-    kitchen: Kitchen, place: Place, only: Sequence[str] | None = None, *, request_id: str | None = None
+    kitchen: Kitchen,
+    place: Place,
+    only: Sequence[str] | None = None,
+    *,
+    not_here: bool = False,
+    request_id: str | None = None,
 ) -> tuple[Counted, tuple[Row, ...]]:
     """Make the list say what the count saw, as one act, and close the count.
 
     What lies here is listed here; what was taken out and lies here is put back; what is listed here and was not seen
     goes on the search list, its place kept; a lot has the number counted; some of a lot that is listed elsewhere are
-    a part of their own here, under a new code.  ``only``: just these codes; an empty list
-    accepts nothing and closes the count.
+    a part of their own here, under a new code.  ``only``: just these codes, and what was not seen is searched for all
+    the same; an empty list accepts nothing and closes the count.  ``not_here``: somebody looked for what photographs
+    do not show; without it only those of ``only`` are missing after a look at photographs.
 
     Returns the count as it was, and the packages as they are now.
 
     Raises: Refused when no count of the place is open; InvalidCode; InputError for a code with no difference to
     accept.
     """
-    if not look_of(kitchen, place).begun:
+    look = look_of(kitchen, place)
+    if not look.begun:
         raise Refused(
             f"No count of {place_words(place)} is open, so there is nothing to accept. Scan what lies there first: "
             f'freezerbox count "{place.name}"'
@@ -265,6 +294,11 @@ def accept(
     def takes(row: Row) -> bool:
         return wanted is None or row.code in wanted
 
+    gone_astray = [
+        row
+        for row in counted.missing
+        if wanted != [] and (not look.by_photo or not_here or (wanted is not None and row.code in wanted))
+    ]
     words = f"counted {place_words(place)} and accepted: {summary(counted)}"
     parts: dict[str, str] = {}
     with kitchen.book.act("count", kitchen.today, request_id=request_id, words=words) as act:
@@ -272,7 +306,7 @@ def accept(
             parts[row.code] = came_here(kitchen, act, row, counted.numbers.get(row.code), place)
         for row in filter(takes, counted.gone):
             back_here(kitchen, act, row, counted.numbers.get(row.code), place)
-        for row in filter(takes, counted.missing):
+        for row in gone_astray:
             if row.package.missing_since is None:
                 act.change("package", row.code, "missing_since", None, kitchen.today.isoformat())
         for row in counted.expected:
@@ -282,7 +316,9 @@ def accept(
                 recount(kitchen, act, row, number, row.package.state.freezer_id, row.package.state.place_id)
         checked(kitchen, act, place, counted.surprises)
         _forget(kitchen, act, place)
-    rows = dict.fromkeys(parts.get(row.code, row.code) for row in differing if takes(row))
+    missing = [row.code for row in gone_astray]
+    done = [row.code for row in differing if takes(row) and row not in counted.missing]
+    rows = dict.fromkeys([*(parts.get(code, code) for code in done), *missing])
     return counted, Rows(kitchen.afresh()).of_codes(list(rows))
 
 
@@ -325,6 +361,8 @@ def _write(kitchen: Kitchen, act: Writer, place: Place, look: Look) -> None:
     key = f"{COUNT_PREFIX}{place.id}"
     begun = look.begun or kitchen.today.isoformat()
     kept = {"seen": look.seen, "lots": dict(look.lots), "begun": begun, "at": dict(look.at), "ended": look.ended}
+    if look.by_photo:
+        kept["by_photo"] = True
     act.change("setting", key, "value", kitchen.settings.get(key), json.dumps(kept))
 
 

@@ -104,7 +104,7 @@ def find(
         others = [part for part in wanted if not part.cuts]
         near = [row for row in pool if row.package.cut in neighbours and row.code not in had]
         nearby = [row for row in near if all(part.test(row) for part in others)]
-    # What may be eaten comes first; what is held is shown, and never stands before it.
+    # What may be eaten comes first; then what a count did not find, and what is held, which never stand before it.
     rows = _free_first(matching)
     present = dict.fromkeys(row.package.cut for row in rows)
     ambiguous = any(len(part.cuts) > 1 for part in wanted) and len(present) > 1
@@ -125,7 +125,9 @@ def find(
 
 
 def _free_first(rows: Iterable[Row]) -> tuple[Row, ...]:
-    return tuple(sorted(in_rotation_order(rows), key=lambda row: bool(row.holds)))
+    return tuple(
+        sorted(in_rotation_order(rows), key=lambda row: (bool(row.holds), row.package.missing_since is not None))
+    )
 
 
 def _away_freezers(kitchen: Kitchen) -> frozenset[int]:

@@ -10,9 +10,11 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.move import find_target, with_children
 from freezerbox.chores.rows import Row
 from freezerbox.chores.wording import animals_words, coded_line, count, holds_words
+from freezerbox.core.code import show_code
 from freezerbox.errors import AmbiguousWord, Refused
 
 MOST_AT_ONCE = 50
+_MOST_NAMED = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,7 +29,7 @@ def pick(kitchen: Kitchen, words: str, number: str = "", *, origin: str = "") ->
     """The packages that ``words`` and a number mean, the first to expire first; nothing is taken.
 
     ``origin``: only from that place or freezer.  Held, reserved and other people's packages are not among them, nor
-    what is not for people, unless the words say so.
+    what is not for people, unless the words say so; nor what a count did not find, which goes by its code only.
 
     Raises: UnknownWord; AmbiguousWord when the words mean several cuts that are there; UnknownRecord for the place;
     Refused when there are not so many.
@@ -44,14 +46,27 @@ def pick(kitchen: Kitchen, words: str, number: str = "", *, origin: str = "") ->
         )
     held = [row for row in rows if row.holds]
     free = [row for row in rows if not row.holds]
+    astray = [row for row in free if row.package.missing_since is not None]
+    free = [row for row in free if row not in astray]
     for_people = [row for row in free if row.for_people]
     free = for_people or free
     units = [row for row in free for _ in range(max(1, row.package.state.quantity))]
     if len(units) < wanted:
         where = f" in {origin}" if origin else ""
         but = f"; {count(len(held), 'pack')} HELD: {holds_words(held[0].holds, kitchen.today)}" if held else ""
+        but += f"; {not_found_words(astray)}" if astray else ""
         raise Refused(f"By the list there {_are(len(units))} of {words}{where}, not {wanted}{but}.")
     return Pick(rows=tuple(units[:wanted]), doubts=_doubts(kitchen, free, held))
+
+
+def not_found_words(rows: list[Row]) -> str:
+    """``a count did not find 2 packs: K7P-3MT, K8P-2AB. With one in your hand: freezerbox take K7P-3MT``."""
+    codes = ", ".join(show_code(row.code) for row in rows[:_MOST_NAMED])
+    more = ", ..." if len(rows) > _MOST_NAMED else ""
+    first = show_code(rows[0].code)
+    return (
+        f"a count did not find {count(len(rows), 'pack')}: {codes}{more}. With one in hand: freezerbox take {first}"
+    )
 
 
 def _are(number: int) -> str:

@@ -40,6 +40,9 @@ def count_place(
     photo: Annotated[
         list[Path] | None, typer.Option("--photo", metavar="FILE...", help="Photographs do the scanning.")
     ] = None,
+    not_here: Annotated[
+        bool, typer.Option("--not-here", help="With --accept after photographs: I looked; the unseen is not there.")
+    ] = False,
     tonight: Annotated[
         bool, typer.Option("--tonight", help="With --photo: is every pack wrapped today in view, with its own label?")
     ] = False,
@@ -66,7 +69,7 @@ def count_place(
         if photo:
             _look(kitchen.afresh(), place, photo)
         if accept:
-            _accept(kitchen.afresh(), place, accept, as_json=as_json)
+            _accept(kitchen.afresh(), place, accept, not_here=not_here, as_json=as_json)
             return
         done = _scan(kitchen, place, quiet=as_json, finished=bool(photo))
         kitchen = kitchen.afresh()
@@ -80,7 +83,7 @@ def count_place(
         if done and counted.surprises and at_terminal():
             answer = typer.prompt("Accept all, none, or these codes (Enter leaves it open)", default="")
             if answer.strip():
-                _accept(kitchen, place, answer, as_json=False)
+                _accept(kitchen, place, answer, not_here=False, as_json=False)
                 return
         _say_next(counted, done=done, photo=bool(photo))
 
@@ -117,7 +120,7 @@ def _look(kitchen: Kitchen, place: Place, files: Sequence[Path]) -> None:
         one.code for _, found in look_at_photos(kitchen, files) for one in found if one.code and one.code[0].isalpha()
     ]
     if seen:
-        chore.see(kitchen, place, list(dict.fromkeys(seen)))
+        chore.see(kitchen, place, list(dict.fromkeys(seen)), by_photo=True)
 
 
 def _scan(kitchen: Kitchen, place: Place, *, quiet: bool, finished: bool) -> bool:
@@ -192,10 +195,10 @@ def _lines(prompt: str) -> Iterator[str]:
         yield raw
 
 
-def _accept(kitchen: Kitchen, place: Place, text: str, *, as_json: bool) -> None:
+def _accept(kitchen: Kitchen, place: Place, text: str, *, not_here: bool, as_json: bool) -> None:
     words = text.strip().lower()
     only = None if words == "all" else [] if words == "none" else [w for w in text.replace(",", " ").split() if w]
-    counted, rows = chore.accept(kitchen, place, only)
+    counted, rows = chore.accept(kitchen, place, only, not_here=not_here)
     if as_json:
         report = _counted_json(counted, ended=True, accepted=True)
         say_json(report | {"done": [row_json(row) for row in rows]})
@@ -211,6 +214,10 @@ def _accept(kitchen: Kitchen, place: Place, text: str, *, as_json: bool) -> None
             say(f"{show_code(row.code)} is new: part of a lot whose rest stays where it was. Its label: {again}")
     if any(row.package.missing_since for row in rows):
         say("What is missing keeps its place in the list until it turns up: freezerbox lost")
+    unsure = len({row.code for row in counted.missing} - {row.code for row in rows})
+    if unsure and only != []:
+        say(f"{count(unsure, 'pack')} not seen in the photographs stay as listed: a photograph does not see all.")
+        say("If you looked and they are not there, accept with --not-here.")
 
 
 def _counted_lines(kitchen: Kitchen, counted: chore.Counted, *, photo: bool) -> Iterator[str]:
@@ -270,6 +277,8 @@ def _say_next(counted: chore.Counted, *, done: bool, photo: bool) -> None:
         say(f'Left open, nothing moved. Go on with: freezerbox count "{name}"')
     if counted.surprises and (done or photo):
         say(f'To accept: freezerbox count "{name}" --accept all (or none, or codes)')
+        if photo and counted.missing:
+            say("What is not seen stays as listed; if you looked and it is not there, add --not-here.")
 
 
 def _counted_json(counted: chore.Counted, *, ended: bool, accepted: bool) -> dict[str, object]:

@@ -57,7 +57,7 @@ def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
                 hang="  ",
             )
     else:
-        yield f"{_headline(kitchen, found)}"
+        yield f"{_headline(kitchen, found, gone)}"
         groups: Sequence[tuple[str, Sequence[Row]]] = [("", found.rows)]
         if found.meanings:
             names = {row.package.cut: row for row in found.rows}
@@ -83,15 +83,22 @@ def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
         yield paragraph(f"Reserved, not counted: {_reserved(kitchen, found)}.", hang="  ")
 
 
-def _headline(kitchen: Kitchen, found: Found) -> str:
+def _headline(kitchen: Kitchen, found: Found, gone: bool) -> str:
     words = wording.packs_and_weight(kitchen, found.totals)
     held = [row for row in found.rows if row.holds]
     if held and len(held) == len(found.rows):
         same = {wording.holds_words(row.holds, kitchen.today) for row in held}
         return f"{words}, HELD: {'; '.join(sorted(same))}"
     free = [row for row in found.rows if not row.holds]
-    oldest = month_year(min(row.package.first_frozen_on for row in free)).title()
-    words = f"{wording.packs_and_weight(kitchen, totals(free))}, oldest {oldest}"
+    astray = [row for row in free if row.package.missing_since is not None and not gone]
+    there = [row for row in free if row not in astray]
+    not_found = f"{wording.packs_and_weight(kitchen, totals(astray))} that a count did not find"
+    if there:
+        oldest = month_year(min(row.package.first_frozen_on for row in there)).title()
+        words = f"{wording.packs_and_weight(kitchen, totals(there))}, oldest {oldest}"
+        words += f"; besides, {not_found}" if astray else ""
+    else:
+        words = not_found
     if held:
         words += f"; besides, HELD: {wording.packs_and_weight(kitchen, totals(held))}"
     return words
@@ -211,12 +218,15 @@ def _rotation_cells(kitchen: Kitchen, row: Row, several: bool) -> tuple[str, ...
     """``several``: packages lie in more than one freezer, so that its name says something."""
     quantity = row.package.state.quantity
     name = row.cut_name + (f" x{quantity}" if quantity > 1 else "")
+    where = row.where if several else row.place
+    if row.package.missing_since:
+        where = f"{where} - not found there" if where else "not found"
     return (
         show_code(row.code),
         kitchen.mass(row.net_mg) if row.net_mg is not None else "-",
         f"{row.age_months} mo",
         long_date(row.best_by) if row.best_by else "",
-        ", ".join(part for part in (name, wording.origin_words(row), row.where if several else row.place) if part),
+        ", ".join(part for part in (name, wording.origin_words(row), where) if part),
     )
 
 

@@ -277,6 +277,12 @@ def test_a_basket_in_a_photograph(house: House) -> None:
     house.ok("count", RED, "--accept", green[0])
     assert green[0] in codes_in(house, RED)
     assert house.ok("lost", "--json").json["rows"] == []
+    # Nor by accepting all: that what no picture shows is not there, somebody has to say.
+    said = house.ok("count", RED, "--photo", "basket.jpg", "--accept", "all").told
+    assert "1 pack not seen in the photographs stay as listed" in said
+    assert house.ok("lost", "--json").json["rows"] == []
+    house.ok("count", RED, "--photo", "basket.jpg", "--accept", "all", "--not-here")
+    assert [row["code"] for row in house.ok("lost", "--json").json["rows"]] == red[3:]
 
 
 def test_a_sign_in_the_photograph_is_no_pack(house: House) -> None:

@@ -92,6 +92,10 @@ def test_accept_some_or_none(basket: tuple[House, list[str], str]) -> None:
     assert house.refused("count", RED, "--accept", red[0]).status == 2
     house.ok("count", RED, "--accept", green)
     assert all_places(house)[green] == ("frozen", RED)
+    # What was not seen is searched for, whatever else was accepted: the count is closed by this.
+    assert {row["code"] for row in house.ok("lost", "--json").json["rows"]} == set(red[10:])
+    house.ok("undo")
+    house.ok("count", RED, "--accept", "none")
     assert house.ok("lost", "--json").json["rows"] == []
     house.ok("count", RED, stdin=lines(red[0], "done"))
     before = all_places(house)
@@ -206,7 +210,17 @@ def test_found_again_or_given_up(house: House) -> None:
     house.ok("count", RED, stdin=lines(red[0], "done"))
     house.ok("count", RED, "--accept", "all")
     assert {row["code"] for row in house.ok("lost", "--json").json["rows"]} == set(red[1:])
-    assert "not found there on 2 Dec" in house.ok("find", "backstrap").out
+    said = house.ok("find", "backstrap").out
+    assert "not found there on 2 Dec" in said
+    assert said.startswith("1 pack, ")
+    assert "besides, 3 packs, " in said.splitlines()[0]
+    assert house.ok("find", "backstrap", "--json").json["rows"][0]["code"] == red[0]
+    assert "not found there" in house.ok("rotation", "--all").out
+    # By words only what is there is taken, with a yes too; what turned up goes by its code.
+    house.ok("take", "backstrap", "--from", RED, "-y")
+    refusal = house.refused("take", "backstrap", "--from", RED, "-y")
+    assert "a count did not find 3 packs" in refusal.said
+    house.ok("undo")
     assert house.ok("show", red[1], "--json").json["missing_since"] == "2026-12-02"
     house.ok("move", red[1], "--to", GREEN)
     told = house.ok("history", red[1]).told
