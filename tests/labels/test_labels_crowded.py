@@ -1,0 +1,61 @@
+"""Labels with more to say than most: a long seasoning, four animals, banners, a hold."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from freezerbox.labels.content import LabelContent
+from freezerbox.labels.draw import draw
+from freezerbox.labels.layout import lay_out
+from freezerbox.labels.library import design_for, stock, stock_names
+from freezerbox.reading.pictures import read_picture
+
+BASE = tomllib.loads((Path(__file__).parent / "contents.toml").read_text(encoding="utf-8"))["base"]
+CROWDED = LabelContent(
+    **BASE
+    | {
+        "cut": "Ground",
+        "animal": "Whitetail doe 26B + Whitetail doe 26W + Whitetail doe 26D + Pork 26H",
+        "weight": "20.50 lb",
+        "pieces": "",
+        "fat": "20% FAT",
+        "seasoning": "hot Italian with fennel and chilli flakes",
+        "banners": ("FROZEN TWICE", "CONTAINS PORK"),
+        "short": (("Whitetail doe 26B + Whitetail doe 26W + Whitetail doe 26D + Pork 26H", "4 animals"),),
+        "cue": "",
+    }
+)
+HELD = replace(CROWDED, animal="Whitetail doe 26B", hold="DO NOT EAT: TEST PENDING", banners=(), short=())
+
+
+@pytest.mark.parametrize("name", ["roll-4x6in-203dpi", "roll-4x6in-300dpi"])
+def test_a_shipping_label_keeps_both_symbols_and_the_bars(name: str) -> None:
+    """There is room for all of it; only the name is smaller."""
+    for content in (CROWDED, HELD):
+        layout = lay_out(content, stock(name), design_for(stock(name)))
+        assert sorted(kind for kind, _ in layout.symbols) == ["Code 128", "QR", "QR"]
+        assert layout.dropped == ()
+        assert min(box.cap_mm for box in layout.boxes if box.field == "cut") >= 8.5
+
+
+@pytest.mark.parametrize("name", ["roll-4x2in-203dpi", "roll-4x2in-300dpi"])
+def test_a_short_name_leaves_its_second_line_to_the_rest(name: str) -> None:
+    layout = lay_out(CROWDED, stock(name), design_for(stock(name)))
+    assert "season" not in layout.dropped
+    assert min(box.cap_mm for box in layout.boxes if box.field == "month") >= 3.5
+    assert min(box.cap_mm for box in layout.boxes if box.field == "cut") >= 8
+
+
+@pytest.mark.parametrize("name", [name for name in stock_names() if not stock(name).cut_marks])
+def test_a_long_seasoning_on_hold_is_said_and_reads(name: str) -> None:
+    drawn = draw([HELD], stock(name), 1, design_for(stock(name)))
+    layout = drawn.layouts[0]
+    said = " ".join(box.text for box in layout.boxes if box.field == "seasoning")
+    assert said == HELD.seasoning
+    assert ("hold", "tick") in {(box.field, box.kind) for box in layout.boxes}
+    found = {symbol.text for symbol in read_picture(drawn.pictures[0])}
+    assert HELD.symbol_text in found
