@@ -8,7 +8,7 @@ from datetime import date
 from freezerbox.chores.header import find_place
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.reminders import Reminder, unanswered, whole_pieces
-from freezerbox.chores.rows import Row, Rows, Totals, in_rotation_order, keeping_source, totals
+from freezerbox.chores.rows import SEAL_LOST, Row, Rows, Totals, in_rotation_order, keeping_source, totals
 from freezerbox.chores.take import out_lately
 from freezerbox.core.dates import add_months
 from freezerbox.core.records import State
@@ -74,9 +74,13 @@ def rotation(
     held = [row for row in rows if row.holds]
     free = [row for row in rows if not row.holds and row.for_people]
     dated = list(in_rotation_order(row for row in free if row.best_by is not None))
+    # Where air got in the date says too much: after what is past its best these are the next.
+    dated.sort(key=lambda row: (row.band is not keeping.Band.PAST_BEST, row.package.wrap != SEAL_LOST))
     if within is not None:
         last = add_months(kitchen.today, within)
-        dated = [row for row in dated if row.best_by is not None and row.best_by <= last]
+        dated = [
+            row for row in dated if row.package.wrap == SEAL_LOST or (row.best_by is not None and row.best_by <= last)
+        ]
     shown = dated if limit is None else dated[:limit]
     return Rotation(
         as_of=kitchen.today,

@@ -17,6 +17,9 @@ from freezerbox.core.mass import net_grams
 from freezerbox.core.records import Animal, Hold, Package, State
 from freezerbox.food import cuts, keeping, sources
 
+SEAL_LOST = "seal-lost"
+"""What the record's wrap says when air got in."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
@@ -122,7 +125,7 @@ class Rows:
             age_months=months_between(package.first_frozen_on, today),
             best_by=best_by,
             use_next_from=keeping.use_next_from(best_by, kept.months_max) if kept and best_by else None,
-            band=keeping.band(today, best_by, kept.months_max if kept else None),
+            band=keeping.band(today, best_by, kept.months_max if kept else None, air=package.wrap == SEAL_LOST),
             months_max=kept.months_max if kept else None,
             source=keeping_source(kept) if kept else "",
             freezer=self._freezers.get(package.state.freezer_id or 0, ""),

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.rows import Row, Totals
+from freezerbox.chores.rows import SEAL_LOST, Row, Totals
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date, month_year, short_date
 from freezerbox.core.lineage import is_result, says_detected
@@ -100,6 +100,11 @@ def pieces_words(row: Row) -> str:
 def piece_noun(package: Package, pieces: int) -> str:
     """The word for one piece of a package's cut, or for several."""
     return cuts.piece_word(cuts.cut(package.cut), cuts.form(package.form) if package.form else None, pieces)
+
+
+def seal_words(row: Row) -> str:
+    """``seal let go``; "" when it did not."""
+    return "seal let go" if row.package.wrap == SEAL_LOST else ""
 
 
 def fat_words(percent: int | None) -> str:

@@ -226,7 +226,7 @@ def _rotation_cells(kitchen: Kitchen, row: Row, several: bool) -> tuple[str, ...
         kitchen.mass(row.net_mg) if row.net_mg is not None else "-",
         f"{row.age_months} mo",
         long_date(row.best_by) if row.best_by else "",
-        ", ".join(part for part in (name, wording.origin_words(row), where) if part),
+        ", ".join(part for part in (name, wording.origin_words(row), where, wording.seal_words(row)) if part),
     )
 
 

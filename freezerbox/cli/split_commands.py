@@ -63,12 +63,18 @@ def split(
             say(f"  ... and {len(done.rows) - MOST_LISTED} more")
 
 
-def seal_lost(ctx: typer.Context, code: Code, as_json: AsJson = False) -> None:
+def seal_lost(
+    ctx: typer.Context,
+    code: Code,
+    number: Annotated[str, typer.Argument(metavar="[N]", help="Of a lot: how many.")] = "",
+    yes: Annotated[bool, typer.Option("--yes", "-y", help="Of a lot: all of it.")] = False,
+    as_json: AsJson = False,
+) -> None:
     """Note that a pack's seal let go and air got in."""
     from freezerbox.chores.wraps import seal_lost as chore
 
     with kitchen_of(ctx) as kitchen:
-        fixed = chore(kitchen, code)
+        fixed = chore(kitchen, code, number, yes=yes)
         if as_json:
             say_json({"done": [row_json(row) for row in fixed.rows], "refused": []})
             return

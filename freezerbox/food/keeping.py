@@ -262,13 +262,16 @@ class Band(StrEnum):
     NO_FIGURE = "no-figure"
 
 
-def band(today: date, best_by: date | None, months_max: int | None) -> Band:
-    """The band of a package on ``today``; on the day ``best_by`` itself it is not yet past its best."""
+def band(today: date, best_by: date | None, months_max: int | None, *, air: bool = False) -> Band:
+    """The band of a package on ``today``; on the day ``best_by`` itself it is not yet past its best.
+
+    ``air``: its seal let go; it is one to use next whatever its date (common practice, no source).
+    """
     if best_by is None or months_max is None:
         return Band.NO_FIGURE
     if today > best_by:
         return Band.PAST_BEST
-    if today >= use_next_from(best_by, months_max):
+    if air or today >= use_next_from(best_by, months_max):
         return Band.USE_NEXT
     return Band.KEEPS
 

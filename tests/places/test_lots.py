@@ -234,3 +234,30 @@ def test_a_number_among_codes_moves_nothing(beef: House) -> None:
     assert result.status == 2
     assert "Nothing was moved" in result.err
     assert "has 12 left, not 30" in beef.refused("move", ribeye, "30", "--to", "red bag").err
+
+
+def test_the_seal_of_one_of_a_lot(beef: House) -> None:
+    ribeye = lot_of(beef, "ribeye")
+    result = beef.refused("seal-lost", ribeye)
+    assert result.status == 1
+    assert "stands for 12" in result.err
+    (one,) = beef.ok("seal-lost", ribeye, "1", "--json").json["done"]
+    assert (one["quantity"], one["wrap"], one["band"], one["place"]) == (1, "seal-lost", "use-next", "top layer")
+    left = beef.ok("show", ribeye, "--json").json
+    assert (left["quantity"], left["wrap"], left["band"]) == (11, "vacuum", "keeps")
+    assert beef.refused("seal-lost", ribeye, "12").status == 2
+    beef.ok("seal-lost", ribeye, "--yes")
+    assert beef.ok("show", ribeye, "--json").json["wrap"] == "seal-lost"
+
+
+def test_a_pack_whose_seal_let_go_is_one_to_use_next(house: House) -> None:
+    code = codes_in(house, "red bag")[-1]
+    before = [row["code"] for row in house.ok("rotation", "--all", "--json").json["rows"]]
+    house.ok("seal-lost", code)
+    rows = house.ok("rotation", "--all", "--json").json["rows"]
+    bands = [row["band"] for row in rows]
+    assert (
+        before.index(code) > rows.index(next(row for row in rows if row["code"] == code)) == bands.count("past-best")
+    )
+    assert "red bag, seal let go" in house.ok("rotation").told
+    assert code in [row["code"] for row in house.ok("rotation", "--within", "1", "--json").json["rows"]]
