@@ -12,7 +12,7 @@ import typer
 from freezerbox.chores import count as chore
 from freezerbox.chores import loose
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.rows import Row, totals_json
+from freezerbox.chores.rows import Row, totals, totals_json
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.wording import coded_line, count, gone_words, packs_and_weight
 from freezerbox.cli.options import AsJson, Freezer, kitchen_of
@@ -302,7 +302,6 @@ def _counted_json(counted: chore.Counted, *, ended: bool, accepted: bool) -> dic
 def _how_many(kitchen: Kitchen, words: str, error: UnknownRecord, *, as_json: bool) -> None:
     """``count ground``: a food, not a place.  Raises: AmbiguousWord; ``error`` for what is neither."""
     from freezerbox.chores.find import find
-    from freezerbox.chores.rows import totals
 
     try:
         found = find(kitchen, words)
@@ -311,14 +310,24 @@ def _how_many(kitchen: Kitchen, words: str, error: UnknownRecord, *, as_json: bo
     except FreezerboxError:
         raise error from None
     if as_json:
-        say_json({"words": words, "totals": totals_json(found.totals)})
+        held_sums = totals_json(totals(row for row in found.rows if row.holds))
+        say_json({"words": words, "totals": totals_json(found.totals), "held": held_sums})
         return
-    say(f"{words}: {packs_and_weight(kitchen, found.totals)}.")
+    say(f"{words}: {packs_and_held(kitchen, found.rows)}.")
     places: dict[str, list[Row]] = {}
     for row in found.rows:
         places.setdefault(row.where or "place not said", []).append(row)
     for where, rows in places.items():
-        say(f"  {where}: {packs_and_weight(kitchen, totals(rows))}")
+        say(f"  {where}: {packs_and_held(kitchen, rows)}")
+
+
+def packs_and_held(kitchen: Kitchen, rows: Sequence[Row]) -> str:
+    """``6 packs, 6.00 lb; besides, HELD: 2 packs, 2.00 lb``."""
+    free, held = [row for row in rows if not row.holds], [row for row in rows if row.holds]
+    parts = [packs_and_weight(kitchen, totals(free))] if free or not held else []
+    if held:
+        parts.append(f"{'besides, ' if free else ''}HELD: {packs_and_weight(kitchen, totals(held))}")
+    return "; ".join(parts)
 
 
 def trust(ctx: typer.Context, as_json: AsJson = False) -> None:

@@ -106,18 +106,25 @@ def write_lid(
 
 
 def _filled(sections: Sequence[Section], cap: float, column: float, room: float) -> list[list[_Line]]:
-    """The lines in columns of that height; a title or a group's words never stand alone at a column's foot."""
+    """The lines in columns of that height; a title or a group's words never stand alone at a column's foot.
+
+    A column that goes on with a section says at its head which.
+    """
     columns: list[list[_Line]] = [[]]
-    left, group = room, ""
+    left, title, group = room, "", ""
     for block in _blocks(sections, cap, column):
         for number, line in enumerate(block):
             ahead = sum(_height(one.kind, cap) for one in block[number : number + (3 if line.kind != "cell" else 1)])
             if ahead > left and columns[-1]:
                 columns.append([])
                 left = room
+                if line.kind != "title":
+                    columns[-1].append(_Line(kind="title", words=f"{title}, more"))
+                    left -= _height("title", cap)
                 if line.kind == "cell":
                     columns[-1].append(_Line(kind="group", words=f"{group}, more"))
                     left -= _height("group", cap)
+            title = line.words if line.kind == "title" else title
             group = line.words if line.kind == "group" else group
             columns[-1].append(line)
             left -= _height(line.kind, cap)

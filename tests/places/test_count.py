@@ -239,6 +239,11 @@ def test_a_food_is_not_a_place(house: House) -> None:
     assert house.ok("count", "backstrap", "--json").json["totals"]["packages"] == 4
     assert "4 packs, 3.60 lb" in house.ok("count", "backstrap").out
     assert "no place" in house.refused("count", "xyzzy").err
+    house.ok("hold", codes_in(house, RED)[0], "--why", "smelt odd")
+    assert house.ok("count", "backstrap").told.startswith(
+        "backstrap: 3 packs, 2.70 lb; besides, HELD: 1 pack, 0.90 lb."
+    )
+    assert house.ok("count", "backstrap", "--json").json["held"]["packages"] == 1
 
 
 def test_trust_says_which_to_check_next(house: House) -> None:
