@@ -41,6 +41,9 @@ def _lost_records(book: Book) -> Iterator[str]:
         here = pointing.setdefault((parent, said[0] if said else "?"), {})
         here[table] = here.get(table, 0) + 1
     for (parent, name), here in pointing.items():
+        if list(here) == ["package_state"] and parent == "package":
+            # It follows from the journal, and is told and mended with what else does.
+            continue
         rows = sum(here.values())
         verb = "row points" if rows == 1 else "rows point"
         yield f"the {parent} {name} is not there, and {rows} {verb} to it (of {', '.join(here)})"
@@ -88,6 +91,27 @@ def packages_without_state(book: Book) -> tuple[str, ...]:
     """Codes of packages that have no state."""
     rows = book.connection.execute("SELECT code FROM package WHERE code NOT IN (SELECT code FROM package_state)")
     return tuple(row[0] for row in rows)
+
+
+def orphan_states(book: Book) -> tuple[str, ...]:
+    """Codes of which a state is stored, and nothing else is known."""
+    rows = book.connection.execute(
+        "SELECT code FROM package_state WHERE code NOT IN (SELECT code FROM package) "
+        "AND code NOT IN (SELECT code FROM movement) ORDER BY code"
+    )
+    return tuple(row[0] for row in rows)
+
+
+def acts_of_another_day(book: Book) -> tuple[str, ...]:
+    """Acts of a day on which they moved nothing, though they moved something on others; each with both days.
+
+    A join's own step stands on the days of what it decided.
+    """
+    rows = book.connection.execute(
+        """SELECT a.id, a.happened_on, min(m.happened_on) FROM act a JOIN movement m ON m.act_id = a.id
+        WHERE a.kind <> 'join' GROUP BY a.id HAVING sum(m.happened_on = a.happened_on) = 0 ORDER BY a.id"""
+    )
+    return tuple(f"Act {row[0]} is of {row[1]}, but what it moved, it moved on {row[2]}" for row in rows)
 
 
 def lost_origins(book: Book) -> tuple[tuple[str, str, str], ...]:
@@ -148,6 +172,14 @@ def rebuild(book: Book) -> tuple[str, ...]:
     for row in rows:
         book.connection.execute(f"UPDATE package_state SET {settings} WHERE code = ?", (row[0],))
         done.append(f"the state of {row[0]} follows its journal again")
+    orphans = orphan_states(book)
+    if orphans:
+        # Only here, inside the transaction: the guard that forbids it is put back at once.
+        book.connection.execute("DROP TRIGGER package_state_no_delete")
+        for code in orphans:
+            book.connection.execute("DELETE FROM package_state WHERE code = ?", (code,))
+            done.append(f"the state of {code}, which is no package, is gone")
+        guards.put_back(book)
     for code in packages_without_state(book):
         left = book.connection.execute("SELECT sum(delta) FROM movement WHERE code = ?", (code,)).fetchone()[0]
         if left is not None and left >= 0:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, fields
 from datetime import date
 from pathlib import Path
 
@@ -15,7 +15,7 @@ from freezerbox.chores.settled import settled_faults
 from freezerbox.core.code import is_valid, show_code
 from freezerbox.core.fold import fold_all, in_order
 from freezerbox.core.mass import LARGEST_MG
-from freezerbox.core.records import Movement, State
+from freezerbox.core.records import Movement, PackageState, State
 from freezerbox.errors import BookBusy, BookTrouble, FreezerboxError
 from freezerbox.food import cuts
 
@@ -29,13 +29,14 @@ _RESTORE = "bring back the latest copy: freezerbox restore COPY"
 class Checked:
     """What was found.
 
-    faults: a sentence each with what would mend it; empty when all is well.  packages, movements: looked at.
+    faults: a sentence each with what would mend it; empty when all is well.  packages, movements: looked at; None
+    when the file is in no state to be counted.
     away_days: days since the last copy on another disk; None when there never was one.
     """
 
     faults: tuple[str, ...]
-    packages: int
-    movements: int
+    packages: int | None
+    movements: int | None
     away_days: int | None
 
 
@@ -59,13 +60,15 @@ def check(kitchen: Kitchen) -> Checked:
     mends = {True: f"to mend it, {_RESTORE}", False: f"{_GUARDS}"}
     unguarded = [f"{one.words}; {mends[one.kind == 'table']}." for one in unlike]
     if damage or any(one.kind == "table" and one.fault == "missing" for one in unlike):
-        return Checked(faults=(*damage, *unguarded), packages=0, movements=0, away_days=_days_away(kitchen))
+        return Checked(faults=(*damage, *unguarded), packages=None, movements=None, away_days=_days_away(kitchen))
     try:
         # A table that is altered may lack a column.
         with told_plainly(book.path):
             days = [f"{fault}. To mend it, {_RESTORE}." for fault in inspection.days_that_are_none(book)]
             if days:
-                return Checked(faults=(*days, *unguarded), packages=0, movements=0, away_days=_days_away(kitchen))
+                return Checked(
+                    faults=(*days, *unguarded), packages=None, movements=None, away_days=_days_away(kitchen)
+                )
             # Records that are shown elsewhere: each must be readable, wherever the word is that is none.
             for read in (queries.animals, queries.places, queries.freezers, journal.acts, origins.batches,
                          origins.batch_steps):  # fmt: skip
@@ -75,7 +78,9 @@ def check(kitchen: Kitchen) -> Checked:
     except BookBusy:
         raise
     except BookTrouble as error:
-        return Checked(faults=(error.message, *unguarded), packages=0, movements=0, away_days=_days_away(kitchen))
+        return Checked(
+            faults=(error.message, *unguarded), packages=None, movements=None, away_days=_days_away(kitchen)
+        )
     lost = inspection.lost_numbers(book)
     faults = [f"{fault}. To mend it, {_RESTORE}." for fault in lost]
     faults += [*settled_faults(kitchen), *_package_faults(kitchen, movements, whole=not lost)]
@@ -85,6 +90,10 @@ def check(kitchen: Kitchen) -> Checked:
         for child, kind, name in inspection.lost_origins(book)
     ]
     mend = f"to mend it, {_RESTORE}" if lost else _REPAIR
+    faults += [
+        f"A state is stored of {code}, which is no package; {mend}." for code in inspection.orphan_states(book)
+    ]
+    faults += [f"{fault}. To mend it, {_RESTORE}." for fault in inspection.acts_of_another_day(book)]
     faults += [f"{fault}; {mend}." for fault in inspection.out_of_step(book)]
     faults += unguarded
     return Checked(
@@ -108,6 +117,7 @@ def _package_faults(kitchen: Kitchen, movements: tuple[Movement, ...], *, whole:
     """``whole``: nothing of the journal is lost, so that states can be rebuilt from it."""
     folded = fold_all(journal.movements(kitchen.book, as_written=True))
     stored = queries.stored_states(kitchen.book)
+    names = {"freezer_id": queries.freezer_names(kitchen.book), "place_id": queries.place_names(kitchen.book)}
     stateless = set(inspection.packages_without_state(kitchen.book))
     for package in queries.packages(kitchen.book):
         shown = show_code(package.code)
@@ -120,7 +130,7 @@ def _package_faults(kitchen: Kitchen, movements: tuple[Movement, ...], *, whole:
             yield f"{shown} comes to {state.quantity} packages by its journal; to mend it, {_RESTORE}."
         elif state != stored[package.code]:
             mend = _REPAIR if whole else f"to mend it, {_RESTORE}"
-            yield f"{shown} is stored as {package.state.state}, but its journal says otherwise; {mend}."
+            yield f"{shown} is stored with {_differing(stored[package.code], state, names)}; {mend}."
         elif (state.state is State.GONE) == (state.quantity > 0):
             yield f"{shown} is {state.state}, and there are {state.quantity} of it; to mend it, {_RESTORE}."
         if package.net_mg is not None and package.net_mg > LARGEST_MG:
@@ -135,6 +145,29 @@ def _package_faults(kitchen: Kitchen, movements: tuple[Movement, ...], *, whole:
         if not _known(animal.species, cuts.species):
             yield f"Animal {animal.code} is {animal.species!r}, which the tables do not know. {_RESTORE_WORDS}"
     yield from _below_zero(movements)
+
+
+_STATE_WORDS = {"freezer_id": "freezer", "place_id": "place", "since": "day"}
+
+
+def _differing(stored: PackageState, told: PackageState, names: Mapping[str, Mapping[int, str]]) -> str:
+    """``quantity 3, by its journal 2``, for each field that is not as the journal has it."""
+
+    def shown(name: str, state: PackageState) -> str:
+        value = getattr(state, name)
+        return (
+            "not said"
+            if value is None
+            else names[name].get(value, f"number {value}")
+            if name in names
+            else str(value)
+        )
+
+    return " and ".join(
+        f"{_STATE_WORDS.get(name, name)} {shown(name, stored)}, by its journal {shown(name, told)}"
+        for name in (field.name for field in fields(PackageState))
+        if getattr(stored, name) != getattr(told, name)
+    )
 
 
 def _known(word: str, table: Callable[[str], object]) -> bool:

@@ -240,7 +240,10 @@ def check(
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Look the book over; nothing is changed without --repair."""
+    """Look the book over; nothing is changed without --repair.
+
+    A value that was altered inside the file without breaking it may go unseen: the file keeps no checksums.
+    """
     with kitchen_of(ctx) as kitchen:
         mended = repair_chore(kitchen) if repair else None
         found = mended.after if mended else check_chore(kitchen)
@@ -261,8 +264,10 @@ def check(
                 say(f"The book as it was: {mended.copy}")
             for fault in found.faults:
                 say(fault)
-            looked = f"{wording.count(found.packages, 'package')}, {wording.count(found.movements, 'movement')}"
-            say(f"{looked}: {wording.count(len(found.faults), 'fault') if found.faults else 'all is well'}.")
+            looked = ""
+            if found.packages is not None and found.movements is not None:
+                looked = f"{wording.count(found.packages, 'package')}, {wording.count(found.movements, 'movement')}: "
+            say(f"{looked}{wording.count(len(found.faults), 'fault') if found.faults else 'all is well'}.")
             say(_away_words(found.away_days))
         if found.faults:
             raise typer.Exit(1)

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from freezerbox.book import journal
 from freezerbox.book.door import Book
 from freezerbox.chores import check as checking
 from freezerbox.chores import count, house, pack, prices
@@ -60,6 +61,48 @@ def test_a_book_with_a_partly_used_lot_is_repaired(stocked: Stocked, altered: Ca
                             f"the state of {lot.code} is back")  # fmt: skip
     take(kitchen.afresh(), lot.code)
     assert checking.check(kitchen.afresh()).faults == ()
+
+
+def test_a_state_of_no_package_is_dropped(altered: Callable[..., Kitchen]) -> None:
+    kitchen = altered(
+        "INSERT INTO package_state (code, state, quantity, since) VALUES ('ZZZZZZ', 'frozen', 1, '2026-11-21')"
+    )
+    (fault,) = checking.check(kitchen).faults
+    assert "A state is stored of ZZZZZZ, which is no package" in fault
+    done = checking.repair(kitchen)
+    assert done.after.faults == ()
+    assert done.rebuilt[0] == "the state of ZZZZZZ, which is no package, is gone"
+
+
+@pytest.mark.parametrize(
+    ("column", "value", "said"),
+    [
+        ("quantity", "3", "quantity 3, by its journal 1"),
+        ("place_id", "2", "place "),
+        ("since", "'2026-10-01'", "day 2026-10-01, by its journal 2025-"),
+    ],
+)
+def test_what_differs_is_named(
+    stocked: Stocked, altered: Callable[..., Kitchen], column: str, value: str, said: str
+) -> None:
+    code = stocked.roast.code
+    kitchen = altered(f"UPDATE package_state SET {column} = {value} WHERE code = '{code}'")
+    (fault,) = checking.check(kitchen).faults
+    assert f"{show_code(code)} is stored with {said}" in fault
+    assert fault.count(", by its journal ") == 1
+
+
+def test_an_act_of_another_day_than_what_it_moved(stocked: Stocked, altered: Callable[..., Kitchen]) -> None:
+    (act,) = {one.act_id for one in journal.movements(stocked.book, code=stocked.roast.code)}
+    kitchen = altered(f"UPDATE act SET happened_on = '2031-11-21' WHERE id = {act}")
+    (fault,) = checking.check(kitchen).faults
+    assert f"Act {act} is of 2031-11-21, but what it moved, it moved on 2025-" in fault
+
+
+def test_what_could_not_be_counted_is_not_counted(altered: Callable[..., Kitchen]) -> None:
+    found = checking.check(altered("UPDATE act SET happened_on = 'soon' WHERE id = 2"))
+    assert found.faults
+    assert (found.packages, found.movements) == (None, None)
 
 
 @pytest.mark.parametrize(

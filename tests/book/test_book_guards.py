@@ -238,5 +238,5 @@ def test_a_guard_that_was_taken_away_is_missed(stocked: Stocked, book_path: Path
     faults = " ".join(check(stocked.kitchen).faults)
     for missing in ("movement_no_update", "package_state_only_folds", "movement_code"):
         assert missing in faults
-    assert "is stored as spare, but its journal says otherwise" in faults
+    assert "is stored with state spare, by its journal frozen" in faults
     assert len(guards.faulty(stocked.book)) == 3
