@@ -217,10 +217,22 @@ def _first_id(movements: tuple[Movement, ...], act: Act) -> int:
 
 
 def _last_standing(kitchen: Kitchen) -> Act | None:
-    """This station's latest act that stands and is not itself an undo (one done again counts)."""
+    """This station's latest act that stands and is not itself an undo (one done again counts).
+
+    What a count looked at goes with the count: once that is over, or was taken back, nobody means a single look.
+    """
+    over: set[str] = set()
     for act in journal.acts_of(kitchen.book, kitchen.book.station):
         if act.undoes is not None or act.kind in KEPT:
             continue
+        if act.kind in ("count", "count-look"):
+            of = {
+                one.subject for one in journal.changes(kitchen.book, act_id=act.id) if one.subject_kind == "setting"
+            }
+            if act.kind == "count":
+                over |= of
+            elif of & over:
+                continue
         if act.undone_by is None:
             return act
         try:

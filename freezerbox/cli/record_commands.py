@@ -38,7 +38,7 @@ MOST_ACTS = 10_000_000
 
 def undo(
     ctx: typer.Context,
-    number: Annotated[str, typer.Argument(metavar="[NUMBER]", help="Act number, from --list.")] = "",
+    number: Annotated[str, typer.Argument(metavar="[NUMBER]", help="Act number; with --list, how many.")] = "",
     listing: Annotated[bool, typer.Option("--list", help="Show the latest acts instead.")] = False,
     everything: Annotated[bool, typer.Option("--all", help="With --list: every act there is.")] = False,
     as_json: AsJson = False,
@@ -48,7 +48,8 @@ def undo(
         raise InputError("--all goes with --list. Undo takes back one act at a time: freezerbox undo --list --all")
     with kitchen_of(ctx) as kitchen:
         if listing:
-            acts = journal.acts(kitchen.book, limit=None if everything else LISTED)
+            many = whole_number(number, "acts", MOST_ACTS) if number else LISTED
+            acts = journal.acts(kitchen.book, limit=None if everything else many)
             if as_json:
                 say_json({"acts": [_act_json(act) for act in acts]})
                 return

@@ -86,6 +86,25 @@ def test_a_count_begun_wrong_is_begun_again(basket: tuple[House, list[str], str]
     assert house.ok("count", RED, "--again", "--json", stdin=lines(red[3])).json["seen"] == [red[3]]
 
 
+def test_undo_takes_a_count_as_a_whole(basket: tuple[House, list[str], str]) -> None:
+    """After the counting, the next undo is of what was done before it, and of no single look."""
+    house, red, _ = basket
+    house.ok("move", red[0], "--to", GREEN)
+    house.ok("count", RED, stdin=lines(*red[1:3], "done"))
+    assert "Taken back: counted red bag" in house.ok("undo").told
+    assert "moved" in house.ok("undo").told
+    assert all_places(house)[red[0]] == ("frozen", RED)
+    # One that is still open is another matter: there a look is the last thing done.
+    house.ok("count", RED, stdin=lines(red[5]))
+    assert f"saw {red[5][:3]}-{red[5][3:]}" in house.ok("undo").told
+
+
+def test_the_list_of_acts_is_as_long_as_asked(basket: tuple[House, list[str], str]) -> None:
+    house, _, _ = basket
+    assert len(house.ok("undo", "--list", "3", "--json").json["acts"]) == 3
+    assert house.refused("undo", "--list", "none").status == 2
+
+
 def test_accept_some_or_none(basket: tuple[House, list[str], str]) -> None:
     house, red, green = basket
     house.ok("count", RED, stdin=lines(*red[:10], green, "done"))
