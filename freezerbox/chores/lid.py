@@ -5,11 +5,13 @@ from __future__ import annotations
 import json
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 from freezerbox.book import queries
+from freezerbox.book.values import unreadable_setting
 from freezerbox.chores.balance import use_of
 from freezerbox.chores.kitchen import Kitchen, no_such, one_writer
 from freezerbox.chores.move import find_target
@@ -24,6 +26,8 @@ from freezerbox.food import uses
 from freezerbox.pages.lid import Group, Section, write_lid
 
 LID_PREFIX = "lid:"
+MOST_KEPT = 12
+"""Lists of a freezer whose lines are kept: more than hang on any lid."""
 _RANGE = re.compile(r"(\d{1,4})-(\d{1,4})")
 _TIMES = re.compile(r"(\d{1,4})[x*](\d{1,3})")
 _NUMBER = re.compile(r"\d{1,4}")
@@ -31,17 +35,46 @@ _NUMBER = re.compile(r"\d{1,4}")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lid:
-    """A list printed.  file, pages: the PDF.  codes: by number on the list, from 1.  freezer: its name."""
+    """A list printed.
+
+    file, pages: the PDF.  codes: by number on the list, from 1.  freezer: its name.  number: the list's own, which it
+    says in its head.
+    """
 
     file: Path
     pages: int
     codes: tuple[str, ...]
     freezer: str
+    number: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Listed:
+    """What a printed list's numbers stand for, for as long as it may hang on a lid.
+
+    number: the list's own; 0 for one printed before lists had any.  printed: the day.  codes: by number, from 1.
+    """
+
+    number: int
+    printed: date
+    codes: tuple[str, ...]
+
+    @property
+    def words(self) -> str:
+        """``list 7 of 6 Dec 2026``."""
+        return (
+            f"list {self.number} of {long_date(self.printed)}"
+            if self.number
+            else f"list of {long_date(self.printed)}"
+        )
 
 
 @one_writer
 def print_lid(kitchen: Kitchen, to: Path, *, freezer: str = "", paper: str = "letter") -> Lid:
     """Write the list of one freezer; what its numbers stand for is kept, so that ticks can be entered.
+
+    Each list has a number, and its own lines go on meaning what they meant when another is printed; what is printed
+    again with the same lines keeps its number.
 
     Raises: UnknownRecord for the freezer; InputError when several are there and none is named, or for the file;
     Refused for an empty freezer.
@@ -60,32 +93,61 @@ def print_lid(kitchen: Kitchen, to: Path, *, freezer: str = "", paper: str = "le
         sections.append(_held(kitchen, held))
     free = totals(row for row in ours if not row.holds)
     title = f"{of.name}: {packs_and_weight(kitchen, free)}{on_hold_words(kitchen, totals(held))}"
-    subtitle = (
-        f"Printed {long_date(kitchen.today)}. Tick the box of what you take. Once a week somebody types the ticked "
-        "numbers: freezerbox take --ticks"
-    )
-    pages, file = write_lid(sections, to, title=title, subtitle=subtitle, paper=paper)
     codes = tuple(row.code for row in listed)
     key = f"{LID_PREFIX}{of.id}"
-    kept = json.dumps({"printed": kitchen.today.isoformat(), "codes": codes})
-    with kitchen.book.act("lid", kitchen.today, words=f"printed the list of {of.name}") as act:
+    before = _kept(kitchen, key)
+    number = max((one.number for name in kitchen.settings for one in _kept(kitchen, name)), default=0) + 1
+    if before and before[0].codes == codes and before[0].number:
+        number, before = before[0].number, before[1:]
+    subtitle = (
+        f"List {number}, printed {long_date(kitchen.today)}. Tick the box of what you take. Once a week somebody "
+        f"types the ticked numbers: freezerbox take --ticks --list {number}"
+    )
+    pages, file = write_lid(sections, to, title=title, subtitle=subtitle, paper=paper)
+    now = Listed(number=number, printed=kitchen.today, codes=codes)
+    kept = json.dumps(_as_kept(now) | {"before": [_as_kept(one) for one in before[: MOST_KEPT - 1]]})
+    with kitchen.book.act("lid", kitchen.today, words=f"printed list {number}, of {of.name}") as act:
         act.change("setting", key, "value", kitchen.settings.get(key), kept)
-    return Lid(file=file, pages=pages, codes=codes, freezer=of.name)
+    return Lid(file=file, pages=pages, codes=codes, freezer=of.name, number=number)
 
 
-def read_ticks(kitchen: Kitchen, texts: Sequence[str], *, freezer: str = "") -> tuple[str, ...]:
+def listed_by(kitchen: Kitchen, number: str = "", *, freezer: str = "") -> Listed:
+    """The printed list that ticks are of: the one of that number, else the latest of the freezer.
+
+    Raises: Refused when none was printed; InputError for a number that no list kept has, or when several freezers
+    have one and none is named.
+    """
+    kept = {key: _kept(kitchen, key) for key in kitchen.settings if key.startswith(LID_PREFIX)}
+    if not kept:
+        raise Refused("No list was printed to tick. Print one: freezerbox lid --to lid.pdf")
+    if number:
+        every = sorted((one for lists in kept.values() for one in lists if one.number), key=lambda one: one.number)
+        found = next((one for one in every if str(one.number) == number.strip().lstrip("0")), None)
+        if found is None:
+            there = ", ".join(f"{one.number} ({long_date(one.printed)})" for one in every)
+            raise InputError(f"{number!r} is no list that is kept here. These are: {there or 'none'}.", value=number)
+        return found
+    return _latest(kitchen, kept, freezer)
+
+
+def read_ticks(
+    kitchen: Kitchen, texts: Sequence[str], *, freezer: str = "", number: str = ""
+) -> tuple[tuple[str, ...], Listed | None]:
     """The codes that ticks stand for: numbers of the printed list, ``3``, ``12-15``, ``40x3`` of a lot, or codes.
 
-    Raises: InputError for what is none of these; Refused when no list was printed.
+    ``number``, ``freezer``: which list, as of ``listed_by``.  Returns the list too; ``None`` when all were codes.
+
+    Raises: InputError for what is none of these; what ``listed_by`` raises.
     """
-    codes: tuple[str, ...] | None = None
+    of = listed_by(kitchen, number, freezer=freezer) if number else None
     found: list[str] = []
     for text in " ".join(texts).replace(",", " ").split():
         # Three figures and three more are more than any list has; six characters with a figure are a code.
         if looks_like_code(text) and not _NUMBER.fullmatch(text) and not _RANGE.fullmatch(text):
             found.append(text)
             continue
-        codes = codes if codes is not None else _printed(kitchen, freezer)
+        of = of or listed_by(kitchen, freezer=freezer)
+        codes = of.codes
         if match := _RANGE.fullmatch(text):
             first, last, times = int(match[1]), int(match[2]), 1
         elif match := _TIMES.fullmatch(text):
@@ -100,7 +162,7 @@ def read_ticks(kitchen: Kitchen, texts: Sequence[str], *, freezer: str = "") -> 
         if not 1 <= first <= last <= len(codes) or times < 1:
             raise InputError(f"{text!r} is not on the list: its numbers go from 1 to {len(codes)}.", value=text)
         found.extend(code for code in codes[first - 1 : last] for _ in range(times))
-    return tuple(found)
+    return tuple(found), of
 
 
 @one_writer
@@ -136,17 +198,42 @@ def take_ticked(
     return tuple(done_of(kitchen, one) for one in leaving), tuple(refused)
 
 
-def _printed(kitchen: Kitchen, freezer: str) -> tuple[str, ...]:
-    kept = {key: value for key, value in kitchen.settings.items() if key.startswith(LID_PREFIX)}
+def _kept(kitchen: Kitchen, key: str) -> tuple[Listed, ...]:
+    """The lists kept in the setting ``key``, the latest first; none when it keeps none.  Raises: BookTrouble."""
+    kept = kitchen.settings.get(key) if key.startswith(LID_PREFIX) else None
+    if not kept:
+        return ()
+    try:
+        values = json.loads(kept)
+        return tuple(
+            Listed(
+                number=int(one.get("number", 0)),
+                printed=date.fromisoformat(one["printed"]),
+                codes=tuple(map(str, one["codes"])),
+            )
+            for one in (values, *values.get("before", ()))
+        )
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
+        raise unreadable_setting(key, kept[:40], "freezerbox restore COPY") from error
+
+
+def _as_kept(one: Listed) -> dict[str, object]:
+    return {"number": one.number, "printed": one.printed.isoformat(), "codes": list(one.codes)}
+
+
+def _latest(kitchen: Kitchen, kept: Mapping[str, Sequence[Listed]], freezer: str) -> Listed:
     if freezer:
-        kept = {key: value for key, value in kept.items() if key == f"{LID_PREFIX}{_which(kitchen, freezer).id}"}
+        kept = {key: lists for key, lists in kept.items() if key == f"{LID_PREFIX}{_which(kitchen, freezer).id}"}
     if not kept:
         raise Refused("No list was printed to tick. Print one: freezerbox lid --to lid.pdf")
     if len(kept) > 1:
         names = [queries.freezer_names(kitchen.book)[int(key.removeprefix(LID_PREFIX))] for key in kept]
-        raise InputError(f"Say whose list it is, with --freezer: {', '.join(names)}.", value=freezer)
-    codes: list[str] = json.loads(next(iter(kept.values())))["codes"]
-    return tuple(codes)
+        raise InputError(
+            f"Say which list it is, with --list and the number in its head, or whose, with --freezer: "
+            f"{', '.join(names)}.",
+            value=freezer,
+        )
+    return next(iter(kept.values()))[0]
 
 
 def _which(kitchen: Kitchen, name: str) -> Freezer:

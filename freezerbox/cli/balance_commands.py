@@ -165,12 +165,13 @@ def lid(
                     "pages": printed.pages,
                     "freezer": printed.freezer,
                     "codes": list(printed.codes),
+                    "list": printed.number,
                 }
             )
             return
         number = f"{count(len(printed.codes), 'line')} of {printed.freezer} on {count(printed.pages, 'page')}"
-        say(f"{printed.file}: {number}.")
-        say("Enter the ticks once a week: freezerbox take --ticks 3 12-15 40x2 --on sun")
+        say(f"{printed.file}: list {printed.number}, {number}.")
+        say(f"Enter the ticks once a week: freezerbox take --ticks --list {printed.number} 3 12-15 40x2 --on sun")
 
 
 words_app = typer.Typer(

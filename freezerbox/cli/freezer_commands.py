@@ -183,6 +183,9 @@ def take(
     ticks: Annotated[
         bool, typer.Option("--ticks", help="Enter the ticks of the list on the lid: 3 12-15 40x2.")
     ] = False,
+    list_number: Annotated[
+        str, typer.Option("--list", metavar="N", help="With --ticks: which list, by the number in its head.")
+    ] = "",
     freezer: Freezer = "",
     yes: Annotated[bool, typer.Option("--yes", "-y", help="With words: whatever animal it was of.")] = False,
     as_json: AsJson = False,
@@ -190,16 +193,20 @@ def take(
     """Mark packages taken out: by code, words, or the lid's ticks."""
     with kitchen_of(ctx) as kitchen:
         kind = parse_reason(reason)
-        codes = _what_to_take(kitchen, what or [], origin, ticks=ticks, freezer=freezer, yes=yes, quiet=as_json)
-        if ticks:
+        if ticks or list_number:
             # A week's ticks are one thing a person did: one undo takes them back.
-            from freezerbox.chores.lid import take_ticked
+            from freezerbox.chores.lid import read_ticks, take_ticked
 
-            ticked = take_ticked(kitchen, codes, kind, already_eaten=already_eaten, on=on)
+            typed = what or _typed_ticks(quiet=as_json)
+            ticked_codes, of = read_ticks(kitchen, typed, freezer=freezer, number=list_number)
+            ticked = take_ticked(kitchen, ticked_codes, kind, already_eaten=already_eaten, on=on)
+            if of and ticked[0] and not as_json:
+                say(f"By {of.words}:")
             say_each(*ticked, as_json=as_json)
             return
         from freezerbox.chores.take_many import take_all
 
+        codes = _what_to_take(kitchen, what or [], origin, yes=yes, quiet=as_json)
         codes, number = _of_a_lot(codes)
         # All that one command names is one thing a person did.
         taken = take_all(kitchen, codes, kind, already_eaten=already_eaten, on=on, number=number)
@@ -215,18 +222,14 @@ def _of_a_lot(codes: list[str]) -> tuple[list[str], int]:
     return codes, 1
 
 
-def _what_to_take(
-    kitchen: Kitchen, what: list[str], origin: str, *, ticks: bool, freezer: str, yes: bool, quiet: bool
-) -> list[str]:
-    """The codes that codes, words or ticks mean; asks at a terminal when the list alone cannot tell."""
-    if ticks:
-        from freezerbox.chores.lid import read_ticks
+def _typed_ticks(*, quiet: bool) -> list[str]:
+    if at_terminal() and not quiet:
+        say("Numbers of the list that are ticked, such as 3 12-15 40x2; codes; an empty line ends.")
+    return list(iter(lambda: sys.stdin.readline().strip(), ""))
 
-        if not what:
-            if at_terminal() and not quiet:
-                say("Numbers of the list that are ticked, such as 3 12-15 40x2; codes; an empty line ends.")
-            what = list(iter(lambda: sys.stdin.readline().strip(), ""))
-        return list(read_ticks(kitchen, what, freezer=freezer))
+
+def _what_to_take(kitchen: Kitchen, what: list[str], origin: str, *, yes: bool, quiet: bool) -> list[str]:
+    """The codes that codes or words mean; asks at a terminal when the list alone cannot tell."""
     if not what:
         raise InputError("Say what to take: a code, such as K7P-3MT, or words and how many: ground 2.", value="")
     what = take_chore.put_together(kitchen, what)
@@ -257,12 +260,26 @@ def put_back(
     ctx: typer.Context,
     codes: Codes,
     thawed: Annotated[bool, typer.Option("--thawed", help="It was thawed in the refrigerator.")] = False,
+    still_frozen: Annotated[bool, typer.Option("--still-frozen", help="It never thawed.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Put packages back where they were; their dates stay."""
+    from freezerbox.chores.returning import doubt_of_thaw, refuse_unsaid
+
+    if thawed and still_frozen:
+        raise InputError("Give either --thawed or --still-frozen, not both.", value="--thawed")
     with kitchen_of(ctx) as kitchen:
-        codes = take_chore.put_together(kitchen, codes)
-        each_code(codes, lambda code: take_chore.put_back(kitchen.afresh(), code, thawed=thawed), as_json=as_json)
+
+        def put_back_one(code: str) -> take_chore.Done:
+            said = thawed
+            if not (thawed or still_frozen):
+                if not at_terminal() or as_json:
+                    refuse_unsaid(kitchen, code)
+                elif doubt := doubt_of_thaw(kitchen, code):
+                    said = ask(f"{doubt} Did it thaw, in the refrigerator?")
+            return take_chore.put_back(kitchen.afresh(), code, thawed=said)
+
+        each_code(take_chore.put_together(kitchen, codes), put_back_one, as_json=as_json)
 
 
 def each_code(codes: Sequence[str], chore: Callable[[str], take_chore.Done], *, as_json: bool) -> None:

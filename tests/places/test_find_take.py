@@ -78,6 +78,13 @@ def test_one_stroke_take_out_wrong_pack(cellar: House) -> None:
     result = february.call("scan", stdin=f"{code}\n")
     assert "12 Jan" in result.out
     assert "put-back" in result.out
+    asked = february.refused("put-back", code)
+    assert asked.status == 1
+    assert "--thawed" in asked.err
+    assert "--still-frozen" in asked.err
+    february.ok("put-back", code, "--still-frozen")
+    assert february.ok("show", code, "--json").json["times_frozen"] == 1
+    february.ok("undo")
     february.ok("put-back", code, "--thawed")
     row = february.ok("show", code, "--json").json
     assert (row["place"], row["first_frozen_on"], row["times_frozen"]) == (RED, before["first_frozen_on"], 2)
@@ -337,8 +344,28 @@ def test_a_full_freezer_still_fits_one_page(house: House) -> None:
     (page,) = text_of(house, "lid.pdf")
     assert "158 1.00 lb" in " ".join(page.split())
     assert house.refused("lid", "--freezer", "Garage chest", "--to", "lid.txt").status == 2
-    assert house.refused("lid").status == 2
-    assert house.refused("lid", "--freezer", "Kitchen").status == 1
+    assert house.refused("lid", "--to", "other.pdf").status == 2
+    assert house.refused("lid", "--freezer", "Kitchen", "--to", "other.pdf").status == 1
+
+
+def test_a_list_that_hangs_on_the_lid_means_what_it_says_though_another_was_printed(cellar: House) -> None:
+    garage = ("lid", "--freezer", "Garage chest", "--json", "--to")
+    first = cellar.ok(*garage, "a.pdf").json
+    assert (first["list"], cellar.ok(*garage, "b.pdf").json["list"]) == (1, 1)
+    (page,) = text_of(cellar, "a.pdf")
+    assert "List 1, printed 2 Dec 2026" in page
+    assert "take --ticks --list 1" in page
+    later = cellar.at("2026-12-06T20:00")
+    later.ok("take", first["codes"][0])
+    second = later.ok(*garage, "c.pdf").json
+    assert (second["list"], second["codes"][0]) == (2, first["codes"][1])
+    # The old sheet's 3 is the new one's 2.
+    assert first["codes"][2] == second["codes"][1]
+    done = later.ok("take", "--ticks", "--list", "1", "3", "--json").json["done"]
+    assert [row["code"] for row in done] == [first["codes"][2]]
+    assert later.ok("take", "--ticks", "3").out.startswith("By list 2 of 6 Dec 2026:\n")
+    assert later.ok("show", second["codes"][2], "--json").json["state"] == "gone"
+    assert "1 (2 Dec 2026), 2 (6 Dec 2026)" in later.refused("take", "--ticks", "--list", "9", "1").said
 
 
 def test_a_place_and_a_season_in_the_words(cellar: House) -> None:
