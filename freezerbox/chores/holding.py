@@ -17,6 +17,8 @@ from freezerbox.core.lineage import animal_holds
 from freezerbox.core.records import HOLDING_RESULTS, Animal, Reason, State, TestResult
 from freezerbox.errors import InputError, InvalidCode, OutOfLine, Refused, UnknownCode, UnknownRecord
 
+MOST_LETTERS = 120
+"""Of a reason to hold or to release: it is said in every list that the package stands in."""
 BATCH_CODE = re.compile(r"[A-Za-z]?\d{2}-\d{1,4}")
 """How a batch is called: ``G26-1``."""
 
@@ -237,6 +239,12 @@ def _reason(why: str, how: str) -> str:
     reason = " ".join(why.split())
     if not reason:
         raise InputError(f'Say why, in a few words, such as: {how} "smells odd"', value=why)
+    if len(reason) > MOST_LETTERS:
+        raise InputError(
+            f"The reason has {len(reason)} letters; {MOST_LETTERS} is the most, since every list says it. It begins "
+            f"{reason[:40]!r}. Say it shorter; the rest may go into a note.",
+            value=reason[:MOST_LETTERS],
+        )
     return reason
 
 

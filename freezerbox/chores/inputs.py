@@ -23,6 +23,7 @@ from freezerbox.food.bought import bought
 LEAN_KLASSES = ("big-game", "small-game")
 """Kinds of animal whose lean is counted as having no fat."""
 _RATIO = re.compile(r"(\d{1,3}) ?[/:] ?(\d{1,3})")
+_FAT_ALONE = re.compile(r"([^=]*[^=/\s])\s*/\s*(\d{1,3} ?%)")
 _UNITS = re.compile(r"(.+)\*(\d{1,4})")
 _CODE_UNITS = re.compile(r"(.+?) *[xX] *(\d{1,4})")
 # A thawed package weighs a little other than it did; beyond this one of the two figures is a slip.
@@ -144,7 +145,10 @@ def from_shop(kitchen: Kitchen, text: str) -> Input:
 
     Raises: InputError for a name that is none, a percent or a price; InvalidMass.
     """
-    name, mass_mg, percent, cents = _parse(kitchen, text, '--with "pork shoulder=4/30%/12.50"')
+    # "pork shoulder/30%" says the fat and no weight, as "pork shoulder=/30%" does.
+    fat_alone = _FAT_ALONE.fullmatch(text)
+    typed = f"{fat_alone[1]}=/{fat_alone[2]}" if fat_alone else text
+    name, mass_mg, percent, cents = _parse(kitchen, typed, '--with "pork shoulder=4/30%/12.50"')
     if not any(letter.isalpha() for letter in name):
         raise InputError(f'{text!r} does not say what it is. Write it as "pork back fat=9.5".', value=text)
     known = bought(name)

@@ -37,7 +37,8 @@ def print_pull_sheet(kitchen: Kitchen, sheet: PullSheet, to: Path, *, paper: str
     ]
     for where, rows in by_place(sheet.to_pull):
         number = sum(row.package.state.quantity for row in rows)
-        blocks.append(Text(words=f"{where}: {wording.count(number, 'package')}", size_mm=_SECTION, above_mm=3))
+        head = f"{where}: {wording.count(number, 'package')}"
+        blocks.append(Text(words=head, size_mm=_SECTION, above_mm=3, over=True))
         blocks.extend(row_line(kitchen, row, batch_only=True) for row in rows)
     blocks.extend(_left(kitchen, "Eaten already", sheet.eaten))
     blocks.extend(_left(kitchen, "With other people", sheet.given))
@@ -90,7 +91,7 @@ def _left(kitchen: Kitchen, heading: str, left: Iterable[Exit]) -> Iterator[Bloc
     if not exits:
         return
     number = sum(one.number for one in exits)
-    yield Text(words=f"{heading}: {wording.count(number, 'package')}", size_mm=_SECTION, above_mm=4)
+    yield Text(words=f"{heading}: {wording.count(number, 'package')}", size_mm=_SECTION, above_mm=4, over=True)
     for one in exits:
         name = one.row.cut_name + (f" x{one.number}" if one.number > 1 else "")
         how = one.reason.value.replace("-", " ") + (f" to {one.person}" if one.person else "")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -23,12 +24,14 @@ from freezerbox.core.code import show_code
 from freezerbox.core.mass import OUNCE_WORDS, UNIT_WORDS
 from freezerbox.errors import AmbiguousWord, InputError, InvalidMass, OutOfLine, UnknownWord
 
+_MANY = re.compile(r"([1-9]\d{0,2})[xX×]([.\d].*)")
+
 
 def pack(
     ctx: typer.Context,
     words: Annotated[
         list[str] | None,
-        typer.Argument(metavar="CUT WEIGHT", help='The cut, then each weight. "1 lb 4" in quotes.'),
+        typer.Argument(metavar="CUT WEIGHT", help='The cut, then each weight: 1.25, "1 lb 4", 3x1.5.'),
     ] = None,
     animal: header.Animal = "",
     form: header.Form = "",
@@ -141,7 +144,7 @@ def split_words(words: list[str]) -> tuple[str, str, list[str]]:
 
 
 def _weights(texts: Sequence[str]) -> list[str]:
-    """The weights as typed.  Raises: InvalidMass for one that a shell took apart at its spaces."""
+    """The weights as typed, ``3x1.5`` as three.  Raises: InvalidMass for one that a shell took apart."""
     for whole, part in pairwise(texts):
         if whole.isdigit() and "/" in part:
             raise InvalidMass(
@@ -151,7 +154,7 @@ def _weights(texts: Sequence[str]) -> list[str]:
             )
     unit = next((at for at, text in enumerate(texts) if text.lower().rstrip(".") in UNIT_WORDS), None)
     if unit is None:
-        return list(texts)
+        return [weight for text in texts for weight in _alike(text)]
     parts = [*texts[max(0, unit - 1) : unit + 1]]
     if texts[unit].lower().startswith(("lb", "pound", "#")) and texts[unit + 1 : unit + 2]:
         parts += texts[unit + 1 : unit + (3 if "".join(texts[unit + 2 : unit + 3]).lower() in OUNCE_WORDS else 2)]
@@ -161,6 +164,12 @@ def _weights(texts: Sequence[str]) -> list[str]:
         f'"{said}". Nothing was recorded.',
         value=said,
     )
+
+
+def _alike(text: str) -> list[str]:
+    """``3x1.5`` as three packages of that weight, as grind takes it; anything else as it is."""
+    many = _MANY.fullmatch(text)
+    return [many[2]] * int(many[1]) if many else [text]
 
 
 def refuse_options(words: Sequence[str], command: str) -> None:

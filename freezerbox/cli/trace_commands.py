@@ -41,6 +41,11 @@ def trace(
     """Where a package came from, and who has any of an animal."""
     if bool(code) == bool(person):
         raise InputError("Name an animal, a batch or a package; or --person NAME alone.", value=code or person)
+    if (pull or to is not None) and (who or notices is not None):
+        raise InputError(
+            "--pull and --who are two questions: what to fetch, and who has some. Ask them one after the other.",
+            value="--pull --who",
+        )
     with kitchen_of(ctx) as kitchen:
         if person:
             _say_holders(kitchen, [trace_chore.with_person(kitchen, person)], as_json, of=person)

@@ -32,12 +32,16 @@ _RISES = (1.0, 1.0, 1.28, 1.55)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Text:
-    """Words, wrapped.  size_mm: height of a capital letter.  indent_mm, above_mm: room before and over it."""
+    """Words, wrapped.  size_mm: height of a capital letter.  indent_mm, above_mm: room before and over it.
+
+    over: they head the lines that follow, and are said again where those go on on another page.
+    """
 
     words: str
     size_mm: float = 2.6
     indent_mm: float = 0.0
     above_mm: float = 1.0
+    over: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,6 +107,7 @@ class _Flow:
     def __init__(self, canvas: Canvas, width_mm: float, height_mm: float, foot: str) -> None:
         self.canvas, self.width, self.height, self.foot = canvas, width_mm, height_mm, foot
         self.page, self.left = 1, height_mm - 2 * MARGIN_MM
+        self.over: Text | None = None
 
     @property
     def _down(self) -> float:
@@ -117,6 +122,8 @@ class _Flow:
 
     def put(self, block: Block) -> None:
         """Draw a block under the last one, on the next page when this one is full."""
+        if not isinstance(block, Line):
+            self.over = None
         if isinstance(block, Text):
             room = self.width - 2 * MARGIN_MM - block.indent_mm
             lines = list(wrapped(block.words, block.size_mm, room))
@@ -124,6 +131,7 @@ class _Flow:
             self.left -= block.above_mm
             for line in lines:
                 self._words(line, block.size_mm, MARGIN_MM + block.indent_mm)
+            self.over = block if block.over else None
         elif isinstance(block, Line):
             self._line(block)
         elif isinstance(block, Blank):
@@ -143,7 +151,11 @@ class _Flow:
         room = self.width - MARGIN_MM - start - sum(line.widths_mm)
         last = list(wrapped(line.cells[-1], line.size_mm, room)) or [""]
         step = line.size_mm * em_per_cap() * _LEADING
+        before = self.page
         self._room(step * len(last) + 1)
+        if self.page > before and self.over:
+            for words in wrapped(f"{self.over.words}, continued", self.over.size_mm, self.width - 2 * MARGIN_MM):
+                self._words(words, self.over.size_mm, MARGIN_MM)
         self.left -= 0.6
         base = self._down + line.size_mm * 1.25
         for number in range(line.ticks):

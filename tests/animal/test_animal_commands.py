@@ -8,6 +8,7 @@ import pty
 import subprocess
 from pathlib import Path
 
+import pypdfium2
 import pytest
 
 from tests.cli.process import House, copy_of, play_evening, program
@@ -244,6 +245,40 @@ def test_a_result_asks_before_it_writes_over_a_sheet_and_says_that_it_wrote_one(
     assert "is there already" in house.refused("result", "26B", "detected", "--to", "pull.pdf").said
     assert "Page: pull.pdf" in house.ok("result", "26B", "detected", "--to", "pull.pdf", "--yes").out
     assert sheet.read_bytes().startswith(b"%PDF-")
+
+
+def test_the_second_page_of_a_sheet_says_which_basket_it_goes_on_with(house: House) -> None:
+    house.ok("pack", "backstrap", "60x.5", "--animal", "26B", "--place", "red bag", "--yes")
+    house.ok("trace", "26B", "--pull", "--to", "pull.pdf")
+    document = pypdfium2.PdfDocument(house.folder / "pull.pdf")
+    pages = [document[number].get_textpage().get_text_range() for number in range(len(document))]
+    document.close()
+    assert len(pages) > 1
+    assert "red bag: 64 packages" in pages[0]
+    assert pages[1].splitlines()[0].endswith("red bag: 64 packages, continued")
+
+
+def test_what_to_fetch_and_who_has_some_are_two_questions(house: House) -> None:
+    assert "two questions" in house.refused("trace", "26B", "--pull", "--who").said
+
+
+def test_a_reason_is_a_few_words(house: House) -> None:
+    code = codes(house, "chops")[0]
+    house.ok("hold", code, "--why", "x" * 120)
+    refused = house.refused("hold", code, "--why", "smells " * 60)
+    assert "419 letters; 120 is the most" in refused.said
+    assert refused.status == 2
+
+
+def test_three_alike_are_packed_as_grind_takes_them(house: House) -> None:
+    packed = house.ok("pack", "ground pork", "3x1.5", "2X1.25lb", "1", "--json").json["packages"]
+    assert [round(row["net_g"] / 453.592, 2) for row in packed] == [1.5, 1.5, 1.5, 1.25, 1.25, 1.0]
+    assert "not a weight" in house.refused("pack", "ground pork", "0x1.5").said
+
+
+def test_fat_alone_behind_what_was_bought_is_its_fat(house: House) -> None:
+    said = house.ok("grind", "--from", "26B=8", "--with", "pork shoulder/60%", "--fat", "20").told
+    assert "Add 4.00 lb of pork shoulder:" in said
 
 
 def test_people_whose_names_write_alike_each_get_a_notice(house: House) -> None:
