@@ -23,6 +23,8 @@ LINE_GAP = 0.3  # white between two lines of one row
 BLOCK_GAP = 0.16  # the same below a line of blocks, which brings its own black
 _MOST_BREAKS = 600  # tried one by one; of more words than that the lines are made even
 TORN = 0.25  # a field in a row with dots is torn across lines only when that saves this much width
+_OF_A_CODE = "3"  # as high and as deep as the round characters of a code
+TAIL = 0.3  # the tail of a Q or a J in a code reaches no deeper
 DOT = "\u00b7"
 
 
@@ -177,6 +179,10 @@ def _piece(row: Row, field: str, text: str, style: str, scale: float, x: float) 
         width, up, down = MEMORY_BLANK if field == "memory" else BLANK, BLANK_ROOM, BLANK_THICK
     else:
         width, up, down = measure(row.face, text)
+        if field == "code":
+            # Of one height, whatever its letters: labels of one run look alike with a Q among them and without.  The
+            # tail of a Q hangs into the white below.
+            _, up, down = measure(row.face, _OF_A_CODE)
         if style == "block":
             width, up, down = width + 3 * BLOCK_PAD, max(up, 1) + BLOCK_PAD, max(down, 0) + BLOCK_PAD
     return Piece(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from freezerbox.labels.flow import BLANK_THICK, BLOCK_PAD
+from freezerbox.labels.flow import BLANK_THICK, BLOCK_PAD, TAIL
 from freezerbox.labels.fonts import em_per_cap, font
 from freezerbox.labels.layout import Box, Layout
 from freezerbox.labels.stock import Stock
@@ -55,6 +55,8 @@ def _letters(picture: Image, box: Box, stock: Stock) -> None:
     width, height = max(1, right - left), max(1, bottom - top)
     pad = round(stock.dots(box.cap_mm) * BLOCK_PAD * 1.5 * box.squeeze) if box.kind == "block" else 0
     baseline = stock.dots(box.baseline_mm or 0) - top
+    if box.field == "code":
+        height += stock.dots(box.cap_mm * TAIL)
     ink = _ink(box, stock, max(1, width - 2 * pad), height, baseline)
     if box.kind == "block":
         letters = Image.new("1", (width, height), 0)

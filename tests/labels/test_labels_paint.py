@@ -178,3 +178,14 @@ def test_white_letters_on_a_block() -> None:
     block = one.pictures[0].crop(box_dots(box, "letter-10up"))
     assert block.getpixel((1, 1)) == 0
     assert 0.5 < block.histogram()[0] / (block.width * block.height) < 0.9
+
+
+def test_the_tail_of_a_q_in_a_code_is_not_cut_off() -> None:
+    pictures = [draw([replace(CONTENTS["held"], code=code)], "letter-30up") for code in ("Q00000", "000000")]
+    box = next(box for box in pictures[0].layouts[0].boxes if box.field == "code")
+    dots = stock("letter-30up").dots
+    below = (dots(box.x_mm), dots(box.y_mm + box.height_mm) + 1, dots(box.x_mm + box.width_mm))
+    inks = [ink(one.pictures[0].crop((*below, one.pictures[0].height - 2))) for one in pictures]
+    assert inks[0] is not None
+    assert inks[1] is None
+    assert inks[0][3] < dots(box.cap_mm * 0.3)
