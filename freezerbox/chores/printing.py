@@ -18,6 +18,8 @@ from freezerbox.labels.printer import Job, JobState
 from freezerbox.labels.stock import Stock
 
 START_PREFIX = "start:"
+EXAMPLE, _NINTH = 9, "ninth"
+"""The label that messages go on from after a jam, in a run that has so many."""
 Wish = Literal["wait", "cancel", "leave"]
 
 
@@ -168,8 +170,7 @@ def not_printed(owed: Owed, state: JobState) -> PrinterTrouble:
     why = f": {state.why}" if state.why else ""
     if state.state == "cancelled":
         message = (
-            f"Cancelled{why}. Of {labels} none counts as printed. "
-            "All anew: freezerbox label. From the ninth on: freezerbox label --from 9"
+            f"Cancelled{why}. Of {labels} none counts as printed. All anew: freezerbox label --from 1{_from(owed)}"
         )
     elif state.state == "given-up":
         message = f"Printer {job.queue!r} gave up{why}. Of {labels} none counts as printed."
@@ -180,6 +181,16 @@ def not_printed(owed: Owed, state: JobState) -> PrinterTrouble:
         )
     return PrinterTrouble(
         message, state=state.state, printer=job.queue, job=job.name, why=state.why or None, labels=len(owed.marks)
+    )
+
+
+def _from(owed: Owed) -> str:
+    """How to go on behind those that came out: a number that the run has; "" for a run of one."""
+    run = len(owed.marks)
+    return (
+        f". From the {_NINTH} on: freezerbox label --from {EXAMPLE}"
+        if run >= EXAMPLE
+        else (f". Only the last: freezerbox label --from {run}" if run > 1 else "")
     )
 
 

@@ -182,6 +182,9 @@ def test_cancelled_at_the_queue_and_gone_on_with(house: House, shop: PrintShop) 
     thread.join()
     assert results[0].status == 3
     assert results[0].error["state"] == "cancelled"
+    assert (
+        "All anew: freezerbox label --from 1. Only the last: freezerbox label --from 5" in results[0].error["message"]
+    )
     assert unprinted(house) == all_codes(house)
     # Two were out before it was stopped: the rest is printed, the two count.
     rest = house.ok("label", "--from", "3", "--to", "rest.pdf", "--json").json
@@ -200,17 +203,27 @@ def test_a_printer_that_vanishes_mid_job(house: House, shop: PrintShop) -> None:
     if told.status == 0:
         # The connection broke after the last byte, and the print service itself counts the job as printed.
         assert told.json["job"] in shop.tool("lpstat", "-W", "completed", "-o", "labels")
+        assert unprinted(house) == []
         return
     assert told.status == 3
-    assert told.error["state"] in ("waiting", "given-up", "cancelled")
-    # Waiting at the printer or free to be printed again; either way they do not count as printed.
+    assert told.error["labels"] == 5
     again = house.call("label", "--look", "--to", "x.png", "--yes", "--json")
-    assert (again.status == 0 and again.json["labels"]) or again.error["labels"] == 5
+    if told.error["state"] == "waiting":
+        # At the printer still: not printed, and not drawn a second time.
+        assert (again.status, again.error["state"], again.error["labels"]) == (3, "waiting", 5)
+    else:
+        # Gone from the queue: free to be printed again, every one.
+        assert told.error["state"] in ("given-up", "cancelled")
+        assert [label["code"] for label in again.json["labels"]] == all_codes(house)
 
 
 def test_a_jam_after_all_was_sent(house: House) -> None:
-    """The printer took everything and then ate the last two."""
-    house.ok("label", "--printer", "labels", *ROLL)
+    """The printer took everything and then ate the last two.  What is proposed is a number that the run has."""
+    said = house.ok("label", "--printer", "labels", *ROLL).out
+    assert "Jammed or torn: freezerbox label --from 5, or freezerbox label again CODE" in said
+    one = house.ok("label", "again", all_codes(house)[0], "--printer", "labels", *ROLL).out
+    assert "Jammed or torn: freezerbox label again CODE" in one
+    house.ok("label", "again", *all_codes(house), "--printer", "labels", *ROLL)
     rest = house.ok("label", "--from", "4", "--to", "rest.pdf", "--json").json
     assert [label["code"] for label in rest["labels"]] == all_codes(house)[3:]
     house.refused_json("label", "--from", "9", "--to", "rest.pdf", status=2, kind="input")
@@ -254,7 +267,11 @@ def test_at_a_terminal_the_person_decides(house: House, shop: PrintShop) -> None
     terminal = Terminal(house, "label", "again", all_codes(house)[0], "--printer", "labels", *ROLL)
     terminal.answer("Enter leaves the labels waiting there", "c")
     terminal.wait_for("Cancelled")
+    # What is proposed prints that one label, which `label` alone would not: it has been printed before.
+    terminal.wait_for("freezerbox label --from 1")
     assert terminal.end()[0] == 3
+    anew = house.ok("label", "--from", "1", "--to", "anew.pdf", "--json").json
+    assert [label["code"] for label in anew["labels"]] == all_codes(house)[:1]
 
 
 def test_at_the_table_a_label_comes_out_with_each_weight(house: House, shop: PrintShop) -> None:
