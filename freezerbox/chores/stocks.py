@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 
 from freezerbox.chores.kitchen import Kitchen, one_writer
@@ -20,7 +21,10 @@ from freezerbox.labels.template import parse_design, parse_stock
 SHEET_DPI = 600
 MOST_SHIFT_MM = 10.0
 PAGES = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
-_LENGTH = re.compile(r"(\d+(?:[.,]\d+)?) ?(mm|cm|in|inch|inches|\"|)")
+LONGEST_MM = 2000.0
+LEAST_DPI, MOST_DPI = 150, 2400
+MOST_COLUMNS, MOST_ROWS = 40, 60
+_LENGTH = re.compile(r"(\d+(?:[.,]\d+)?|(?:\d+[ -])?\d{1,3}/\d{1,3}) ?(mm|cm|in|inch|inches|\"|)")
 _NAME = re.compile(r"[a-z0-9][a-z0-9.-]{1,38}")
 _UNITS = {"mm": 1.0, "": 1.0, "cm": 10.0}
 
@@ -113,13 +117,7 @@ def new_stock(kitchen: Kitchen, new: NewStock) -> tuple[Stock, tuple[Path, ...]]
     not fit the page; BookTrouble when the files cannot be written.
     """
     own = own_templates(kitchen)
-    name = new.name.strip().lower()
-    if not _NAME.fullmatch(name):
-        raise InputError(
-            f"{new.name!r} is not a name for a stock. Use small letters, digits and hyphens: a4-14up.", value=new.name
-        )
-    if name in stock_names(own):
-        raise Twin(f"There is a stock {name!r} already. Give another name.", name=name)
+    name = free_stock_name(kitchen, new.name)
     values = _values(new)
     size = f"{values['width_mm']:g}x{values['height_mm']:g}"
     dpi = int(values["dpi"])
@@ -142,6 +140,18 @@ def new_stock(kitchen: Kitchen, new: NewStock) -> tuple[Stock, tuple[Path, ...]]
     except OSError as error:
         raise BookTrouble(f"{str(own)!r} cannot be written: {error.strerror or error}.") from error
     return made, tuple(written)
+
+
+def free_stock_name(kitchen: Kitchen, text: str) -> str:
+    """The name that a new stock may have.  Raises: InputError when it is none; Twin when there is one already."""
+    name = text.strip().lower()
+    if not _NAME.fullmatch(name):
+        raise InputError(
+            f"{text!r} is not a name for a stock. Use small letters, digits and hyphens: a4-14up.", value=text
+        )
+    if name in stock_names(own_templates(kitchen)):
+        raise Twin(f"There is a stock {name!r} already. Give another name.", name=name)
+    return name
 
 
 def print_ruler(kitchen: Kitchen, name: str, to: Path) -> tuple[Stock, Path]:
@@ -173,14 +183,20 @@ def correct(kitchen: Kitchen, name: str, right: str, down: str) -> Stock:
 
 
 def parse_length(text: str, what: str) -> float:
-    """A length in mm from ``2.625 in``, ``66.7 mm`` or ``66.7``.  Raises: InputError naming ``what`` it is of."""
+    """A length in mm from ``2.625 in``, ``2 5/8 in``, ``66.7 mm`` or ``66.7``.
+
+    Raises: InputError naming ``what`` it is of.
+    """
     match = _LENGTH.fullmatch(text.strip().lower())
-    if match is None:
+    if match is None or ("/" in match[1] and not int(match[1].rpartition("/")[2])):
         raise InputError(f"{text!r} is not a length for {what}. Write 2.625 in or 66.7 mm.", value=text, what=what)
-    number = float(match[1].replace(",", "."))
+    # As a ruler's inch is cut: 1 1/8, or 1-1/8.
+    number = float(sum(Fraction(part.replace(",", ".")) for part in re.split(r"[ -]", match[1])))
     mm = number * _UNITS.get(match[2], MM_PER_INCH)
-    if mm > 2000:
-        raise InputError(f"{text!r} is too long for {what}.", value=text, what=what)
+    if mm > LONGEST_MM:
+        raise InputError(
+            f"{text!r} is too long for {what}: at most {LONGEST_MM:g} mm, or 78 in.", value=text, what=what
+        )
     return round(mm, 4)
 
 
@@ -191,21 +207,29 @@ def _signed(text: str) -> float:
     return -mm if negative else mm
 
 
-def _whole(text: str, what: str, most: int) -> int:
-    if not (text.strip().isascii() and text.strip().isdigit() and 1 <= int(text) <= most):
-        raise InputError(f"{text!r} is not a number for {what}: 1 to {most}.", value=text, what=what)
-    return int(text)
+def parse_whole(text: str, what: str, most: int, least: int = 1) -> int:
+    """A number of ``what``, from ``least`` to ``most``.  Raises: InputError."""
+    bare = text.strip()
+    if not (bare.isascii() and bare.isdigit() and len(bare) <= 9 and least <= int(bare) <= most):
+        raise InputError(f"{text!r} is not a number for {what}: {least} to {most}.", value=text, what=what)
+    return int(bare)
+
+
+def parse_dpi(text: str) -> int:
+    """Dots per inch that a label can be drawn in.  Raises: InputError."""
+    return parse_whole(text, "dots per inch", MOST_DPI, LEAST_DPI)
 
 
 def _values(new: NewStock) -> dict[str, float]:
     width = parse_length(new.width, "the label's width")
     height = parse_length(new.height, "the label's height")
     values: dict[str, float] = {"width_mm": width, "height_mm": height}
-    values["dpi"] = _whole(new.dpi, "dots per inch", 2400) if new.dpi else (SHEET_DPI if new.page else 300)
+    values["dpi"] = parse_dpi(new.dpi) if new.dpi else (SHEET_DPI if new.page else 300)
     if not new.page:
         return values
-    page_width, page_height = _page(new.page)
-    columns, rows = _whole(new.columns or "1", "columns", 40), _whole(new.rows or "1", "rows", 60)
+    page_width, page_height = parse_page(new.page)
+    columns = parse_whole(new.columns or "1", "columns", MOST_COLUMNS)
+    rows = parse_whole(new.rows or "1", "rows", MOST_ROWS)
     pitch_x = parse_length(new.pitch_x, "the pitch across") if new.pitch_x else width
     pitch_y = parse_length(new.pitch_y, "the pitch down") if new.pitch_y else height
     left = (page_width - (columns - 1) * pitch_x - width) / 2
@@ -222,7 +246,8 @@ def _values(new: NewStock) -> dict[str, float]:
     }
 
 
-def _page(text: str) -> tuple[float, float]:
+def parse_page(text: str) -> tuple[float, float]:
+    """Width and height of a page in mm, from ``letter``, ``a4`` or ``210 x 297 mm``.  Raises: InputError."""
     known = PAGES.get(text.strip().lower())
     if known:
         return known

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
 from typing import Annotated
@@ -10,10 +11,12 @@ import typer
 
 from freezerbox.book.parts import free_name
 from freezerbox.chores import stocks
+from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.label_fit import refuse_to_write_over
 from freezerbox.cli.options import AsJson, kitchen_of
 from freezerbox.cli.output import say, say_json, table
 from freezerbox.cli.wiring import at_terminal
+from freezerbox.errors import FreezerboxError, InputError
 
 Name = Annotated[str, typer.Argument(metavar="[NAME]", help="The stock; the house's own when it is left out.")]
 
@@ -68,11 +71,11 @@ def stock_new(
         name=name, width=width, height=height, dpi=dpi, page=page, columns=columns, rows=rows, left=left, top=top,
         pitch_x=pitch_x, pitch_y=pitch_y,
     )  # fmt: skip
-    if not (name and width and height):
-        if not at_terminal() or as_json:
-            raise typer.BadParameter("give a name, a width and a height: a4-14up 99.1mm 38.1mm")
-        new = _asked(new)
+    if not (name and width and height) and (not at_terminal() or as_json):
+        raise typer.BadParameter("give a name, a width and a height: a4-14up 99.1mm 38.1mm")
     with kitchen_of(ctx) as kitchen:
+        if not (name and width and height):
+            new = _asked(kitchen, new)
         made, files = stocks.new_stock(kitchen, new)
         if as_json:
             say_json({"stock": asdict(made), "files": [str(file) for file in files]})
@@ -83,23 +86,51 @@ def stock_new(
         say(f"Try it: freezerbox label stock test {made.name}")
 
 
-def _asked(new: stocks.NewStock) -> stocks.NewStock:
-    def ask(question: str, given: str, default: str = "") -> str:
-        return given or typer.prompt(question, default=default, show_default=bool(default)).strip()
+def _asked(kitchen: Kitchen, new: stocks.NewStock) -> stocks.NewStock:
+    """The rest of it, asked; an answer that is none is asked again, and those before it stay."""
 
-    name = ask("Name for it, such as a4-14up", new.name)
-    width = ask("Width of one label (99.1 mm, 2.625 in)", new.width)
-    height = ask("Height of one label", new.height)
-    page = ask("Page: letter, a4, 210x297mm; Enter for a roll", new.page)
+    def ask(question: str, given: str, check: Callable[[str], object], default: str = "") -> str:
+        while True:
+            said = given or str(typer.prompt(question, default=default, show_default=bool(default))).strip()
+            given = ""
+            try:
+                if said or default:
+                    check(said)
+                return said
+            except FreezerboxError as error:
+                say(error.message)
+
+    def length(what: str) -> Callable[[str], object]:
+        return lambda text: stocks.parse_length(text, what)
+
+    def must(check: Callable[[str], object], question: str, given: str) -> str:
+        while not (said := ask(question, given, check)):
+            say("It cannot do without that.")
+        return said
+
+    name = must(lambda text: stocks.free_stock_name(kitchen, text), "Name for it, such as a4-14up", new.name)
+    width = must(length("the label's width"), "Width of one label (99.1 mm, 2 5/8 in)", new.width)
+    height = must(length("the label's height"), "Height of one label", new.height)
+    page = ask("Page: letter, a4, 210x297mm; Enter for a roll", new.page, stocks.parse_page)
     if not page:
-        return stocks.NewStock(name=name, width=width, height=height, dpi=ask("Dots per inch", new.dpi, "300"))
+        dpi = ask("Dots per inch", new.dpi, stocks.parse_dpi, "300")
+        return stocks.NewStock(name=name, width=width, height=height, dpi=dpi)
+
+    def across(text: str) -> int:
+        return stocks.parse_whole(text, "columns", stocks.MOST_COLUMNS)
+
+    def down(text: str) -> int:
+        return stocks.parse_whole(text, "rows", stocks.MOST_ROWS)
+
+    pitch = "From one label's {} edge to the next one's (Enter: they touch)"
+    margin = "From the page's {} edge to the first label (Enter: centred)"
     return stocks.NewStock(
         name=name, width=width, height=height, page=page, dpi=new.dpi or str(stocks.SHEET_DPI),
-        columns=ask("Labels across", new.columns, "1"), rows=ask("Labels down", new.rows, "1"),
-        pitch_x=ask("From one label's left edge to the next one's (Enter: they touch)", new.pitch_x),
-        pitch_y=ask("From one label's top edge to the next one's (Enter: they touch)", new.pitch_y),
-        left=ask("From the page's left edge to the first label (Enter: centred)", new.left),
-        top=ask("From the page's top edge to the first label (Enter: centred)", new.top),
+        columns=ask("Labels across", new.columns, across, "1"), rows=ask("Labels down", new.rows, down, "1"),
+        pitch_x=ask(pitch.format("left"), new.pitch_x, length("the pitch across")),
+        pitch_y=ask(pitch.format("top"), new.pitch_y, length("the pitch down")),
+        left=ask(margin.format("left"), new.left, length("the left margin")),
+        top=ask(margin.format("top"), new.top, length("the top margin")),
     )  # fmt: skip
 
 
@@ -119,6 +150,10 @@ def stock_test(
 ) -> None:
     """Print a ruler page, or take what was measured on it."""
     with kitchen_of(ctx) as kitchen:
+        if (right or down) and to:
+            raise InputError(
+                "Give the shift, or --to for a page to measure it on; one after the other.", value=str(to)
+            )
         if right or down:
             paper = stocks.correct(kitchen, name, right, down)
             if as_json:

@@ -118,6 +118,9 @@ def test_a_size_there_is_a_design_for_needs_none(kitchen: Kitchen) -> None:
         ({"pitch_x": "90"}, InvalidTemplate, "overlap"),
         ({"left": "20"}, InvalidTemplate, "off the page"),
         ({"dpi": "fine"}, InputError, "dots per inch"),
+        ({"dpi": "20"}, InputError, "'20' is not a number for dots per inch: 150 to 2400"),
+        ({"height": "1 1/0 in"}, InputError, "not a length"),
+        ({"height": "99 in"}, InputError, "at most 2000 mm, or 78 in"),
     ],
 )
 def test_bad_paper_is_refused_and_nothing_written(
@@ -142,7 +145,17 @@ def test_a_faulty_own_file_is_listed_with_every_fault_and_refused(kitchen: Kitch
 
 def test_lengths() -> None:
     """1 inch is 25.4 mm exactly (NIST Handbook 44, appendix C)."""
-    for text, mm in (("2.625 in", 66.675), ("1 in", 25.4), ('4"', 101.6), ("38,1 mm", 38.1), ("5cm", 50), ("7", 7)):
+    for text, mm in (
+        ("2.625 in", 66.675),
+        ("2 5/8 in", 66.675),
+        ('1-1/8"', 28.575),
+        ("1/2 in", 12.7),
+        ("1 in", 25.4),
+        ('4"', 101.6),
+        ("38,1 mm", 38.1),
+        ("5cm", 50),
+        ("7", 7),
+    ):
         assert stocks.parse_length(text, "it") == mm
 
 

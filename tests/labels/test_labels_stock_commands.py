@@ -58,6 +58,32 @@ def test_sizes_are_asked_for_at_a_terminal(house: House) -> None:
     assert house.call("label", "stock", "new").status == 2
 
 
+def test_a_bad_answer_is_asked_again_and_those_before_it_stay(house: House) -> None:
+    terminal = Terminal(house, "label", "stock", "new")
+    terminal.answer("Name for it", "My labels!")
+    terminal.wait_for("is not a name for a stock")
+    terminal.answer("Name for it", "letter-10up")
+    terminal.wait_for("There is a stock 'letter-10up' already")
+    terminal.answer("Name for it", "narrow")
+    terminal.answer("Width of one label", "two inches")
+    terminal.wait_for("is not a length for the label's width")
+    terminal.answer("Width of one label", "2 5/8 in")
+    terminal.answer("Height of one label", "1-1/8 in")
+    terminal.answer("Page:", "legal")
+    terminal.wait_for("is no page")
+    terminal.answer("Page:", "")
+    terminal.answer("Dots per inch", "20")
+    terminal.wait_for("150 to 2400")
+    terminal.answer("Dots per inch", "300")
+    terminal.wait_for("roll of 66.675 x 28.575 mm labels, 300 dpi")
+    assert terminal.end()[0] == 0
+
+
+def test_a_shift_and_a_page_at_once_are_refused(house: House) -> None:
+    assert house.refused("label", "stock", "test", "--right", "2", "--to", "foo.pdf").status == 2
+    assert not (house.folder / "foo.pdf").exists()
+
+
 def test_a_bad_file_is_told_with_every_fault_and_the_others_go_on(house: House) -> None:
     folder = house.folder / "label_templates" / "stocks"
     folder.mkdir(parents=True)
