@@ -270,7 +270,7 @@ def scanning(season: Season, chili: list[str], backstraps: list[str], chops: lis
         "The phone took a picture of a label. Looking changes nothing; --take does.",
     )
     season.do("scan", "--photo", "one-label.png")
-    season.do("put-back", chops[0])
+    season.do("put-back", chops[0], "--still-frozen")
     season.do("scan", "--photo", "one-label.png", "--take")
     season.do("undo")
 

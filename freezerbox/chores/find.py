@@ -56,7 +56,8 @@ class Found:
 class _Wanted:
     """One part of the words, understood: a test on rows; the cuts when it names cuts; whether it names a place.
 
-    phrase: the words themselves.  called: the cuts of which it asks for one name only, as chili does of dishes.
+    for_animals: it asks for what is not for people.  phrase: the words themselves.  called: the cuts of which it asks
+    for one name only, as chili does of dishes.
     """
 
     test: Test
@@ -64,6 +65,7 @@ class _Wanted:
     called: tuple[cuts.Cut, ...] = ()
     cuts: tuple[cuts.Cut, ...] = ()
     is_place: bool = False
+    for_animals: bool = False
 
 
 def find(
@@ -94,6 +96,7 @@ def find(
     named = [one for part in wanted for one in part.cuts]
     asked = {compact(part.phrase) for part in wanted}
     by_name = gone or reserved or any(one.not_for_people for one in named)
+    by_name = by_name or any(part.for_animals for part in wanted)
     apart_kind = [row for row in matching if not (by_name or row.for_people or row.code in asked)]
     matching = [row for row in matching if row not in apart_kind]
     nearby: list[Row] = []
@@ -190,7 +193,7 @@ def _serving(_kitchen: Kitchen, phrase: str) -> _Wanted | None:
     if not found:
         return None
     keys = {use.key for use in found}
-    return _Wanted(test=lambda row: use_of(row).key in keys)
+    return _Wanted(test=lambda row: use_of(row).key in keys, for_animals=uses.NOT_FOR_PEOPLE in keys)
 
 
 def _fat(_kitchen: Kitchen, phrase: str) -> _Wanted | None:
