@@ -89,6 +89,14 @@ def test_steer_of_1200_lb() -> None:
     assert low < mg(756) < high
 
 
+def test_half_a_beef_brings_home_232_to_245_lb() -> None:
+    """Half of what the two publications took home: a 590-lb carcass bone-in 465 lb, a 750-lb one boneless 490 lb."""
+    bone_in = of("boah-beef", "beef", "hanging", "packaged")
+    boneless = of("beef-750", "beef", "hanging", "packaged")
+    assert pounds(int(bone_in.middle_mg(mg(590 / 2)))) == pytest.approx(232.5, abs=1)
+    assert pounds(int(boneless.middle_mg(mg(750 / 2)))) == pytest.approx(245, abs=2)
+
+
 def test_hog_of_250_lb() -> None:
     """NPPC and Kentucky: 250 lb live, 184 lb carcass (73.6 %), 140 lb pork.  [row 55]"""
     assert pounds(of("nppc-hog", "pork", "live", "hanging").middle_mg(mg(250))) == pytest.approx(184, abs=0.01)

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import random
+from pathlib import Path
+
 import pytest
 
-from tests.cli.process import House
+from tests.cli.process import House, copy_of
 from tests.places.look import codes_in
 
 LB_G = 453.59237
@@ -382,3 +385,40 @@ def test_a_place_and_a_season_in_the_words(cellar: House) -> None:
     cellar.ok("place", "add", "backstrap box", "--freezer", "Garage chest")
     assert len(found(cellar, "backstrap")) == 5
     assert cellar.refused("find", "wombat").status == 2
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_find_offers_nothing_as_here_that_is_gone_held_away_or_not_found(
+    shelves: House, tmp_path: Path, seed: int
+) -> None:
+    """Whatever was done before: what is offered first is there, and what is not free is said to be so."""
+    house, chance = copy_of(shelves, tmp_path), random.Random(seed)
+    house.ok("freezer", "add", "Cabin", "--away")
+    every = [row["code"] for row in house.ok("find", "everything", "--json").json["rows"]]
+    done = {code: chance.choice(("stays", "gone", "held", "away", "not found")) for code in every}
+    red = codes_in(house, RED)
+    for code, what in done.items():
+        if what == "gone":
+            house.ok("discard", code)
+        elif what == "held":
+            house.ok("hold", code, "--why", "smelt odd")
+        elif what == "away":
+            house.ok("move", code, "--to", "Cabin")
+    astray = {code for code in red if done[code] == "not found"}
+    if astray:
+        seen = [code for code in codes_in(house, RED) if code not in astray]
+        house.ok("count", RED, stdin="".join(f"{code}\n" for code in (*seen, "done")))
+        house.ok("count", RED, "--accept", "all")
+    for words in ("everything", "backstrap", "chops", "garage"):
+        report = house.ok("find", words, "--json").json
+        codes = [row["code"] for row in report["rows"]]
+        assert {done[code] for code in codes} <= {"stays", "held", "not found"}
+        assert all(bool(row["holds"]) == (done[row["code"]] == "held") for row in report["rows"])
+        ranks = [2 if done[code] == "held" else int(code in astray) for code in codes]
+        assert ranks == sorted(ranks)
+        assert {done[row["code"]] for row in report.get("away", [])} <= {"away"}
+    if "stays" not in {done[code] for code in red}:
+        house.refused("take", "backstrap", "--from", RED, "-y")
+    else:
+        (taken,) = house.ok("take", "backstrap", "--from", RED, "-y", "--json").json["done"]
+        assert done[taken["code"]] == "stays"
