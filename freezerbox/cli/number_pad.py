@@ -28,7 +28,10 @@ KEYS = "A weight keeps it   + same again   - strike the last   * new cut   Enter
 
 @dataclass
 class _Table:
-    """The run being wrapped: its header, and what is kept so far."""
+    """The run being wrapped: its header, and what is kept so far.
+
+    before: codes of what was packed under other headers in this sitting; all of it lies on the table.
+    """
 
     kitchen: Kitchen
     words: Words
@@ -37,6 +40,12 @@ class _Table:
     kept: list[Row] = field(default_factory=list)
     typed: str = ""
     scale: ScaleKey | None = None
+    before: set[str] = field(default_factory=set)
+
+    @property
+    def wrapped(self) -> int:
+        """How many packages of this sitting are in the book, under whatever header."""
+        return len(self.before | {row.code for row in self.kept})
 
 
 def wrap_at_the_table(kitchen: Kitchen, words: Words) -> None:
@@ -85,7 +94,7 @@ def _ask_for_weights(table: _Table) -> None:
 def _begin(kitchen: Kitchen, words: Words, press: TablePress | None) -> _Table:
     header = understand(kitchen, words)
     mixed = mixed_up(header)
-    if mixed and not ask(f"{mixed}. Is it really of all of them?"):
+    if mixed and not ask(f"{mixed}. Is it really of all of them?", pad=True):
         raise OutOfLine("Nothing recorded. Name one animal with --animal.", doubts=[mixed])
     table = _Table(kitchen=kitchen, words=words, header=header, press=press)
     table.kept = _earlier_this_evening(kitchen, header)
@@ -177,6 +186,7 @@ def _strike(table: _Table) -> None:
     if table.press:
         table.press.take_back(table.kitchen, gone)
     table.kept = [row for row in table.kept if row.code not in gone]
+    table.before -= gone
     table.typed = table.kept[-1].package.typed if table.kept else ""
     struck = ", ".join(show_code(row.code) for row in undone.rows)
     say(f"  struck {struck}; {packs_and_weight(kitchen, totals(table.kept))} so far")
@@ -188,20 +198,21 @@ def _new_header(table: _Table) -> None:
 
     while True:
         cut = typer.prompt("Cut")
-        pieces = _asked_pieces()
         cut, other = other_of(cut)
         words = replace(
             table.words,
             cut=cut,
             form="",
-            pieces=pieces,
+            pieces="",
             other=other,
             fat="",
             seasoning="",
             added="",
         )
         try:
-            new = _begin(table.kitchen, settle_words(table.kitchen, words), table.press)
+            words = replace(settle_words(table.kitchen, words), pieces=_asked_pieces())
+            new = _begin(table.kitchen, words, table.press)
+            table.before |= {row.code for row in table.kept}
             table.words, table.header, table.kept, table.typed = new.words, new.header, new.kept, new.typed
             return
         except FreezerboxError as error:
@@ -226,27 +237,29 @@ def _close(table: _Table) -> None:
 
 def _ended(table: _Table) -> bool:
     """Compare the list with what lies on the table; returns whether the run is over."""
-    if not table.kept:
+    if not table.wrapped:
         say("Nothing packed.")
         return True
-    _close(table)
-    wrapped = _asked_how_many()
-    if wrapped is None or wrapped == len(table.kept):
-        if wrapped is not None:
-            say(f"{wrapped} wrapped, {len(table.kept)} in the book. Labels: freezerbox label --to labels.pdf")
+    if table.kept:
+        _close(table)
+    counted = _asked_how_many("How many did you wrap, of all cuts?" if table.before else "How many did you wrap?")
+    booked = table.wrapped
+    if counted is None or counted == booked:
+        if counted is not None:
+            say(f"{counted} wrapped, {booked} in the book. Labels: freezerbox label --to labels.pdf")
         return True
-    missing = wrapped - len(table.kept)
+    missing = counted - booked
     if missing > 0:
-        say(f"The book has {len(table.kept)}: {count(missing, 'package has', 'packages have')} no record yet. Go on:")
+        say(f"The book has {booked}: {count(missing, 'package has', 'packages have')} no record yet. Go on:")
     else:
-        say(f"The book has {len(table.kept)}, {-missing} more than lie there. Strike with - or leave with Enter:")
+        say(f"The book has {booked}, {-missing} more than lie there. Strike with - or leave with Enter:")
     return False
 
 
-def _asked_how_many() -> int | None:
+def _asked_how_many(question: str) -> int | None:
     """How many lie on the table; None when nobody counts them.  What is no number is asked again."""
     while True:
-        answer = typer.prompt("How many did you wrap? (Enter to leave it)", default="", show_default=False).strip()
+        answer = typer.prompt(f"{question} (Enter to leave it)", default="", show_default=False).strip()
         if not answer or answer.lower() == "done":
             return None
         if answer.isascii() and answer.isdigit() and len(answer) <= 4:

@@ -57,18 +57,25 @@ def test_a_new_header_keeps_the_animal(house: House) -> None:
     table.answer("26B  1: ", "1.2")
     table.answer("26B  2: ", "*")
     assert "Shank, whitetail doe 26B: 1 pack, 1.20 lb." in table.answer("Cut: ", "loin")
-    table.answer("Pieces in each", "")
     # Of a deer, "loin" may be the inner or the outer one.
     assert "backstrap" in table.wait_for("Which number")
     table.type("1")
+    table.answer("Pieces in each", "")
     table.wait_for(PAD)
     table.answer("Backstrap, whitetail doe 26B  1: ", ".9")
     table.answer("26B  2: ", "*")
     table.answer("Cut: ", "other bone broth")
     table.answer("Pieces in each", "")
     table.wait_for(PAD)
+    # What lies on the table is of all the cuts of the sitting.
     table.answer("bone broth, whitetail doe 26B  1: ", "")
-    assert table.end()[0] == 0
+    table.answer("How many did you wrap, of all cuts?", "3")
+    assert "The book has 2: 1 package has no record yet." in table.answer("bone broth, whitetail doe 26B  1: ", "2")
+    table.answer("26B  2: ", "")
+    table.answer("How many did you wrap, of all cuts?", "3")
+    status, rest = table.end()
+    assert status == 0
+    assert "3 wrapped, 3 in the book." in rest
     assert total(house, "shank") == (1, 1.2)
     assert total(house, "backstrap")[0] == 5
 
@@ -102,7 +109,12 @@ def test_pieces_at_the_table_are_whole_and_asked_again(house: House) -> None:
     table.answer("Pieces in each", "1.1")
     assert "'1.1' is not a number of pieces. Give a whole number" in table.answer("Pieces in each", "2")
     table.wait_for(PAD)
-    table.answer("Tongue, whitetail doe 26B  1: ", "")
+    table.answer("Tongue, whitetail doe 26B  1: ", "*")
+    # The cut is looked at before pieces are asked for, and a near word needs no letter to be taken.
+    table.answer("Cut: ", "shnak")
+    table.answer("Did you mean shank? (1 yes, 0 no)", "1")
+    table.answer("Pieces in each", "")
+    table.answer("Shank, whitetail doe 26B  1: ", "")
     assert table.end()[0] == 0
 
 
