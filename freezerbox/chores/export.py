@@ -18,7 +18,7 @@ from freezerbox.chores.kitchen import Clock, Kitchen
 from freezerbox.chores.plain_file import plain_bytes
 from freezerbox.chores.rows import Row, Rows, as_json, totals
 from freezerbox.chores.safekeeping import refuse_missing_stick
-from freezerbox.chores.wording import holds_words, origin_words, packs_and_weight
+from freezerbox.chores.wording import count, holds_words, origin_words, packs_and_weight
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.records import State
@@ -112,7 +112,9 @@ def uid_of_lines(file: Path) -> str:
     return ""
 
 
-_NAMES = frozenset({"packages.csv", "animals.csv", "places.csv", "acts.csv", BOOK_LINES, "list.txt"})
+TABLES = frozenset({"packages.csv", "animals.csv", "places.csv", "acts.csv"})
+"""What an export holds for spreadsheets; no evening to be packed."""
+_NAMES = TABLES | {BOOK_LINES, "list.txt"}
 
 
 def _csv(rows: Sequence[Sequence[object]]) -> str:
@@ -259,7 +261,9 @@ def read_lines(file: Path) -> list[tuple[str, dict[str, transfer.Value]]]:
         else:
             rows.append((entry["table"], entry["row"]))
     if faults:
-        raise FaultyFile(f"Nothing imported: {file.name} has {len(faults)} faulty lines.", faults=faults[:20])
+        raise FaultyFile(
+            f"Nothing imported: {file.name} has {count(len(faults), 'faulty line')}.", faults=faults[:20]
+        )
     if not rows:
         raise FaultyFile(f"Nothing imported: {file.name} is empty.", faults=["no rows"])
     if end != json.loads(seal(read)):

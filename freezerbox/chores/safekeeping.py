@@ -124,7 +124,12 @@ def back_up(kitchen: Kitchen, to: Path | None = None) -> BackedUp:
             trouble = f"The second disk's folder {away} is not there. Plug it in, or name another with --to."
         else:
             away = away.absolute()
-            copies.append(copying.copy_book(kitchen.book, away / name))
+            try:
+                copies.append(copying.copy_book(kitchen.book, away / name))
+            except BookTrouble as error:
+                raise BookTrouble(
+                    f"{error.message} The copy here is whole: {copies[0].path}", **error.facts
+                ) from error
             elsewhere = not on_one_disk(path, away)
             _remember(kitchen, away, elsewhere=elsewhere)
     return BackedUp(copies=tuple(copies), trouble=trouble, elsewhere=elsewhere)

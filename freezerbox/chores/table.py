@@ -128,9 +128,9 @@ def _lines(file: Path, text: str, faults: list[str]) -> Iterator[_Line]:
         raise FaultyFile(f"Nothing recorded: {file.name} has {len(table)} rows; at most {MOST_LINES}.")
     names = [_column(name) for name in table[0]]
     times = Counter(names)
-    for name in times:
-        if name and name not in COLUMNS:
-            faults.append(f"row 1: no such column {name!r}. The columns are: {', '.join(COLUMNS)}")
+    strange = ", ".join(repr(name) for name in times if name and name not in COLUMNS)
+    if strange:
+        faults.append(f"row 1: no such column {strange}. The columns are: {', '.join(COLUMNS)}")
     faults.extend(f"row 1: column {name!r} is there twice" for name in sorted(times) if name and times[name] > 1)
     faults.extend(f"row 1: column {name!r} is missing" for name in ("cut", "weight") if name not in names)
     if faults:

@@ -35,7 +35,8 @@ def balance(
             say_json(_as_json(kitchen, report))
             return
         if kitchen.as_of:
-            say(paragraph(f"As it stood at the end of {long_date(kitchen.as_of)}, as known now."))
+            stood = f"As it stood at the end of {long_date(kitchen.as_of)}, as known now"
+            say(paragraph(f"{stood}; names, words and guide are today's."))
         for line in _lines(kitchen, report, by_cut=cut):
             say(line)
 

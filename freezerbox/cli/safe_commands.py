@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 from typing import Annotated
 
@@ -31,7 +32,7 @@ def backup(
                 say_json({"copies": [str(copy.path)], "for": other})
                 return
             say(f"A book for {other}: {copy.path}. Its new codes begin with a letter of their own.")
-            say(f"Bring it back with: freezerbox import --merge {copy.path.name}")
+            say(f"Bring it back with: freezerbox import --merge {shlex.quote(copy.path.name)}")
             return
         done = safekeeping.back_up(kitchen, to)
         if as_json:
@@ -124,6 +125,8 @@ def import_(
     as_json: AsJson = False,
 ) -> None:
     """Bring back an export, take a CSV evening or a handover, join a book."""
+    from freezerbox.chores.export import BOOK_LINES, TABLES
+
     if (source is None) == (merge is None):
         raise InputError("Give an export or a CSV file, or --merge with another book.", value="")
     if merge is not None:
@@ -155,6 +158,12 @@ def import_(
                         f'freezerbox sign "{one.place}"'
                     )
         return
+    if source is not None and source.name in TABLES and (source.parent / BOOK_LINES).is_file():
+        raise InputError(
+            f"{source.name} is a table of an export, for reading. To bring the whole book back: freezerbox import "
+            f"{shlex.quote(str(source.parent))}",
+            value=str(source),
+        )
     if source is not None and source.suffix.lower() == ".csv":
         from freezerbox.chores.table import pack_table
         from freezerbox.cli.pack_commands import report
@@ -175,6 +184,13 @@ def _import_export(ctx: typer.Context, source: Path, *, as_json: bool) -> None:
     from freezerbox.chores.export import bring_back
     from freezerbox.cli.wiring import chance
 
+    if source.suffix.lower() == ".book":
+        shown = shlex.quote(str(source))
+        raise InputError(
+            f"{source.name} is a whole book, not an export of one. To join it into yours: freezerbox import --merge "
+            f"{shown} To have it in the place of yours: freezerbox restore {shown}",
+            value=str(source),
+        )
     front: Front = ctx.ensure_object(Front)
     path = front.path()
     if path.exists():

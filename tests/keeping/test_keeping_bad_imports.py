@@ -279,6 +279,17 @@ def test_what_is_too_large_is_not_read(house: House) -> None:
     assert most < 1_000_000
 
 
+def test_what_is_brought_in_another_way_is_said(house: House) -> None:
+    whole = house.refused("import", "house.book")
+    assert "freezerbox import --merge house.book" in whole.said
+    assert "freezerbox restore house.book" in whole.said
+    house.ok("export", "--to", "my out")
+    assert "freezerbox import 'my out'" in house.refused("import", "my out/packages.csv").said
+    # Alone it is a table with other columns, and those that there are are told once.
+    (house.folder / "packages.csv").write_bytes((house.folder / "my out" / "packages.csv").read_bytes())
+    assert house.refused("import", "packages.csv").said.count("The columns are") == 1
+
+
 RAW: dict[str, bytes] = {
     "UTF-16": '{"freezerbox-export": 1}\n'.encode("utf-16"),
     "Latin-1": b'{"freezerbox-export": 1}\n{"table": "act", "row": {"words": "r\xf4ti"}}\n',

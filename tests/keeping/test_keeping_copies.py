@@ -169,6 +169,7 @@ def test_a_second_disk_that_cannot_be_written_is_not_remembered_as_done(house: H
     (house.folder / "stick").write_text("no folder", encoding="utf-8")
     refused = house.call("backup", "--to", "stick")
     assert refused.status == 3
+    assert "The copy here is whole:" in refused.said
     assert "No copy lies on another disk yet" in house.ok("check").told
     assert house.refused("backup", "--to", "house-backups").status == 2
 
@@ -185,6 +186,7 @@ def test_a_book_for_the_cabin(house: House) -> None:
     assert house.refused("backup", "--for", "shed", "--letter", own).status == 2
     assert house.refused("backup", "--for", "cabin", "--letter", "Q").status == 3
     assert house.refused("backup", "--for", "shed", "--letter", "I").status == 2
+    assert "freezerbox import --merge 'cab in.book'" in house.ok("backup", "--for", "cab in").told
     # A book for somewhere else is no copy off this machine of this one.
     assert "No copy lies on another disk yet" in house.ok("check").told
 

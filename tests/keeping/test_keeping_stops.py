@@ -38,7 +38,8 @@ class Deed:
     alike: int = 1
 
 
-# Pack, take, move, count, import and the migrations are stopped at every single write; so are most others.
+# Pack, take, move, count, import and the migrations are stopped at every single write; so are most others.  In a file
+# that has no name yet every sixteenth write stands for its like.
 DEEDS = {
     "start": Deed(
         arguments=("--book", "new.book", "start", "--units", "lb", "--freezer", "Chest"), makes="new.book", alike=3

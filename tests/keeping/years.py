@@ -84,7 +84,7 @@ def _year_goes_by(book: Book, clock: YearsClock, lying: list[list[str]]) -> None
 
     if len(lying) > 4:
         for code in lying.pop(0):
-            for place in (1, 2):
+            for place in (2, 1, 2):
                 with book.act("move", clock.day, words=f"moved {code}") as act:
                     act.move(code, state=State.FROZEN, freezer_id=1, place_id=place)
             with book.act("take", clock.day, words=f"{code} taken") as act:
