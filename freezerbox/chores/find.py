@@ -87,6 +87,7 @@ def find(
     theirs = [row for row in pool if not everyone and row.package.owner and row.package.owner.lower() not in owners]
     not_asked = {row.code for row in theirs}
     pool = [row for row in pool if row.code not in not_asked]
+    wanted = _either(wanted, pool)
     elsewhere = _away_freezers(kitchen) if not gone and not any(part.is_place for part in wanted) else frozenset()
     apart = [row for row in pool if all(part.test(row) for part in wanted) and not gone and not reserved]
     set_aside = {row.code for row in pool if row.package.reserved_for and (reserved or is_reserved(row.package))}
@@ -125,6 +126,20 @@ def find(
             row for row in apart if row.package.state.freezer_id in elsewhere and row.code not in set_aside
         ),
     )
+
+
+def _either(wanted: list[_Wanted], pool: Sequence[Row]) -> list[_Wanted]:
+    """``backstrap tenderloin``: nothing is both, so either is meant; the cuts are shown under headings."""
+    named = [part for part in wanted if part.cuts]
+    if len(named) < 2 or any(all(part.test(row) for part in wanted) for row in pool):
+        return wanted
+    either = _Wanted(
+        test=lambda row: any(part.test(row) for part in named),
+        phrase=" ".join(part.phrase for part in named),
+        called=tuple(one for part in named for one in part.called),
+        cuts=tuple(dict.fromkeys(one for part in named for one in part.cuts)),
+    )
+    return [either, *(part for part in wanted if not part.cuts)]
 
 
 def _free_first(rows: Iterable[Row]) -> tuple[Row, ...]:

@@ -84,6 +84,14 @@ def parse_volume(text: str) -> int:
     return millilitres
 
 
+def volume_words(litres: float, unit: MassUnit) -> str:
+    """A freezer's size as the house measures: ``15 cu ft`` where it weighs in pounds, else ``425 l``."""
+    if unit not in (MassUnit.LB, MassUnit.LB_OZ):
+        return f"{litres:.0f} l"
+    cu_ft = Decimal(str(litres)) * 1000 / _ML_PER_CU_FT
+    return f"{cu_ft:.1f}".removesuffix(".0") + " cu ft"
+
+
 def clean_name(text: str) -> str:
     """A name without stray spaces.  Raises: InputError when empty or too long for a sign."""
     name = " ".join(text.split())

@@ -159,6 +159,8 @@ def read_ticks(
                 f"{text!r} is no tick. Write numbers of the list (3, 12-15, 40x3 for three of a lot) or codes.",
                 value=text,
             )
+        if first > last:
+            raise InputError(f"{text!r} runs backwards. Write the smaller first: {last}-{first}.", value=text)
         if not 1 <= first <= last <= len(codes) or times < 1:
             raise InputError(f"{text!r} is not on the list: its numbers go from 1 to {len(codes)}.", value=text)
         found.extend(code for code in codes[first - 1 : last] for _ in range(times))

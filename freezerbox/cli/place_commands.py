@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from freezerbox.chores import places as chore
+from freezerbox.chores.house import volume_words
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.rows import totals, totals_json
@@ -61,7 +62,7 @@ def freezer_add(
     """Add a freezer."""
     with kitchen_of(ctx) as kitchen:
         freezer = chore.add_freezer(kitchen, name, volume, away=away)
-        _say_freezer(kitchen, freezer, f"Freezer added: {_freezer_words(freezer)}", as_json=as_json)
+        _say_freezer(kitchen, freezer, f"Freezer added: {_freezer_words(kitchen, freezer)}", as_json=as_json)
 
 
 @freezer_app.command("set", epilog='Example: freezerbox freezer set "Kitchen" --volume "4 cu ft"')
@@ -75,7 +76,7 @@ def freezer_set(
     """Correct a freezer's size or where it stands."""
     with kitchen_of(ctx) as kitchen:
         freezer = chore.set_freezer(kitchen, name, volume=volume, away=away)
-        _say_freezer(kitchen, freezer, f"Freezer corrected: {_freezer_words(freezer)}", as_json=as_json)
+        _say_freezer(kitchen, freezer, f"Freezer corrected: {_freezer_words(kitchen, freezer)}", as_json=as_json)
 
 
 @freezer_app.command("rename", epilog='Example: freezerbox freezer rename "Kitchen" "Pantry"')
@@ -198,14 +199,14 @@ def _say_place(kitchen: Kitchen, place: Place, words: str, *, as_json: bool) -> 
     say_json({"place": _place_json(next(views, retired))})
 
 
-def _freezer_words(freezer: FreezerRecord) -> str:
-    volume = f"  {freezer.volume_l:.0f} l" if freezer.volume_l else ""
+def _freezer_words(kitchen: Kitchen, freezer: FreezerRecord) -> str:
+    volume = f"  {volume_words(freezer.volume_l, kitchen.unit)}" if freezer.volume_l else ""
     return f"{freezer.name}{volume}" + ("  elsewhere" if freezer.away else "")
 
 
 def _freezer_cells(kitchen: Kitchen, view: chore.FreezerView) -> tuple[str, str]:
     unplaced = f", {count(view.unplaced, 'pack')} without a place" if view.unplaced else ""
-    return _freezer_words(view.freezer), packs_and_weight(kitchen, view.totals) + unplaced
+    return _freezer_words(kitchen, view.freezer), packs_and_weight(kitchen, view.totals) + unplaced
 
 
 def _freezer_json(view: chore.FreezerView) -> dict[str, object]:

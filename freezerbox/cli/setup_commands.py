@@ -92,6 +92,7 @@ def start(
             take_stock(kitchen, freezer, first_frozen)
         return
     say('Next: freezerbox animal add 26B whitetail doe --killed "14 nov"')
+    say("A scanner: print the cards, and scan the one named TEST first: freezerbox sign --cards")
 
 
 def _offer_guides() -> None:

@@ -190,6 +190,27 @@ def test_a_renamed_cut_keeps_old_labels_scannable(house: House) -> None:
     assert (seen["outcome"], seen["package"]["cut"]) == ("taken", "tenderloin")
 
 
+def test_two_cuts_at_once_are_either_under_headings(house: House) -> None:
+    house.ok("pack", "tenderloin", ".5", "--species", "deer", "--place", RED)
+    report = house.ok("find", "backstrap", "tenderloin", "--json").json
+    assert {row["cut"] for row in report["rows"]} == {"backstrap", "tenderloin"}
+    said = house.ok("find", "backstrap and tenderloin").out
+    assert "Backstrap (4 packs" in said
+    assert "Tenderloin (1 pack" in said
+    assert house.refused("take", "backstrap", "tenderloin").status == 2
+
+
+def test_a_freezers_size_is_said_as_the_house_measures(house: House) -> None:
+    assert "Garage chest  15 cu ft" in house.ok("freezer").out
+    house.ok("settings", "units", "kg")
+    assert "Garage chest  425 l" in house.ok("freezer").out
+
+
+def test_ticks_that_run_backwards(house: House) -> None:
+    house.ok("lid", "--freezer", "Garage chest", "--to", "lid.pdf")
+    assert "5-2' runs backwards" in house.refused("take", "--ticks", "5-2").err
+
+
 def test_a_place_of_two_freezers_is_meant_with_its_freezer(house: House) -> None:
     house.ok("place", "add", "red bag", "--freezer", "Kitchen")
     signs = {
@@ -215,3 +236,7 @@ def test_a_place_of_two_freezers_is_meant_with_its_freezer(house: House) -> None
     house.ok("place", "rename", "Kitchen red bag", "blue bag")
     house.ok("place", "retire", "red bag")
     house.refused("place", "show", "Kitchen red bag")
+
+
+def test_starting_a_book_tells_of_the_scanners_test_card(bare: House) -> None:
+    assert "sign --cards" in bare.ok("start", "--units", "lb", "--freezer", "Chest").out
