@@ -14,9 +14,10 @@ from freezerbox.chores import stocks
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.label_fit import refuse_to_write_over
 from freezerbox.cli.options import AsJson, kitchen_of
-from freezerbox.cli.output import say, say_json, table
+from freezerbox.cli.output import note, say, say_json, table
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.errors import FreezerboxError, InputError
+from freezerbox.labels.ruler import WHITE_MM, ruler_mm
 
 Name = Annotated[str, typer.Argument(metavar="[NAME]", help="The stock; the house's own when it is left out.")]
 
@@ -161,6 +162,11 @@ def stock_test(
                 return
             moved = f"{paper.shift_x_mm:g} mm right and {paper.shift_y_mm:g} mm down"
             say(f"Labels on {paper.name} are moved {moved} now.")
+            if max(abs(paper.shift_x_mm), abs(paper.shift_y_mm)) > WHITE_MM:
+                note(
+                    f"That is more than the {WHITE_MM:g} mm that labels keep white at the edge: look whether the "
+                    "words and symbols are still whole. If you can, set it at the printer instead."
+                )
             return
         if to and not yes:
             refuse_to_write_over(to, 1)
@@ -168,6 +174,12 @@ def stock_test(
         if as_json:
             say_json({"stock": paper.name, "files": [str(file)]})
             return
-        say(f"{file}: print it at 100 % on plain paper, and hold it against the label paper and a lamp.")
-        say("The rulers must measure 100 mm. Then say how far the frames lie to the right and down, such as:")
+        if paper.kind == "roll":
+            say(f"{file}: print it at 100 % on one of the labels.")
+            long = ruler_mm(paper)
+            say(f"From 0 to {long} it must measure {long} mm, and the frame be the label's edge.")
+            say("Then say how far the frame lies to the right and down, such as:")
+        else:
+            say(f"{file}: print it at 100 % on plain paper, and hold it against the label paper and a lamp.")
+            say("The rulers must measure 100 mm. Then say how far the frames lie to the right and down, such as:")
         say(f"  freezerbox label stock test {paper.name} --right 0.8 --down=-0.5")

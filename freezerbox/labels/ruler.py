@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from freezerbox.errors import InputError
@@ -14,6 +14,8 @@ if TYPE_CHECKING:
     from PIL.ImageDraw import ImageDraw
 
 RULER_MM = 100
+WHITE_MM = 1.2
+"""Every design keeps its words at least so far from the label's edge; a larger shift may cut them."""
 SAYING = "in mm: lay a ruler on it"
 _INSET_MM = 2.0
 _TICK_MM = {10: 5.0, 5: 3.5, 1: 2.0}
@@ -46,9 +48,7 @@ def ruler_page(stock: Stock) -> Image:
     _ruler(draw, stock, left, top, across=False)
     words = (stock.title, "The long stroke is 0, then every mm.", "Right and down of the corner: too far.")
     size = min(3.2, stock.height_mm / 9)
-    for number, line in enumerate(words):
-        place = (stock.dots(left + 8), stock.dots(top + 8 + number * size * 1.7))
-        draw.text(place, line, fill=0, font=font("condensed", stock.dots(size)))
+    _lines(draw, stock, words, left + 10, top + 8, size=size, room=stock.width_mm - 11)
     return page
 
 
@@ -94,10 +94,27 @@ def ruler_label(stock: Stock) -> Image:
     draw = ImageDraw.Draw(picture)
     draw.fontmode = "1"
     _ruler(draw, stock, _INSET_MM, _INSET_MM, across=True)
-    face = font("condensed", stock.dots(2.2))
-    for number, line in enumerate((stock.title, SAYING)):
-        draw.text((stock.dots(_INSET_MM), stock.dots(_INSET_MM + 10 + 3.5 * number)), line, fill=0, font=face)
+    room = stock.width_mm - 2 * _INSET_MM
+    _lines(draw, stock, (stock.title, SAYING), _INSET_MM, _INSET_MM + 10, size=2.2, room=room)
     return picture
+
+
+def ruler_mm(stock: Stock) -> int:
+    """How long the rulers of the ruler page are: 100 mm, or on a small label what fits across, in whole cm."""
+    left = stock.left_mm + stock.shift_x_mm
+    return min(RULER_MM, (int(stock.page_width_mm - left) - 1) // 10 * 10)
+
+
+def _lines(
+    draw: ImageDraw, stock: Stock, words: Sequence[str], left: float, top: float, *, size: float, room: float
+) -> None:
+    """Lines one under another, all in letters small enough for the longest to end within ``room``."""
+    high = stock.dots(size)
+    while high > 1 and max(font("condensed", high).getlength(line) for line in words) > stock.dots(room):
+        high -= 1
+    for number, line in enumerate(words):
+        place = (stock.dots(left), stock.dots(top) + round(number * high * 1.7))
+        draw.text(place, line, fill=0, font=font("condensed", high))
 
 
 def _ruler(draw: ImageDraw, stock: Stock, left: float, top: float, *, across: bool) -> None:

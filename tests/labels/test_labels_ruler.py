@@ -10,7 +10,7 @@ from PIL import Image
 
 from freezerbox.errors import InputError
 from freezerbox.labels.library import stock, stock_names
-from freezerbox.labels.ruler import with_ruler
+from freezerbox.labels.ruler import ruler_label, ruler_mm, ruler_page, with_ruler
 from tests.cli.process import House
 
 SHEETS = [name for name in stock_names() if stock(name).kind == "sheet"]
@@ -27,6 +27,22 @@ def test_it_stands_in_the_margin_of_the_first_sheet(name: str) -> None:
     y = paper.dots(paper.top_mm - 7)
     black = [x for x in range(paper.dots(paper.left_mm + 105)) if first.getpixel((x, y)) == 0]
     assert (black[-1] - black[0]) * 25.4 / paper.dpi == pytest.approx(100, abs=0.3)
+
+
+ROLLS = [name for name in stock_names() if stock(name).kind == "roll"]
+
+
+@pytest.mark.parametrize("name", ROLLS)
+def test_nothing_on_a_roll_is_cut_off_at_the_right(name: str) -> None:
+    """Right of where its words and strokes must end there is only the frame."""
+    paper = stock(name)
+    for page, frame_mm in ((ruler_page(paper), 0.4), (ruler_label(paper), 0.0)):
+        width, height = page.size
+        inner = page.crop((width - paper.dots(0.9), paper.dots(10), width - paper.dots(frame_mm), height - 9))
+        assert inner.getextrema() == (255, 255)
+        # And the words are there: ink right of the strokes and left of the edge.
+        assert page.crop((paper.dots(9), paper.dots(10.5), width // 2, height - 9)).getextrema()[0] == 0
+    assert ruler_mm(paper) == min(100, (int(paper.width_mm) - 1) // 10 * 10)
 
 
 def test_a_margin_too_narrow_for_it() -> None:

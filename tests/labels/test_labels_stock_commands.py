@@ -79,6 +79,19 @@ def test_a_bad_answer_is_asked_again_and_those_before_it_stay(house: House) -> N
     assert terminal.end()[0] == 0
 
 
+def test_a_roll_has_its_own_words_and_a_wide_shift_is_said(house: House) -> None:
+    name = "roll-2x1in-203dpi"
+    said = " ".join(house.ok("label", "stock", "test", name, "--to", "ruler.png").out.split())
+    assert "on one of the labels" in said
+    assert "From 0 to 40 it must measure 40 mm" in said
+    assert "plain paper" not in said
+    assert "100 mm" in house.ok("label", "stock", "test", "letter-10up", "--to", "sheet.png").out
+    assert house.ok("label", "stock", "test", name, "--right", "0.8").err == ""
+    assert "1.2 mm that labels keep white" in " ".join(
+        house.ok("label", "stock", "test", name, "--right", "2").err.split()
+    )
+
+
 def test_a_shift_and_a_page_at_once_are_refused(house: House) -> None:
     assert house.refused("label", "stock", "test", "--right", "2", "--to", "foo.pdf").status == 2
     assert not (house.folder / "foo.pdf").exists()
