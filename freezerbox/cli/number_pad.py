@@ -13,6 +13,7 @@ from freezerbox.chores.header import Header, Words, other_of, parse_pieces, unde
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.pack import Run, Weighed, doubt_of, mixed_up, read_weight, usual_pack, write
 from freezerbox.chores.rows import Row, Rows, totals
+from freezerbox.chores.whose import may_be_of, whose_words
 from freezerbox.chores.wording import animals_words, count, packs_and_weight
 from freezerbox.cli.options import ask
 from freezerbox.cli.output import say
@@ -96,6 +97,10 @@ def _begin(kitchen: Kitchen, words: Words, press: TablePress | None) -> _Table:
     mixed = mixed_up(header)
     if mixed and not ask(f"{mixed}. Is it really of all of them?", pad=True):
         raise OutOfLine("Nothing recorded. Name one animal with --animal.", doubts=[mixed])
+    if not header.animals:
+        likely = may_be_of(kitchen, header.cut, header.species, header.packed_on, header.first_frozen_on)
+        if said := whose_words(likely, "done, then freezerbox pack ... --animal"):
+            say(said)
     table = _Table(kitchen=kitchen, words=words, header=header, press=press)
     table.kept = _earlier_this_evening(kitchen, header)
     say(SCALE_KEYS if has_scale(kitchen) else KEYS)

@@ -18,7 +18,7 @@ from freezerbox.chores.rows import Row, totals_json
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.cli import header_options as header
 from freezerbox.cli.options import AsJson, Freezer, Yes, ask, kitchen_of
-from freezerbox.cli.output import paragraph, say, say_json, table
+from freezerbox.cli.output import note, paragraph, say, say_json, table
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import show_code
 from freezerbox.core.mass import OUNCE_WORDS, UNIT_WORDS
@@ -232,8 +232,25 @@ def report(kitchen: Kitchen, done: pack_chore.Packed, as_json: bool) -> None:
         from freezerbox.chores.wording import holds_words
 
         say(f"ON HOLD: {holds_words(held[0].holds, kitchen.today)}. The labels will say so.")
+    _ask_whose(kitchen, done)
     for one in cues_to_say(kitchen, done.rows):
         say(paragraph(one.words()))
+
+
+def _ask_whose(kitchen: Kitchen, done: pack_chore.Packed) -> None:
+    """A note on packages that were packed without an animal, when it may well be one of the season's."""
+    from freezerbox.chores.whose import may_be_of, whose_words
+    from freezerbox.food import cuts
+
+    for row in done.rows:
+        package = row.package
+        if row.animals or package.batch:
+            continue
+        species = cuts.species(package.species) if package.species else None
+        animals = may_be_of(kitchen, cuts.cut(package.cut), species, package.packed_on, package.first_frozen_on)
+        if said := whose_words(animals, f"freezerbox fix {show_code(row.code)} --animal"):
+            note(said)
+            return
 
 
 def _named(row: Row) -> str:

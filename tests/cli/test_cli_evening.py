@@ -162,6 +162,23 @@ def test_a_label_is_never_a_weight_and_a_doubt_names_the_way_out(house: House) -
     assert house.ok("find", "ground", "--json").json["totals"]["packages"] == 1
 
 
+def test_meat_packed_without_its_animal_is_asked_about(house: House) -> None:
+    packed = house.ok("pack", "backstrap", "1.1", "1.2")
+    code = codes_in(packed.out)[0]
+    assert "No animal was named, and 26B is on hold. If it is of 26B" in packed.said
+    assert f"freezerbox fix {code} --animal 26B" in packed.said
+    assert packed.said.count("No animal") == 1
+    # Half a hog has no backstrap of a deer, and an elk is another animal; what was frozen in May is of neither.
+    for other in (
+        ("backstrap", "1.1", "--animal", "26B"),
+        ("backstrap", "1.1", "--species", "elk"),
+        ("backstrap", "1.1", "--first-frozen", "2026-05-03"),
+        ("other chili", "1.1"),
+    ):
+        assert "No animal" not in house.ok("pack", *other).said
+    assert "No animal was named. If it is of 26H" in house.ok("pack", "fresh ham steaks", "1.1").said
+
+
 def test_a_fraction_that_the_shell_took_apart_is_not_two_packages(house: House) -> None:
     refused = house.refused_json("pack", "shank", "1", "1/4", "--animal", "26B", status=2, kind="mass")
     assert "1-1/4" in refused["message"]

@@ -1,0 +1,51 @@
+"""Whose meat it may be that was packed without its animal: a hold comes only with the animal's name."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from freezerbox.book import queries
+from freezerbox.chores.kitchen import Kitchen
+from freezerbox.core.lineage import animal_holds
+from freezerbox.core.records import Animal
+from freezerbox.food import cuts
+
+WITHIN = timedelta(days=14)
+"""So long after its day an animal is still being cut up and wrapped; common practice, no source."""
+
+
+def may_be_of(
+    kitchen: Kitchen, cut: cuts.Cut, species: cuts.Species | None, packed_on: date, first_frozen_on: date
+) -> tuple[Animal, ...]:
+    """Animals that meat packed without one may well be of, those on hold first.
+
+    They have such a cut, and were killed or processed within ``WITHIN`` before the packing, or are on hold.  None for
+    a dish of the household's own words, for what was frozen before it was packed here, and for animals killed later.
+    """
+    if cut.key == "other" or first_frozen_on != packed_on:
+        return ()
+    found = [
+        animal
+        for animal in queries.animals(kitchen.book)
+        if cut.comes_from(cuts.species(animal.species))
+        and (species is None or species.key == animal.species)
+        and (animal.killed_on is None or animal.killed_on <= packed_on)
+        and (animal_holds(animal) or _lately(animal, packed_on))
+    ]
+    return tuple(sorted(found, key=lambda animal: not animal_holds(animal)))
+
+
+def _lately(animal: Animal, day: date) -> bool:
+    days = [one for one in (animal.killed_on, animal.processed_on) if one]
+    return any(timedelta(0) <= day - one <= WITHIN for one in days)
+
+
+def whose_words(animals: tuple[Animal, ...], way: str) -> str:
+    """What to say of packages without an animal, or "".  ``way``: how to name it, ending in ``--animal``."""
+    if not animals:
+        return ""
+    names = " or ".join(animal.code for animal in animals[:3])
+    held = [animal.code for animal in animals if animal_holds(animal)]
+    holds = f", and {' and '.join(held[:3])} is on hold" if len(held) == 1 else ""
+    holds = f", and {' and '.join(held[:3])} are on hold" if len(held) > 1 else holds
+    return f"No animal was named{holds}. If it is of {names}, say so: {way} {animals[0].code}"
