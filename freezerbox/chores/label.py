@@ -47,7 +47,7 @@ from freezerbox.labels.library import stock as stock_named
 from freezerbox.labels.printer import printer as printer_named
 from freezerbox.labels.ruler import with_ruler
 from freezerbox.labels.sheet import Position, write
-from freezerbox.labels.stock import Stock
+from freezerbox.labels.stock import Design, Stock
 from freezerbox.reading.pictures import read_picture
 
 DEFAULT_STOCK = "letter-10up"
@@ -330,7 +330,7 @@ def draw_rows(kitchen: Kitchen, rows: Sequence[Row], how: How, *, whole: bool = 
         rows=tuple(rows),
         positions=drawn.positions,
         page_files=tuple(files[position.page - 1] if len(files) > 1 else files[0] for position in drawn.positions),
-        dropped={row.code: fields for row, fields in zip(rows, drawn.dropped, strict=True) if fields},
+        dropped=_left_off(rows, drawn.dropped, design),
         unknown={row.code: letters for row, letters in zip(rows, drawn.unknown, strict=True) if letters},
         refused=refused,
         next_start=last + 1,
@@ -340,6 +340,16 @@ def draw_rows(kitchen: Kitchen, rows: Sequence[Row], how: How, *, whole: bool = 
             for content, mask in zip(contents, drawn.masks, strict=True)
         ),
     )
+
+
+def _left_off(rows: Sequence[Row], dropped: Sequence[tuple[str, ...]], design: Design) -> dict[str, tuple[str, ...]]:
+    """By code, what found no room; bars that the design has for no label at all are not missed on one."""
+    bars = any("code_128" in one.fields for one in design.arrangements)
+    left = {
+        row.code: tuple(field for field in fields if bars or field != "code_128")
+        for row, fields in zip(rows, dropped, strict=True)
+    }
+    return {code: fields for code, fields in left.items() if fields}
 
 
 def read_back(content: LabelContent, wanted: Sequence[tuple[str, str]], picture: Picture) -> None:

@@ -60,7 +60,12 @@ def ask(operation: int, uri: str, wanted: Sequence[str] = (), user: str = "") ->
         answer = connection.getresponse()
         return decode(answer.read())
     except (OSError, http.client.HTTPException, struct.error, IndexError, UnicodeDecodeError) as error:
-        raise PrinterTrouble(f"This machine's print service does not answer: {error}.", state="no-service") from error
+        why = error.strerror.lower() if isinstance(error, OSError) and error.strerror else str(error)
+        raise PrinterTrouble(
+            f"This machine's print service does not answer: {why}. Into a file instead: freezerbox label --to "
+            "labels.pdf",
+            state="no-service",
+        ) from error
     finally:
         connection.close()
 

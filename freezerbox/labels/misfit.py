@@ -53,11 +53,13 @@ def _cause(content: LabelContent, paper: Stock, design: Design, own: Path | None
 
 
 def _with_room(content: LabelContent, paper: Stock, own: Path | None) -> list[str]:
-    """Stocks that take the label as it is, the smallest first."""
+    """Stocks that take the label as it is, the smallest first; of rolls, those for the same printer's dots."""
     found = []
     for name in stock_names(own):
         try:
             other = stock(name, own)
+            if other.kind == paper.kind == "roll" and other.dpi != paper.dpi:
+                continue
             if name != paper.name and _fits(content, other, design_for(other, own)):
                 found.append(other)
         except InvalidTemplate:

@@ -21,6 +21,7 @@ _AREA_KEYS = ("x_mm", "y_mm", "width_mm", "height_mm")
 _ROW_OPTIONS = ("face", "good_mm", "squeeze", "lines", "small", "dot", "module_mm")
 _WORDS = ("name", "title", "design")
 _WHOLE = ("dpi", "columns", "rows")
+_MOST_WHOLE = 10_000
 
 
 class _Reader:
@@ -51,8 +52,8 @@ class _Reader:
 
     def whole(self, table: Mapping[str, Any], where: str, key: str, default: int = 1) -> int:
         value = table.get(key, default)
-        if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= 10_000:
-            self.fault(where + key, f"{value!r} is not a whole number of 1 or more")
+        if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= _MOST_WHOLE:
+            self.fault(where + key, f"{value!r} is not a whole number from 1 to {_MOST_WHOLE}")
             return default
         return value
 

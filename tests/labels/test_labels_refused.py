@@ -80,8 +80,24 @@ def test_the_stock_it_names_has_room(small: House) -> None:
     assert error["kind"] == "label"
     assert error["codes"] == [first]
     assert len(error["stocks"]) >= 2
+    # A roll is printed on the printer that is there, and that has the dots it has.
+    assert all("203dpi" in roomy for roomy in error["stocks"] if roomy.startswith("roll-"))
     for number, roomy in enumerate(error["stocks"]):
         assert small.ok("label", "again", first, "--stock", roomy, "--to", f"y{number}.pdf").status == 0
+
+
+def test_bars_that_a_paper_has_for_no_label_are_not_missed(house: House) -> None:
+    crowd = ("pack", "ground", "1.2", "--species", "deer", "--fat", "20", "--with", "pork fat", *LONG, "--yes")
+    (code,) = [row["code"] for row in house.ok(*crowd, "--json").json["packages"]]
+
+    def left_off(name: str) -> list[str]:
+        told = house.ok("label", "again", code, "--look", "--stock", name, "--to", f"{name}.png", "--json").json
+        return list(told["labels"][0]["left_off"])
+
+    assert "code_128" in left_off("roll-4x2in-203dpi"), "ordinary labels of this paper have them"
+    for name in ("a4-21up", "letter-30up"):
+        assert "code_128" not in left_off(name)
+        assert all("code_128" not in one.fields for one in design_for(stock(name)).arrangements)
 
 
 def test_labels_ahead_are_all_or_none(house: House) -> None:

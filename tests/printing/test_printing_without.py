@@ -94,6 +94,8 @@ def test_a_service_that_does_not_answer(monkeypatch: pytest.MonkeyPatch, tmp_pat
             printer.printers()
         assert caught.value.exit_code == 3
         assert caught.value.state == "no-service"
+        assert "Errno" not in caught.value.message
+        assert "freezerbox label --to labels.pdf" in caught.value.message
 
 
 @pytest.fixture
