@@ -46,10 +46,21 @@ def state_on(kitchen: Kitchen, row: Row, day: date, number: int = 1) -> PackageS
     return before
 
 
+def refuse_before_it_went(row: Row, day: date) -> None:
+    """Raises: Refused when a package that is gone was still there on ``day``, and so cannot have come back then."""
+    if day < row.package.state.since:
+        raise Refused(
+            f"{show_code(row.code)} left on {long_date(row.package.state.since)}, after {long_date(day)}. One of the "
+            "two days is wrong.",
+            code=row.code,
+        )
+
+
 def days_to_say_again(kitchen: Kitchen, row: Row, day: date) -> tuple[date, ...]:
     """Days after ``day`` of which the journal says something, though all of it was taken back.
 
-    The latest day tells the state of a package, so a late entry that ends it must be said again on each of them.
+    The latest day tells the state of a package, so a late entry that ends it, or brings it back, must be said again
+    on each of them.
     """
     movements = journal.movements(kitchen.book, code=row.code, as_written=True)
     return tuple(dict.fromkeys(movement.happened_on for movement in movements if movement.happened_on > day))

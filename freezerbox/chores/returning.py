@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.take import find_row
+from freezerbox.chores.take import find_row, read_day
 from freezerbox.chores.wording import coded_line, count, gone_words
 from freezerbox.core.code import show_code
 from freezerbox.core.records import Reason, State
@@ -14,22 +14,23 @@ DAYS_TO_THAW = 1
 _KEPT_COLD = (Reason.LOST, Reason.MOVED_OUT, Reason.VOID)
 
 
-def doubt_of_thaw(kitchen: Kitchen, text: str) -> str:
+def doubt_of_thaw(kitchen: Kitchen, text: str, on: str = "") -> str:
     """Words for a package that was out for longer than a thaw takes; "" for any other, and for one not out.
 
-    What was lost, or moved out, was out of sight and not out of the cold.  Raises: InvalidCode, UnknownCode.
+    What was lost, or moved out, was out of sight and not out of the cold.  ``on``: when it came back, if not today.
+    Raises: InvalidCode, UnknownCode, InvalidDate.
     """
     row = find_row(kitchen, text)
     state = row.package.state
-    days = (kitchen.today - state.since).days
+    days = (read_day(kitchen, on) - state.since).days
     if state.state is not State.GONE or state.reason in _KEPT_COLD or days <= DAYS_TO_THAW:
         return ""
     return f"{coded_line(kitchen, row)}: {gone_words(row, kitchen.today)}, {count(days, 'day')} ago."
 
 
-def refuse_unsaid(kitchen: Kitchen, text: str) -> None:
+def refuse_unsaid(kitchen: Kitchen, text: str, on: str = "") -> None:
     """Raises: OutOfLine when it must be said whether a package thawed; InvalidCode, UnknownCode."""
-    doubt = doubt_of_thaw(kitchen, text)
+    doubt = doubt_of_thaw(kitchen, text, on)
     if doubt:
         code = show_code(find_row(kitchen, text).code)
         raise OutOfLine(

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
+from freezerbox.book import queries
 from freezerbox.chores.header import find_place
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.reminders import Reminder, unanswered, whole_pieces
 from freezerbox.chores.rows import SEAL_LOST, Row, Rows, Totals, in_rotation_order, keeping_source, totals
-from freezerbox.chores.take import out_lately
 from freezerbox.core.dates import add_months
-from freezerbox.core.records import State
+from freezerbox.core.records import Reason, State
 from freezerbox.food import cautions, cuts, keeping
 
 
@@ -106,3 +106,32 @@ def rotation(
 def guide_rows(guide: keeping.Guide) -> tuple[tuple[keeping.GuideRow, str], ...]:
     """Every row of a guide, with its source in words."""
     return tuple((row, keeping_source(row.keeping)) for row in guide.rows)
+
+
+def out_lately(kitchen: Kitchen, days: int = 5) -> tuple[tuple[Row, date], ...]:
+    """Packages taken to be eaten in the last days and when each is to be cooked by, the most pressing first.
+
+    Source of the days: the thaw table (refrigerator thawing).
+    """
+    found = []
+    first = kitchen.today - timedelta(days=days)
+    packages = [
+        package
+        for package in queries.packages(kitchen.book, State.GONE, as_of=kitchen.as_of, since=first)
+        if package.state.reason is Reason.EATEN and package.state.since <= kitchen.today
+    ]
+    rows = Rows(kitchen, only=[package.code for package in packages])
+    for package in packages:
+        state, row = package.state, rows.row(package)
+        # On hold and recorded as eaten all the same: nothing may invite anybody to cook it.
+        if not row.for_people or row.holds:
+            continue
+        form = cuts.form(package.form) if package.form else None
+        within = keeping.cook_within_days(cuts.keeps_as(cuts.cut(package.cut), form))
+        if within is None:
+            continue
+        # Taken out one day, thawed the next: the days to cook it begin when it is thawed.
+        by = state.since + timedelta(days=1 + within.days_max)
+        if by >= kitchen.today:
+            found.append((row, by))
+    return tuple(sorted(found, key=lambda pair: (pair[1], pair[0].code)))

@@ -10,7 +10,7 @@ from freezerbox.book import at_hand, journal, queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.evenings import evenings_of_detected
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.late import days_to_say_again, state_on
+from freezerbox.chores.late import days_to_say_again, refuse_before_it_went, state_on
 from freezerbox.chores.rows import Row, Rows, in_rotation_order
 from freezerbox.chores.went_into import how_to_unmake, in_it_too
 from freezerbox.chores.wording import PULLED, age_words, coded_line, gone_words, holds_words, package_line, was_pulled
@@ -18,7 +18,6 @@ from freezerbox.core.code import parse_code, rejoined, show_code
 from freezerbox.core.dates import add_months, long_date, months_between, parse_date, short_date
 from freezerbox.core.records import Package, PackageState, Reason, State
 from freezerbox.errors import AlreadyGone, Held, InvalidDate, Refused, UnknownCode
-from freezerbox.food import cuts, keeping
 
 ALLOWED_ON_HOLD = frozenset({Reason.DISCARDED, Reason.LOST, Reason.MOVED_OUT})
 """Ways out that do not end in anybody eating it."""
@@ -234,13 +233,19 @@ def done_of(kitchen: Kitchen, leaving: Leaving) -> Done:
 
 @one_writer
 def put_back(
-    kitchen: Kitchen, text: str, *, thawed: bool = False, place_id: int | None = None, request_id: str | None = None
+    kitchen: Kitchen,
+    text: str,
+    *,
+    thawed: bool = False,
+    place_id: int | None = None,
+    on: str = "",
+    request_id: str | None = None,
 ) -> Done:
     """Return a package that was taken, to the place it came from; its dates stay.
 
-    ``thawed``: it was thawed in the refrigerator and is frozen a second time.
+    ``thawed``: it was thawed in the refrigerator and is frozen a second time.  ``on``: when it was not today.
 
-    Raises: InvalidCode; UnknownCode; Refused when it is not gone, or is void.
+    Raises: InvalidCode; UnknownCode; InvalidDate; Refused when it is not gone, or is void, or went after that day.
     """
     row = find_row(kitchen, text)
     twice = in_it_too(kitchen, row)
@@ -255,17 +260,19 @@ def put_back(
         raise Refused(f"{show_code(row.code)} is in the freezer already{where}.", code=row.code)
     if state.reason is Reason.VOID:
         raise Refused(void_words(kitchen, row), code=row.code)
+    day = read_day(kitchen, on)
+    refuse_before_it_went(row, day)
     words = f"put back: {package_line(kitchen, row)}"
-    with kitchen.book.act(
-        "put-back", kitchen.today, request_id=request_id, words=f"{show_code(row.code)} {words}"
-    ) as act:
-        act.move(
-            row.code,
-            state=State.FROZEN,
-            freezer_id=state.freezer_id,
-            place_id=place_id or state.place_id,
-            delta=1,
-        )
+    with kitchen.book.act("put-back", day, request_id=request_id, words=f"{show_code(row.code)} {words}") as act:
+        for delta, when in ((1, day), *((0, later) for later in days_to_say_again(kitchen, row, day))):
+            act.move(
+                row.code,
+                state=State.FROZEN,
+                freezer_id=state.freezer_id,
+                place_id=place_id or state.place_id,
+                delta=delta,
+                on=when,
+            )
         if thawed:
             times = row.package.times_frozen
             act.change("package", row.code, "times_frozen", times, times + 1)
@@ -341,35 +348,6 @@ def _of_cut(kitchen: Kitchen, cut: str) -> tuple[Row, ...]:
     """Rows of all packages of a cut that are in the freezer."""
     packages = queries.packages(kitchen.book, State.FROZEN, as_of=kitchen.as_of, cut=cut)
     return Rows(kitchen, only=[package.code for package in packages]).rows(packages)
-
-
-def out_lately(kitchen: Kitchen, days: int = 5) -> tuple[tuple[Row, date], ...]:
-    """Packages taken to be eaten in the last days and when each is to be cooked by, the most pressing first.
-
-    Source of the days: the thaw table (refrigerator thawing).
-    """
-    found = []
-    first = kitchen.today - timedelta(days=days)
-    packages = [
-        package
-        for package in queries.packages(kitchen.book, State.GONE, as_of=kitchen.as_of, since=first)
-        if package.state.reason is Reason.EATEN and package.state.since <= kitchen.today
-    ]
-    rows = Rows(kitchen, only=[package.code for package in packages])
-    for package in packages:
-        state, row = package.state, rows.row(package)
-        # On hold and recorded as eaten all the same: nothing may invite anybody to cook it.
-        if not row.for_people or row.holds:
-            continue
-        form = cuts.form(package.form) if package.form else None
-        within = keeping.cook_within_days(cuts.keeps_as(cuts.cut(package.cut), form))
-        if within is None:
-            continue
-        # Taken out one day, thawed the next: the days to cook it begin when it is thawed.
-        by = state.since + timedelta(days=1 + within.days_max)
-        if by >= kitchen.today:
-            found.append((row, by))
-    return tuple(sorted(found, key=lambda pair: (pair[1], pair[0].code)))
 
 
 def last_taken(kitchen: Kitchen, code: str) -> str | None:

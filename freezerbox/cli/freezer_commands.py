@@ -261,6 +261,7 @@ def put_back(
     codes: Codes,
     thawed: Annotated[bool, typer.Option("--thawed", help="It was thawed in the refrigerator.")] = False,
     still_frozen: Annotated[bool, typer.Option("--still-frozen", help="It never thawed.")] = False,
+    on: On = "",
     as_json: AsJson = False,
 ) -> None:
     """Put packages back where they were; their dates stay."""
@@ -274,10 +275,10 @@ def put_back(
             said = thawed
             if not (thawed or still_frozen):
                 if not at_terminal() or as_json:
-                    refuse_unsaid(kitchen, code)
-                elif doubt := doubt_of_thaw(kitchen, code):
+                    refuse_unsaid(kitchen, code, on)
+                elif doubt := doubt_of_thaw(kitchen, code, on):
                     said = ask(f"{doubt} Did it thaw, in the refrigerator?")
-            return take_chore.put_back(kitchen.afresh(), code, thawed=said)
+            return take_chore.put_back(kitchen.afresh(), code, thawed=said, on=on)
 
         each_code(take_chore.put_together(kitchen, codes), put_back_one, as_json=as_json)
 

@@ -367,7 +367,7 @@ def test_a_run_is_taken_back_after_a_later_take_of_one_of_it_was_taken_back(stoc
 
 def test_check_finds_what_was_taken_before_it_was_there(stocked: Stocked) -> None:
     code = stocked.roast.code
-    with stocked.book.act("test", date(2026, 12, 2)) as act:
+    with stocked.book.act("test", date(2025, 11, 11)) as act:
         for day, delta in ((date(2025, 11, 9), -1), (date(2025, 11, 11), 1)):
             act.move(code, state=State.FROZEN, freezer_id=1, place_id=None, delta=delta, on=day)
     (fault,) = check(of(stocked)).faults

@@ -66,6 +66,22 @@ def test_a_later_day_reaches_the_past(house: House) -> None:
     sound(house)
 
 
+def test_put_back_on_an_earlier_day(house: House) -> None:
+    code = packed(house, "--packed", "1 dec")
+    house.ok("take", code, "--on", "5 dec")
+    assert "left on 5 Dec 2026, after 4 Dec 2026" in house.refused("put-back", code, "--on", "4 dec").said
+    house.ok("put-back", code, "--on", "6 dec")
+    assert [there(house, day) for day in ("4 dec", "5 dec", "6 dec", "21 dec")] == [[code], [], [code], [code]]
+    sound(house)
+    # Where the journal has a later day, it is told there too.
+    house.ok("take", code, "--on", "20 dec")
+    house.ok("undo")
+    house.ok("take", code, "--on", "10 dec")
+    house.ok("put-back", code, "--on", "11 dec")
+    assert [there(house, day) for day in ("10 dec", "11 dec", "21 dec")] == [[], [code], [code]]
+    sound(house)
+
+
 def test_a_lot_of_which_some_were_taken_late(house: House) -> None:
     lot = house.ok("pack", "ground", "--lot", "5", "--each", "1", "--species", "deer", "--json").json
     code = lot["packages"][0]["code"]

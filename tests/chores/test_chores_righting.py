@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from freezerbox.book import journal, queries
-from freezerbox.chores import animals, give, label, take, weigh
+from freezerbox.chores import animals, give, label, rotation, take, weigh
 from freezerbox.chores.check import check
 from freezerbox.chores.chronicle import of_thing
 from freezerbox.chores.exits import exits
@@ -159,13 +159,13 @@ def test_the_undo_of_a_put_back_leaves_it_gone_since_it_went(stocked: Stocked) -
     kitchen, clock, code = stocked.kitchen, stocked.clock, stocked.roast.code
     clock.move_to("2026-12-01T20:00")
     take.take(kitchen.afresh(), code)
-    out = take.out_lately(kitchen.afresh())
+    out = rotation.out_lately(kitchen.afresh())
     clock.move_to("2026-12-05T20:00")
     take.put_back(kitchen.afresh(), code)
     undo_last(kitchen)
     row = now(kitchen, code)
     assert (row.package.state.state, row.package.state.since) == (State.GONE, date(2026, 12, 1))
-    (after,) = [by for one, by in take.out_lately(kitchen.afresh()) if one.code == code]
+    (after,) = [by for one, by in rotation.out_lately(kitchen.afresh()) if one.code == code]
     assert [by for one, by in out if one.code == code] == [after]
     for day in ("2026-12-01", "2026-12-03", "2026-12-05"):
         then = queries.package(kitchen.book, code, as_of=date.fromisoformat(day))
@@ -195,7 +195,7 @@ def test_what_went_lately_is_found_by_the_day_it_went(stocked: Stocked) -> None:
     take.put_back(kitchen.afresh(), code)
     undo_last(kitchen)
     assert queries.packages(kitchen.book, State.GONE, since=date(2026, 12, 1)) == ()
-    assert take.out_lately(kitchen.afresh()) == ()
+    assert rotation.out_lately(kitchen.afresh()) == ()
 
 
 def test_told_late_it_is_gone_since_the_day_it_went(stocked: Stocked) -> None:
@@ -207,7 +207,7 @@ def test_told_late_it_is_gone_since_the_day_it_went(stocked: Stocked) -> None:
     undo_last(kitchen)
     take.take(kitchen.afresh(), code, on="3 dec")
     assert now(kitchen, code).package.state.since == date(2026, 12, 3)
-    (by,) = [by for one, by in take.out_lately(kitchen.afresh()) if one.code == code]
+    (by,) = [by for one, by in rotation.out_lately(kitchen.afresh()) if one.code == code]
     assert by == date(2026, 12, 9)
     assert story(kitchen.afresh(), code).steps[1].words == "gone: eaten"
     undo_last(kitchen)
