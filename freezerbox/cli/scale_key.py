@@ -25,11 +25,6 @@ def has_scale(kitchen: Kitchen) -> bool:
     return (kitchen.settings.get(SETTING) or NO_SCALE) != NO_SCALE
 
 
-def from_scale(kitchen: Kitchen) -> str:
-    """What lies on the scale, as somebody would type it; "" when there is no steady weight, and why is said."""
-    return ScaleKey(kitchen, twin="Type a twin's weight").weigh()
-
-
 class ScaleKey:
     """The key that takes the scale's weight, and remembers the bag it took: one bag is not kept twice.
 
@@ -74,9 +69,10 @@ class ScaleKey:
         return shown.text
 
     def kept(self) -> None:
-        """The weight was recorded: from now on that bag is known."""
-        self._kept, self._shown = self._shown, None
-        self._look_on()
+        """A weight was recorded: if the scale showed it, that bag is known from now on."""
+        if self._shown:
+            self._kept, self._shown = self._shown, None
+            self._look_on()
 
     def forget(self) -> None:
         """The bag may be weighed again: it was struck, or lies there no more."""

@@ -19,7 +19,7 @@ from freezerbox.chores.weigh import weigh as weigh_one
 from freezerbox.cli.options import AsJson, Yes, ask, kitchen_of
 from freezerbox.cli.output import answer, note, say, say_json_line
 from freezerbox.cli.pack_commands import refuse_options
-from freezerbox.cli.scale_key import from_scale, has_scale
+from freezerbox.cli.scale_key import ScaleKey, has_scale
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import LENGTH, compact, is_valid, show_code
 from freezerbox.errors import FreezerboxError, InputError, InvalidMass, OutOfLine
@@ -65,6 +65,8 @@ class _Lines:
 
     def __post_init__(self) -> None:
         self.talking = at_terminal()
+        asks_it = self.talking and has_scale(self.kitchen)
+        self.scale = ScaleKey(self.kitchen, twin="Type a twin's weight") if asks_it else None
         # Undo here takes back what came after this, and nothing from before the session.
         self.before = journal.latest(self.kitchen.book)
 
@@ -73,8 +75,8 @@ class _Lines:
         if self.talking:
             say("Scan a label, type its weight, Enter. undo takes the last back. An empty line or done ends it.")
         while raw := self._prompted():
-            if self.waiting and self.talking and not raw.strip() and has_scale(self.kitchen):
-                raw = from_scale(self.kitchen)
+            if self.waiting and self.scale and not raw.strip():
+                raw = self.scale.weigh()
                 if not raw:
                     continue
             line = read_line(raw)
@@ -142,12 +144,16 @@ class _Lines:
                 return
             done = weigh_one(self.kitchen.afresh(), self.waiting, weight, yes=True)
         self.waiting = ""
+        if self.scale:
+            self.scale.kept()
         _say_weighed(done, self.as_json)
 
     def _undo(self) -> None:
         """Take back the last weighing of this session; a label that waits goes on waiting."""
         kitchen = self.kitchen.afresh()
         undone = undo_chore.undo(kitchen, undo_chore.target(kitchen, after=self.before))
+        if self.scale:
+            self.scale.forget()
         if not self.as_json:
             answer(f"{undone.words}.")
             return

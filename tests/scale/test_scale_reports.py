@@ -260,6 +260,31 @@ def test_at_the_table_one_bag_is_kept_once(tmp_path: Path) -> None:
     assert [row["net_g"] for row in rows] == [566.99] * 3
 
 
+def test_one_bag_does_not_give_two_labels_their_weight(tmp_path: Path) -> None:
+    house = House(folder=tmp_path)
+    house.ok("start", "--units", "lb", "--freezer", "Garage chest")
+    ahead = house.ok("label", "ahead", "2", "ground", "--species", "whitetail", "--json").json["labels"]
+    first, second = (one["code"] for one in ahead)
+    bag = bytes.fromhex("03040CFE7D00")
+    lies = [bag]
+    with scale(tmp_path, lies=lies) as path:
+        house.ok("settings", "scale", str(path))
+        terminal = Terminal(house, "weigh")
+        terminal.answer("scan: ", first)
+        terminal.answer("weight of", "")
+        terminal.answer("scan: ", second)
+        terminal.answer("weight of", "")
+        terminal.wait_for("The same weight still lies there: 1.25 lb")
+        terminal.answer("weight of", "1.25")
+        # Taken back, that bag may be weighed again.
+        terminal.answer("scan: ", "undo")
+        terminal.answer("scan: ", second)
+        terminal.answer("weight of", "")
+        terminal.answer("scan: ", "")
+        assert terminal.end()[0] == 0
+    assert [house.ok("show", code, "--json").json["net_g"] for code in (first, second)] == [566.99, 566.99]
+
+
 def test_labels_printed_ahead_are_weighed_by_the_scale(tmp_path: Path) -> None:
     house = House(folder=tmp_path)
     house.ok("start", "--units", "lb", "--freezer", "Garage chest")
