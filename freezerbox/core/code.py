@@ -165,13 +165,17 @@ def parse_code(text: str, live: Iterable[str] = ()) -> Code:
     proposal = f" Did you mean {show_code(near)}?" if near else ""
     shown = text.strip() if len(text.strip()) <= 24 else text.strip()[:21] + "..."
     if len(code) != LENGTH:
-        why = f"{shown!r} is not a package code: it has {len(code)} characters, a code has six, such as K7P-3MT."
+        why = f"{shown!r} is not a package code: it has {_characters(len(code))}, a code has six, such as K7P-3MT."
     elif any(character not in ALPHABET for character in code):
         wrong = ", ".join(sorted({character for character in code if character not in ALPHABET}))
         why = f"{shown!r} is not a package code: {wrong} is never part of one."
     else:
         why = f"{shown!r} does not check: one of its characters was misread or mistyped. Look at the label again."
     raise InvalidCode(why + proposal, value=text, near=near)
+
+
+def _characters(number: int) -> str:
+    return f"{number} character" if number == 1 else f"{number} characters"
 
 
 def nearest(code: str, live: Iterable[str]) -> Code | None:

@@ -208,7 +208,8 @@ def _unknown(text: str, phrase: str, species: Species | None, extra: Mapping[str
     shown = text.strip()
     folded = squash(tokens(phrase))
     if not folded:
-        return UnknownWord("No cut was given. A cut looks like backstrap, or sirloin tip roast.", word=shown)
+        given = f"{shown!r} is no cut: it has no letters" if shown else "No cut was given"
+        return UnknownWord(f"{given}. A cut looks like backstrap, or sirloin tip roast.", word=shown)
     if folded in form_words():
         name = form_words()[folded][0].name
         return UnknownWord(
@@ -216,13 +217,24 @@ def _unknown(text: str, phrase: str, species: Species | None, extra: Mapping[str
         )
     if folded in species_words():
         return UnknownWord(
-            f"{shown!r} names the animal, not the cut. Say the cut, such as backstrap, breast or fillet.", word=shown
+            f"{shown!r} names the animal, not the cut. Say the cut, such as {_of_it(shown, folded)}.", word=shown
         )
     near = near_words(phrase, species, extra)
     hint = f" Did you mean {', '.join(near)}?" if near else ""
     if not near or shown.casefold().startswith(f"{near[0].casefold()} "):
         hint += f' Any food goes in as other "{shown if near else "your own words"}".'
     return UnknownWord(f"{shown!r} is not a cut known here.{hint}", word=shown, near=near)
+
+
+def _of_it(shown: str, folded: str) -> str:
+    """A cut or two of the animal that was named, as examples."""
+    klass = species_words()[folded].klass
+    if klass in ("big-game", "beef", "pork", "lamb"):
+        return {"lamb": "stew meat or ground", "pork": "bacon or ground", "big-game": "backstrap or ground"}.get(
+            klass, "chuck roast or ground"
+        )
+    part = {"fish": " or fillet", "small-game": ""}.get(klass, " or breast")
+    return f"whole {shown.lower()}{part}"
 
 
 def resolve_form(text: str) -> Form:

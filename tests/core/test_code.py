@@ -249,3 +249,9 @@ def test_shown_in_two_threes_and_read_back(code: Code) -> None:
     shown = show_code(code)
     assert (len(shown), shown[3]) == (7, "-")
     assert parse_code(shown) == code
+
+
+@pytest.mark.parametrize(("typed", "words"), [("k", "it has 1 character,"), ("k7", "it has 2 characters,")])
+def test_what_is_too_short_says_how_short(typed: str, words: str) -> None:
+    with pytest.raises(InvalidCode, match=words):
+        parse_code(typed)
