@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from freezerbox.chores.count import Counted, look_of
 from freezerbox.chores.count_lots import parted
 from freezerbox.chores.kitchen import Kitchen
@@ -40,6 +42,15 @@ def lot_words(kitchen: Kitchen, counted: Counted, row: Row, number: int) -> str:
     if not parted(kitchen, row, number):
         return f"{number} counted here, {listed} listed in {where} - move it?"
     return f"{number} counted here, {listed} listed in {where} - part them off the lot? The rest stays there"
+
+
+def new_labels(counted: Counted, rows: Sequence[Row]) -> str:
+    """Which of the packages made right are parts of lots under new codes, and how they are labelled; "" for none."""
+    before = {row.code for row in (*counted.elsewhere, *counted.gone, *counted.missing, *counted.expected)}
+    codes = " ".join(show_code(row.code) for row in rows if row.code not in before)
+    if not codes:
+        return ""
+    return f"New code, part of a lot whose rest stays where it was: {codes}. Label: freezerbox label again {codes}"
 
 
 def all_of_it(counted: Counted, row: Row) -> str:

@@ -14,7 +14,7 @@ from freezerbox.chores import count as counting
 from freezerbox.chores import scanner
 from freezerbox.chores import undo as undoing
 from freezerbox.chores.count_lots import meant_here
-from freezerbox.chores.count_words import saw_words, seen_line
+from freezerbox.chores.count_words import new_labels, saw_words, seen_line
 from freezerbox.chores.give import give
 from freezerbox.chores.inputs import units_of
 from freezerbox.chores.kitchen import Kitchen
@@ -358,7 +358,7 @@ class Session:
         missing = sum(row.package.missing_since is not None for row in rows)
         right = f"{count(len(rows) - missing, 'package')} made right, {missing} to search for"
         message = f"{counted.place.name}: {right}. {self._now()}"
-        return Scanned(code=code, outcome="card", message=message)
+        return Scanned(code=code, outcome="card", message=message, hint=new_labels(counted, rows))
 
     def _now(self) -> str:
         return f"Now {self.mode.upper()}: {ASKS[self.card]}."

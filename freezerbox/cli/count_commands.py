@@ -196,6 +196,8 @@ def _lines(prompt: str) -> Iterator[str]:
 
 
 def _accept(kitchen: Kitchen, place: Place, text: str, *, not_here: bool, as_json: bool) -> None:
+    from freezerbox.chores.count_words import new_labels
+
     words = text.strip().lower()
     only = None if words == "all" else [] if words == "none" else [w for w in text.replace(",", " ").split() if w]
     counted, rows = chore.accept(kitchen, place, only, not_here=not_here)
@@ -203,15 +205,12 @@ def _accept(kitchen: Kitchen, place: Place, text: str, *, not_here: bool, as_jso
         report = _counted_json(counted, ended=True, accepted=True)
         say_json(report | {"done": [row_json(row) for row in rows]})
         return
-    before = {one.code for one in (*counted.elsewhere, *counted.gone, *counted.missing, *counted.expected)}
     say(f"{_title(place)}: {chore.summary(counted)}. Accepted: {count(len(rows), 'difference')}.")
     for row in rows:
         where = chore.missing_words(row) if row.package.missing_since else row.where
         say(f"  {coded_line(kitchen, row)}: {where or 'gone'}")
-    for row in rows:
-        if row.code not in before:
-            again = f"freezerbox label again {show_code(row.code)}"
-            say(f"{show_code(row.code)} is new: part of a lot whose rest stays where it was. Its label: {again}")
+    if new := new_labels(counted, rows):
+        say(new)
     if any(row.package.missing_since for row in rows):
         say("What is missing keeps its place in the list until it turns up: freezerbox lost")
     unsure = len({row.code for row in counted.missing} - {row.code for row in rows})

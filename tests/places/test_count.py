@@ -370,7 +370,10 @@ def test_some_of_a_lot_seen_elsewhere_are_parted_off_and_none_is_lost(house: Hou
     lot = lot_in(house, 12, GREEN)
     said = house.ok("count", "top layer", stdin=lines(f"{lot} 3", "done")).told
     assert "3 counted here, 12 listed in green basket - part them off the lot? The rest stays there" in said
-    assert "is new: part of a lot" in house.ok("count", "top layer", "--accept", "all").told
+    assert (
+        "New code, part of a lot whose rest stays where it was: "
+        in house.ok("count", "top layer", "--accept", "all").told
+    )
     found = of_lots(house)
     assert found.pop(lot) == (9, GREEN)
     ((part, held),) = found.items()
