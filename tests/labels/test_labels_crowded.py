@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from PIL import ImageOps
 
 from freezerbox.labels.content import LabelContent
 from freezerbox.labels.draw import draw
@@ -59,3 +60,30 @@ def test_a_long_seasoning_on_hold_is_said_and_reads(name: str) -> None:
     assert ("hold", "tick") in {(box.field, box.kind) for box in layout.boxes}
     found = {symbol.text for symbol in read_picture(drawn.pictures[0])}
     assert HELD.symbol_text in found
+
+
+@pytest.mark.parametrize("name", ["letter-10up", "a4-21up", "roll-2x1in-203dpi"])
+@pytest.mark.parametrize("field", ["month", "weight", "hold"])
+def test_letters_measure_what_the_layout_says(name: str, field: str) -> None:
+    """In the rendered picture: the ink of capitals and figures, top to bottom, and nothing between black and white.
+
+    The least is 7 points, 1.79 mm here with its rounding to dots.
+    """
+    paper = stock(name)
+    held = replace(HELD, seasoning="", fat="")
+    drawn = draw([held], paper, 1, design_for(paper))
+    picture = drawn.pictures[0].convert("L")
+    assert {value for _, value in picture.getcolors() or ()} == {0, 255}
+    boxes = [box for box in drawn.layouts[0].boxes if box.field == field and box.kind in ("text", "block")]
+    assert boxes
+    for box in boxes:
+        left, top = paper.dots(box.x_mm), paper.dots(box.y_mm)
+        crop = picture.crop((left, top, paper.dots(box.x_mm + box.width_mm), paper.dots(box.y_mm + box.height_mm)))
+        if box.kind == "block":  # white on black: the ink is what is left white, inside the block's own rim
+            crop = ImageOps.invert(crop)
+        ink = ImageOps.invert(crop).getbbox()
+        assert ink is not None
+        measured = (ink[3] - ink[1]) * 25.4 / paper.dpi
+        assert box.cap_mm >= 1.79
+        assert measured >= box.cap_mm - 2 * 25.4 / paper.dpi
+        assert measured <= box.cap_mm * 1.35
