@@ -176,7 +176,10 @@ def lid(
 
 
 words_app = typer.Typer(
-    help="Your own words for cuts: list, add, remove.", rich_markup_mode=None, invoke_without_command=True
+    help="Your own words for cuts: list, add, remove.",
+    epilog="Example: freezerbox words list",
+    rich_markup_mode=None,
+    invoke_without_command=True,
 )
 
 

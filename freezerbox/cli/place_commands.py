@@ -23,10 +23,16 @@ Name = Annotated[str, typer.Argument(metavar="NAME", help="Your own word for it.
 NewName = Annotated[str, typer.Argument(metavar="NEW", help="The new name.")]
 
 freezer_app = typer.Typer(
-    help="Freezers: list, add, set, rename, retire.", rich_markup_mode=None, invoke_without_command=True
+    help="Freezers: list, add, set, rename, retire.",
+    epilog='Example: freezerbox freezer add "Garage chest"',
+    rich_markup_mode=None,
+    invoke_without_command=True,
 )
 place_app = typer.Typer(
-    help="Baskets, bags, layers: list, add, show, rename, retire.", rich_markup_mode=None, invoke_without_command=True
+    help="Baskets, bags, layers: list, add, show, rename, retire.",
+    epilog='Example: freezerbox place add "red bag"',
+    rich_markup_mode=None,
+    invoke_without_command=True,
 )
 
 

@@ -16,6 +16,7 @@ from freezerbox.errors import InputError
 
 recipe_app = typer.Typer(
     help="Your own recipes, scaled by weight, and steps that are due.",
+    epilog="Example: freezerbox recipe show Italian --for 13.9",
     rich_markup_mode=None,
     invoke_without_command=True,
 )

@@ -127,7 +127,10 @@ def settings(
 
 
 animal_app = typer.Typer(
-    help="Add an animal, show its story, or list them.", rich_markup_mode=None, invoke_without_command=True
+    help="Add an animal, show its story, or list them.",
+    epilog='Example: freezerbox animal add 26B whitetail doe --killed "14 nov"',
+    rich_markup_mode=None,
+    invoke_without_command=True,
 )
 
 
@@ -250,7 +253,10 @@ def _animal_json(animal: Animal) -> dict[str, object]:
 
 
 guide_app = typer.Typer(
-    help="Keeping times: list, show, use, set your own.", rich_markup_mode=None, invoke_without_command=True
+    help="Keeping times: list, show, use, set your own.",
+    epilog="Example: freezerbox guide use refrigeration-1972",
+    rich_markup_mode=None,
+    invoke_without_command=True,
 )
 
 

@@ -205,3 +205,8 @@ def test_a_month_alone_is_not_before_the_animal_of_that_month_died(house: House,
     (row,) = house.ok("pack", "stew", "1", "--species", "deer", "--first-frozen", month, "--json").json["packages"]
     assert row["first_frozen_on"] == "2026-11-01"
     assert "26B was killed" in house.refused("pack", "stew", "1", "--animal", "26B", "--first-frozen", "oct").said
+
+
+@pytest.mark.parametrize("group", ["animal", "guide", "freezer", "place", "words", "recipe"])
+def test_a_group_of_commands_has_an_example_in_its_help(bare: House, group: str) -> None:
+    assert f"Example: freezerbox {group} " in bare.ok(group, "--help").told
