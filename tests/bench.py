@@ -203,10 +203,55 @@ def measure(folder: Path, rounds: int) -> Iterator[Measured]:
     yield against(nothing, "14 packages to a PDF (pack, label)", evening, max(3, rounds // 3))
 
 
+def photographs(folder: Path, rounds: int) -> Iterator[Measured]:
+    """Reading a photograph of 12 megapixels, against decoding its JPEG and one call of the decoder on it.
+
+    Goal for one readable label: 1.5 times that.  Of one under frost no decoder reads, only its seconds are of use.
+    """
+    import zxingcpp
+    from PIL import Image, ImageDraw
+
+    from freezerbox.labels.symbols import qr_modules
+    from freezerbox.reading.matching import Expected, Known
+    from freezerbox.reading.pictures import read_picture
+
+    code, side, module = "K7P3MT", 29, 14
+    modules = qr_modules(code)
+    label = Image.new("L", (side, side), 255)
+    for row, line in enumerate(modules):
+        for column, dark in enumerate(line):
+            label.putpixel((column + 4, row + 4), 0 if dark else 255)
+    label = label.resize((side * module, side * module), Image.Resampling.NEAREST)
+    frosted = label.copy()
+    ImageDraw.Draw(frosted).rectangle((60, 60, 60 + 7 * module, 60 + 7 * module), fill=225)
+    formats = zxingcpp.BarcodeFormat.QRCode | zxingcpp.BarcodeFormat.Code128
+    known = Known(lambda: [Expected(code=code, text=code, modules=modules)])
+    for name, drawn in (("a photograph of one readable label", label), ("the same, matched through frost", frosted)):
+        photo = Image.new("L", (4000, 3000), 150)
+        photo.paste(drawn, (1800, 1300))
+        path = folder / "photo.jpg"
+        photo.save(path, quality=88)
+
+        def least(path: Path = path) -> object:
+            with Image.open(path) as opened:
+                return zxingcpp.read_barcodes(opened.convert("L"), formats=formats)
+
+        def ours(path: Path = path) -> object:
+            return read_picture(path, known)
+
+        if [one.text for one in read_picture(path, known)] != [code]:
+            raise SystemExit(f"not read: {name}")
+        yield against(least, name, ours, rounds)
+
+
 def main() -> None:
     print(f"{PACKAGES} packages, median of {ROUNDS}; ratio to an empty command of the same library, new process each")
     with tempfile.TemporaryDirectory() as folder:
         for measured in measure(Path(folder), ROUNDS):
+            print(f"  {measured.name:<36} {measured.seconds * 1000:6.0f} ms  {measured.ratio:6.2f}", flush=True)
+    print("a photograph of 12 megapixels; ratio to decoding its JPEG and one call of the decoder")
+    with tempfile.TemporaryDirectory() as folder:
+        for measured in photographs(Path(folder), 5):
             print(f"  {measured.name:<36} {measured.seconds * 1000:6.0f} ms  {measured.ratio:6.2f}", flush=True)
     sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
     from tests.keeping import years
