@@ -16,7 +16,7 @@ from freezerbox.chores.take import read_day
 from freezerbox.chores.trace import Holder, holders, where_now
 from freezerbox.core.dates import iso, long_date
 from freezerbox.core.lineage import Lineage, animal_holds
-from freezerbox.core.records import Animal, Hold, Reason, State, TestResult
+from freezerbox.core.records import HOLDING_RESULTS, Animal, Hold, Reason, State, TestResult
 from freezerbox.errors import InputError, InvalidDate, OutOfLine, Twin, UnknownWord
 from freezerbox.food import cuts
 
@@ -122,7 +122,9 @@ def add_animal(kitchen: Kitchen, new: NewAnimal, *, yes: bool = False) -> Animal
     # A sample's number or the day it went in says that a test is on its way, though nobody typed "pending".
     on_its_way = TestResult.PENDING if new.sample or new.sent or new.test_for else None
     result = parse_result(new.test) if new.test else on_its_way
-    sent = read_day(kitchen, new.sent) if new.sent else processed or kitchen.today
+    # A result that was there when the animal was entered held no meat on the days before, unless somebody says so.
+    begun = kitchen.today if result and result not in HOLDING_RESULTS else processed or kitchen.today
+    sent = read_day(kitchen, new.sent) if new.sent else begun
     with kitchen.book.act("animal", kitchen.today, words=f"added animal {code}, {species.name}") as act:
         animal_id = act.add(
             "animal",

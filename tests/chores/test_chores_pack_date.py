@@ -82,6 +82,13 @@ def test_put_back_on_an_earlier_day(house: House) -> None:
     sound(house)
 
 
+def test_meat_that_was_tested_before_it_was_entered_was_never_on_hold(house: House) -> None:
+    house.ok("animal", "add", "26B", "whitetail doe", "--processed", "16 dec", "--test", "not-detected")
+    (one,) = house.ok("pack", "stew", "1", "--animal", "26B", "--packed", "16 dec", "--json").json["packages"]
+    (then,) = house.ok("find", "stew", "--as-of", "18 dec", "--json").json["rows"]
+    assert (then["code"], then["holds"]) == (one["code"], [])
+
+
 def test_a_lot_of_which_some_were_taken_late(house: House) -> None:
     lot = house.ok("pack", "ground", "--lot", "5", "--each", "1", "--species", "deer", "--json").json
     code = lot["packages"][0]["code"]
