@@ -57,10 +57,16 @@ def rotation(
     Raises: UnknownWord, AmbiguousWord for species or cut; UnknownRecord for the place.
     """
     rows = [row for row in Rows(kitchen).all(State.FROZEN) if everyone or not row.package.owner]
+    out = [(row, by) for row, by in out_lately(kitchen) if everyone or not row.package.owner]
     if species:
         named, _ = cuts.resolve_species(species)
         rows = [
             row for row in rows if row.package.species and cuts.is_within(cuts.species(row.package.species), named)
+        ]
+        out = [
+            (row, by)
+            for row, by in out
+            if row.package.species and cuts.is_within(cuts.species(row.package.species), named)
         ]
     if cut:
         # Here, since the everyday report has no need of what find brings in.
@@ -68,9 +74,11 @@ def rotation(
 
         wanted = cuts.matching_cuts(cut, None, kitchen.own_words)
         rows = [row for row in rows if any(is_cut(row, one) for one in wanted)]
+        out = [(row, by) for row, by in out if any(is_cut(row, one) for one in wanted)]
     if place:
         place_id = find_place(kitchen, place, freezer).id
         rows = [row for row in rows if row.package.state.place_id == place_id]
+        out = []  # what is out lies in no place
     held = [row for row in rows if row.holds]
     free = [row for row in rows if not row.holds and row.for_people]
     dated = list(in_rotation_order(row for row in free if row.best_by is not None))
@@ -93,7 +101,7 @@ def rotation(
             band: totals(row for row in dated if row.band is band)
             for band in (keeping.Band.PAST_BEST, keeping.Band.USE_NEXT, keeping.Band.KEEPS)
         },
-        out=tuple((row, by) for row, by in out_lately(kitchen) if everyone or not row.package.owner),
+        out=tuple(out),
         sources=tuple(dict.fromkeys(row.source for row in shown if row.source)),
         quality=cautions.caution("quality").text,
         reminders=(

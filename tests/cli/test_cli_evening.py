@@ -210,3 +210,14 @@ def test_a_month_alone_is_not_before_the_animal_of_that_month_died(house: House,
 @pytest.mark.parametrize("group", ["animal", "guide", "freezer", "place", "words", "recipe"])
 def test_a_group_of_commands_has_an_example_in_its_help(bare: House, group: str) -> None:
     assert f"Example: freezerbox {group} " in bare.ok(group, "--help").told
+
+
+def test_what_is_out_is_of_the_cut_that_was_asked_for(house: House) -> None:
+    chop = house.ok("find", "chops", "--json").json["rows"][0]["code"]
+    house.ok("take", chop)
+
+    def out(*asked: str) -> list[str]:
+        return [one["package"]["code"] for one in house.ok("rotation", *asked, "--json").json["out"]]
+
+    assert out() == out("--species", "pork") == out("--cut", "pork loin chops") == [chop]
+    assert out("--species", "elk") == out("--cut", "backstrap") == out("--place", "red bag") == []
