@@ -238,7 +238,7 @@ def _by_hold(kitchen: Kitchen, rows: Sequence[Row]) -> dict[str, list[Row]]:
 
 
 def scan_lines(result: Scanned) -> Iterator[str]:
-    """What a scan says: one line; held packages in large plain words."""
+    """What a scan says, folded to the screen with the rest set in; held packages in large plain words."""
     if result.outcome == "held":
         yield _LOUD
         yield f"***  {wording.HELD_WORDS}".ljust(57) + "***"
@@ -246,7 +246,7 @@ def scan_lines(result: Scanned) -> Iterator[str]:
     mode = result.mode.upper()
     quiet = result.mode in QUIET_MODES or result.message.startswith((f"{mode}:", f"{mode} |"))
     message = folded(result.message) if result.outcome == "held" else result.message
-    yield message if quiet else f"{mode} | {message}"
+    yield message if quiet else folded(f"{mode} | {message}")
     if result.hint:
         yield f"  {result.hint}"
 

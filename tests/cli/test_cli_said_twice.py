@@ -35,3 +35,11 @@ def test_a_second_value_where_one_is_meant_is_refused(house: House, words: str, 
 def test_options_that_may_stand_several_times_and_flags_still_do(house: House) -> None:
     plan = house.ok("grind", "--from", "26H=9/20%", "--from", "26B=3", "--json", "--json").json
     assert [one["name"] for one in plan["inputs"]] == ["26H", "26B"]
+
+
+def test_a_scan_that_is_read_by_a_pipe_keeps_to_the_page_too(house: House) -> None:
+    code = codes_in(house.ok("find", "loin chops").out)[0]
+    out = house.ok("scan", "--as", "discarded", stdin=f"{code}\n{code}\n").out
+    assert max(len(line) for line in out.splitlines()) <= 80
+    assert out.startswith("DISCARD | ")
+    assert "\n  " in out, "the rest of a record is set in"
