@@ -49,6 +49,7 @@ def take_all(
     day = read_day(kitchen, on)
     refused: list[tuple[str, FreezerboxError]] = []
     wanted: dict[str, int] = {}
+    said_as: dict[str, str] = {}
     single = len(set(texts)) == 1
     for text in texts:
         try:
@@ -58,6 +59,7 @@ def take_all(
                 words = f"only {left} of it left" if left > 1 else "one package"
                 raise Refused(f"{show_code(package.code)} is named again; there is {words}.", code=package.code)
             wanted[package.code] = wanted.get(package.code, 0) + number
+            said_as.setdefault(package.code, text)
         except FreezerboxError as error:
             if error.exit_code == 3 or len(texts) == 1:
                 raise
@@ -74,6 +76,8 @@ def take_all(
         with kitchen.book.act(act_kind(reason), day, request_id=request_id, words=_words(leaving)) as act:
             for one in leaving:
                 let_go(kitchen, act, one, "")
+    order = {text: number for number, text in reversed(list(enumerate(texts)))}
+    refused.sort(key=lambda one: order[said_as.get(one[0], one[0])])
     return tuple(done_of(kitchen, one) for one in leaving), tuple(refused)
 
 

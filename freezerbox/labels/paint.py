@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
 WHITE, BLACK = 255, 0
+_HANGING = "JQ"  # letters of a code with a tail that reaches below its line
 _FINE = 4  # narrowed letters are drawn this much larger before they are narrowed
 
 
@@ -55,7 +56,7 @@ def _letters(picture: Image, box: Box, stock: Stock) -> None:
     width, height = max(1, right - left), max(1, bottom - top)
     pad = round(stock.dots(box.cap_mm) * BLOCK_PAD * 1.5 * box.squeeze) if box.kind == "block" else 0
     baseline = stock.dots(box.baseline_mm or 0) - top
-    if box.field == "code":
+    if box.field == "code" and any(letter in _HANGING for letter in box.text):
         height += stock.dots(box.cap_mm * TAIL)
     ink = _ink(box, stock, max(1, width - 2 * pad), height, baseline)
     if box.kind == "block":

@@ -59,10 +59,13 @@ def test_what_found_no_room_is_said_on_every_stock(house: House, stock: str) -> 
     told = house.ok("label", "again", *codes, "--stock", stock, "--to", "a.png", "--look", "--json").json["labels"]
     said = house.ok("label", "again", *codes, "--stock", stock, "--to", "b.png", "--look").out
     first = told[0]["left_off"]
-    assert {"code_128", "best_by", "note"} <= set(first)
+    # Paper that never has the bars is not told to miss them.
+    bars = [] if stock == "letter-30up" else ["Code 128"]
+    assert {"best_by", "note"} <= set(first)
+    assert ("code_128" in first) == bool(bars)
     assert ("second_qr" in first) == (stock == "letter-30up")
     lines = " ".join(said[said.index("all 2: left off:") :].split())
-    words = ["Code 128", "best by", "note", *(["second QR"] if stock == "letter-30up" else [])]
+    words = [*bars, "best by", "note", *(["second QR"] if stock == "letter-30up" else [])]
     at = [lines.index(word) for word in words]
     assert at == sorted(at)
 

@@ -396,7 +396,7 @@ def test_a_place_in_two_freezers_is_named_with_its_freezer(house: House) -> None
     house.ok("place", "add", "red bag", "--freezer", "Kitchen")
     for command in (("pack", "backstrap", "1", "--place", "red bag"), ("rotation", "--place", "red bag")):
         error = house.refused_json(*command, status=2, kind="ambiguous")
-        assert [choice for choice, _ in error["choices"]] == ["Garage chest", "Kitchen"]
+        assert [choice for choice, _ in error["choices"]] == ["Garage chest red bag", "Kitchen red bag"]
         assert house.call(*command, "--freezer", "Kitchen").status == 0
     assert "--freezer" in house.refused("place", "add", "top").err
 
