@@ -224,7 +224,10 @@ def find_place(kitchen: Kitchen, name: str, freezer: str = "", *, whole: bool = 
 
 
 def _with_freezer(kitchen: Kitchen, name: str, places: Sequence[Place]) -> list[Place]:
-    """Places said with their freezer: ``Cabin red bag``, ``red bag, Cabin``, ``red bag (Cabin)``."""
+    """Places said with their freezer: ``Cabin red bag``, ``red bag, Cabin``, ``red bag (Cabin)``.
+
+    The place by its whole name: "garage backstrap" is a food in a freezer and no bag whose name begins so.
+    """
     words = re.sub(r"[,()]", " ", name).split()
     if any(_same(freezer.name, " ".join(words)) for freezer in queries.freezers(kitchen.book)):
         return []
@@ -233,7 +236,7 @@ def _with_freezer(kitchen: Kitchen, name: str, places: Sequence[Place]) -> list[
         parts = " ".join(words[:at]), " ".join(words[at:])
         for freezer, place in (parts, parts[::-1]):
             there = [one for one in places if said_by(freezer, [one.freezer], str)]
-            found.update({one.id: one for one in said_by(place, there, lambda one: one.name)})
+            found.update({one.id: one for one in there if _same(one.name, place)})
     return list(found.values())
 
 
