@@ -34,7 +34,7 @@ words = st.one_of(pieces_of_sense, pieces_of_sense, st.text(max_size=12), st.tex
 LISTS = st.lists(words, max_size=7)
 
 fuzz = settings(
-    max_examples=40,
+    max_examples=25,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
@@ -86,7 +86,7 @@ def test_a_command_of_a_family_with_odd_arguments(
     tried(fresh(house), [command, subcommand, *arguments])
 
 
-@settings(fuzz, max_examples=12)  # without a command's name every command is loaded, each time
+@settings(fuzz, max_examples=6)  # without a command's name every command is loaded, each time
 @given(LISTS)
 def test_any_arguments(house: House, arguments: list[str]) -> None:
     tried(fresh(house), [word for word in arguments if word not in NOT_TRIED])

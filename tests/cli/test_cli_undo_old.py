@@ -6,15 +6,20 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.process import House, Terminal, play_evening
+from tests.cli.process import House, Terminal, copy_of, play_evening
 
 WEEK_LATER = "2026-12-09T21:00"
 
 
+@pytest.fixture(scope="module")
+def evening(tmp_path_factory: pytest.TempPathFactory) -> House:
+    return play_evening(House(folder=tmp_path_factory.mktemp("old"), more={"FREEZERBOX_STATION": "kitchen"}))
+
+
 @pytest.fixture
-def house(tmp_path: Path) -> House:
+def house(evening: House, tmp_path: Path) -> House:
     """An evening of packing, and a week since."""
-    return play_evening(House(folder=tmp_path, more={"FREEZERBOX_STATION": "kitchen"})).at(WEEK_LATER)
+    return copy_of(evening, tmp_path).at(WEEK_LATER)
 
 
 def packages(house: House) -> int:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from freezerbox.core.dates import parse_season, season, season_days
 from freezerbox.errors import InvalidDate
-from tests.cli.process import House
+from tests.cli.process import House, copy_of
 
 
 def packs(report: dict[str, Any]) -> dict[str, int]:
@@ -20,9 +21,10 @@ def codes(house: House, *arguments: str) -> list[str]:
     return [row["code"] for row in house.ok("pack", *arguments, "--json").json["packages"]]
 
 
-@pytest.fixture
-def years(bare: House) -> House:
+@pytest.fixture(scope="module")
+def lived(tmp_path_factory: pytest.TempPathFactory) -> House:
     """Two seasons: 10 ground of November 2024, of which some are eaten in each of three seasons."""
+    bare = House(folder=tmp_path_factory.mktemp("years"))
     first = bare.at("2024-09-01T12:00")
     first.ok("start", "--units", "lb", "--freezer", "Chest")
     first.ok("animal", "add", "24A", "whitetail", "doe")
@@ -42,6 +44,12 @@ def years(bare: House) -> House:
     bare.at("2025-10-03T18:01").ok("undo")
     codes(bare.at("2025-11-20T21:00"), "stew", "1", "1.5", "--animal", "24A")
     return bare.at("2026-02-01T12:00")
+
+
+@pytest.fixture
+def years(lived: House, tmp_path: Path) -> House:
+    """See ``lived``."""
+    return copy_of(lived, tmp_path)
 
 
 def test_a_season_spans_two_years(years: House) -> None:

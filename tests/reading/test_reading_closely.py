@@ -39,7 +39,13 @@ def read(looked: Looked) -> set[str | None]:
 
 
 @pytest.mark.parametrize(
-    ("weather", "least"), [("clear", 12), ("translucent-frost", 11), ("crystals", 9), ("together", 11)]
+    ("weather", "least"),
+    [
+        ("clear", 12),
+        ("translucent-frost", 11),
+        pytest.param("crystals", 9, marks=pytest.mark.sweep),
+        pytest.param("together", 11, marks=pytest.mark.sweep),
+    ],
 )
 def test_frost_is_read_without_knowing_the_labels(weather: str, least: int) -> None:
     """No fewer than the ladder decodes, none invented; read and unread together are no more than is there."""
@@ -78,6 +84,7 @@ def test_what_is_seen_and_not_read_is_counted() -> None:
     assert told >= 2, "of three"
 
 
+@pytest.mark.sweep
 def test_what_the_book_knows_is_not_called_unread() -> None:
     """A label that does not decode, but is recognised among those of the book, is none to photograph again."""
     known = Known(lambda: [Expected(code=code, text=text, modules=qr_modules(text)) for code, text in live_labels()])

@@ -86,7 +86,7 @@ def wrong(judged: Sequence[Judged]) -> list[Judged]:
 
 
 def test_a_sample_reads_and_nothing_reads_wrong() -> None:
-    judged = judge_all([*labels_of_the_freezer(1), *foreign_things(45)])
+    judged = judge_all([*labels_of_the_freezer(1), *foreign_things(15)])
     assert wrong(judged) == []
     ours = [one for one in judged if one.photo.family in FAMILIES]
     assert len(ours) == len(FAMILIES) * len(STOCKS)
