@@ -92,7 +92,11 @@ def _made_by(_steps: Callable[[], object]) -> dict[str, tuple[str, str]]:
 
 
 def _named(connection: sqlite3.Connection) -> dict[str, tuple[str, str]]:
-    rows = connection.execute("SELECT name, type, sql FROM sqlite_master WHERE sql IS NOT NULL ORDER BY rowid")
+    # As text: in a damaged book a name may be stored as bytes.
+    rows = connection.execute(
+        "SELECT CAST(name AS TEXT), CAST(type AS TEXT), CAST(sql AS TEXT) FROM sqlite_master "
+        "WHERE sql IS NOT NULL AND name IS NOT NULL AND type IS NOT NULL ORDER BY rowid"
+    )
     return {row[0]: (row[1], row[2]) for row in rows if not row[0].startswith("sqlite_")}
 
 

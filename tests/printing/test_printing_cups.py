@@ -209,8 +209,9 @@ def test_a_printer_that_vanishes_mid_job(house: House, shop: PrintShop) -> None:
     assert told.error["labels"] == 5
     again = house.call("label", "--look", "--to", "x.png", "--yes", "--json")
     if told.error["state"] == "waiting":
-        # At the printer still: not printed, and not drawn a second time.
-        assert (again.status, again.error["state"], again.error["labels"]) == (3, "waiting", 5)
+        # At the printer still, or it tries once more: not printed, and not drawn a second time.
+        assert (again.status, again.error["labels"]) == (3, 5)
+        assert again.error["state"] in ("waiting", "printing")
     else:
         # Gone from the queue: free to be printed again, every one.
         assert told.error["state"] in ("given-up", "cancelled")
