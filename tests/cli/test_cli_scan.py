@@ -186,9 +186,11 @@ def test_a_way_out_is_read_forgivingly(house: House, chops: list[str], written: 
 )  # fmt: skip
 def test_every_form_of_a_code(house: House, chops: list[str], form: str) -> None:
     bare = chops[0].replace("-", "")
-    house.ok("label", "again", bare, "--to", "one.png")
-    seen = house.ok("scan", "--photo", "one.png", "--json").json["photos"][0]["codes"][0]["text"]
-    assert (seen[:6], len(seen)) == (bare, 16)
+    seen = ""
+    if "{s" in form:
+        house.ok("label", "again", bare, "--to", "one.png")
+        seen = house.ok("scan", "--photo", "one.png", "--json").json["photos"][0]["codes"][0]["text"]
+        assert (seen[:6], len(seen)) == (bare, 16)
     line = form.format(
         code=chops[0], bare=bare, lower=bare.lower(), spaced=" ".join(bare), symbol=seen, stripped=seen.rstrip()
     )

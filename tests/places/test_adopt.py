@@ -240,6 +240,7 @@ def under_ice(label: Image.Image, symbols: str) -> Image.Image:
     return covered
 
 
+@pytest.mark.sweep
 def test_what_was_seen_and_not_read_is_said(house: House, lost: House) -> None:
     """Of three labels one reads, of one only the bars do, one is half under ice: of the last two nothing is made."""
     red = codes_in(house, RED)
