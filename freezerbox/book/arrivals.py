@@ -14,22 +14,22 @@ from freezerbox.core.records import Movement, State
 
 # Where it came on the day it was packed, as far as the book knew then, it came on the day that is known now: but
 # never before an earlier step of it (a label printed ahead), nor after a later one.
-ARRIVED = """WITH arrived (id, day) AS (
+_ARRIVED = """WITH arrived (id, day) AS (
   SELECT m.id, max(
     min(p.packed_on, coalesce((SELECT min(n.happened_on) FROM movement n WHERE n.code = m.code AND n.id > m.id),
       p.packed_on)),
     coalesce((SELECT max(b.happened_on) FROM movement b WHERE b.code = m.code AND b.id < m.id), ''))
-  FROM (SELECT DISTINCT subject FROM change WHERE subject_kind = 'package' AND field = 'packed_on'
-    AND (:code IS NULL OR subject = :code)) k
+  FROM (SELECT DISTINCT subject FROM change WHERE subject_kind = 'package' AND field = 'packed_on'{of}) k
   JOIN package p ON p.code = k.subject
   JOIN movement m ON m.id = (SELECT min(f.id) FROM movement f WHERE f.code = p.code AND f.state = 'frozen')
   WHERE m.happened_on <> p.packed_on
   AND m.happened_on = (SELECT c.old FROM change c WHERE c.subject_kind = 'package' AND c.subject = p.code
     AND c.field = 'packed_on' AND c.act_id > m.act_id ORDER BY c.id LIMIT 1)
 )"""
+_ALL, _ONE = _ARRIVED.format(of=""), _ARRIVED.format(of=" AND subject = :code")
 
 # The state at the end of a day is the fold of what had happened by then, as known now.
-PACKAGES_THEN = f"""{ARRIVED}
+_THEN = """{arrived}
 SELECT p.*, m.state, m.reason, m.freezer_id, m.place_id, coalesce(a.day, m.happened_on) AS since,
   (SELECT sum(d.delta) FROM movement d LEFT JOIN arrived x ON x.id = d.id
     WHERE d.code = p.code AND coalesce(x.day, d.happened_on) <= :day) AS quantity
@@ -37,13 +37,16 @@ FROM package p JOIN movement m ON m.id = (SELECT l.id FROM movement l LEFT JOIN 
   WHERE l.code = p.code AND coalesce(y.day, l.happened_on) <= :day
   ORDER BY coalesce(y.day, l.happened_on) DESC, l.id DESC LIMIT 1)
 LEFT JOIN arrived a ON a.id = m.id"""
+PACKAGES_THEN = _THEN.format(arrived=_ALL)
+PACKAGE_THEN = f"{_THEN.format(arrived=_ONE)} WHERE p.code = :code"
 HAS_COME = "NOT (m.state = 'frozen' AND quantity < 1)"
-"""Of ``PACKAGES_THEN``: steps that were taken back may stand before the day on which a package came after all."""
+"""Of both: steps that were taken back may stand before the day on which a package came after all."""
 
 
 def days(book: Book, code: str | None = None) -> dict[int, str]:
     """The day on which each package came whose pack date was corrected, by the number of the step that says so."""
-    rows = book.connection.execute(f"{ARRIVED} SELECT id, day FROM arrived", {"code": code})
+    arrived = _ALL if code is None else _ONE
+    rows = book.connection.execute(f"{arrived} SELECT id, day FROM arrived", {"code": code})
     return {row[0]: row[1] for row in rows}
 
 

@@ -9,7 +9,7 @@ from dataclasses import replace
 from freezerbox.book import arrivals, values
 from freezerbox.book.door import Book
 from freezerbox.book.schema import OVERRULED
-from freezerbox.core.fold import in_order, silent_acts
+from freezerbox.core.fold import in_order, silent_acts, standing
 from freezerbox.core.records import Act, Change, Movement, Reason, State
 
 _ACTS = """SELECT a.*, u.id AS undone_by FROM act a LEFT JOIN act u ON u.undoes_act = a.id"""
@@ -115,8 +115,7 @@ def overruled(book: Book) -> frozenset[tuple[int, str]]:
 
 def heard(book: Book, moved: Iterable[Movement]) -> list[Movement]:
     """Those of ``moved`` that stand: neither taken back nor overruled, in the order given."""
-    away, against = silent(book), overruled(book)
-    return [one for one in moved if one.act_id not in away and (one.act_id, one.code) not in against]
+    return standing(moved, silent(book), overruled(book))
 
 
 def root(book: Book, undo: Act) -> tuple[Act, bool]:

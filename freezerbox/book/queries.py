@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date
 
 from freezerbox.book import values
-from freezerbox.book.arrivals import HAS_COME, PACKAGES_THEN
+from freezerbox.book.arrivals import HAS_COME, PACKAGE_THEN, PACKAGES_THEN
 from freezerbox.book.door import Book
 from freezerbox.book.gone import with_days_told
 from freezerbox.core.lineage import Lineage
@@ -47,13 +47,13 @@ def packages(
     ``cut``, ``species``: only those of one cut, of one species.  ``since``: only those whose latest step is of that
     day or later.
     """
-    values: dict[str, str | None] = {f"state{number}": state.value for number, state in enumerate(states)}
+    values = {f"state{number}": state.value for number, state in enumerate(states)}
     marks = ", ".join(f":{name}" for name in values)
     if as_of is None:
         select, column, moved = _PACKAGES, "s.state", "s.since"
     else:
         select, column, moved = PACKAGES_THEN, "m.state", "coalesce(a.day, m.happened_on)"
-        values |= {"day": as_of.isoformat(), "code": None}
+        values["day"] = as_of.isoformat()
     wheres = [f"{column} IN ({marks})"] if states else []
     if as_of is not None:
         wheres.append(HAS_COME)
@@ -79,7 +79,7 @@ def package(book: Book, code: str, *, as_of: date | None = None) -> Package | No
         row = book.connection.execute(f"{_PACKAGES} WHERE p.code = :code", {"code": code}).fetchone()
     else:
         values = {"code": code, "day": as_of.isoformat()}
-        row = book.connection.execute(f"{PACKAGES_THEN} WHERE p.code = :code AND {HAS_COME}", values).fetchone()
+        row = book.connection.execute(f"{PACKAGE_THEN} AND {HAS_COME}", values).fetchone()
     return with_days_told(book, [_package(row)], as_of)[0] if row else None
 
 

@@ -9,7 +9,6 @@ from freezerbox.chores.loose import lies_in, place_id
 from freezerbox.chores.move import found, put
 from freezerbox.chores.rows import Row
 from freezerbox.chores.split import part_off
-from freezerbox.core.fold import in_order
 from freezerbox.core.records import Package, Place, Reason, State
 
 
@@ -91,11 +90,9 @@ def recount(
 
 def _lost_of(kitchen: Kitchen, code: str) -> int:
     """How many of a lot counts did not find, and none has found since."""
-    away, against = journal.silent(kitchen.book), journal.overruled(kitchen.book)
     lost = 0
-    for movement in in_order(journal.movements(kitchen.book, code=code)):
-        stands = movement.act_id not in away and (movement.act_id, code) not in against
-        if stands and movement.reason is Reason.LOST:
+    for movement in journal.heard(kitchen.book, journal.movements(kitchen.book, code=code)):
+        if movement.reason is Reason.LOST:
             lost = max(0, lost - movement.delta)
     return lost
 

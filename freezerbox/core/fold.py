@@ -53,6 +53,16 @@ def silent_acts(undoes: Mapping[int, int]) -> frozenset[int]:
     return frozenset(back | undoes.keys())
 
 
+def standing(
+    movements: Iterable[Movement], silent: Collection[int], overruled: Collection[tuple[int, str]] = ()
+) -> list[Movement]:
+    """Those of ``movements`` that stand, in the order given.
+
+    ``silent``: acts that count for nothing.  ``overruled``: acts, each with the package that it does not count for.
+    """
+    return [one for one in movements if one.act_id not in silent and (one.act_id, one.code) not in overruled]
+
+
 def told(
     movements: Iterable[Movement], silent: Collection[int], overruled: Collection[tuple[int, str]] = ()
 ) -> PackageState | None:
@@ -60,23 +70,19 @@ def told(
 
     An undo says again on its own day what stood before, and a late entry says it on each later day.  What counts is
     the day on which it came to be so: gone since it was taken, however often the undo of a return said so again.
-    ``silent``: acts that count for nothing.  ``overruled``: acts, each with the package that it does not count for.
+    ``silent``, ``overruled``: as of ``standing``.
     """
     ordered = in_order(movements)
     state = fold(ordered)
-    standing = [
-        movement
-        for movement in ordered
-        if movement.act_id not in silent and (movement.act_id, movement.code) not in overruled
-    ]
-    if state is None or not standing:
+    stand = standing(ordered, silent, overruled)
+    if state is None or not stand:
         return state
     since = None
-    for movement in reversed(standing):
-        if movement.act_id != standing[-1].act_id or _where(movement) != _where(standing[-1]):
+    for movement in reversed(stand):
+        if movement.act_id != stand[-1].act_id or _where(movement) != _where(stand[-1]):
             break
         since = movement.happened_on
-    agrees = _where(standing[-1]) == (state.state, state.reason, state.freezer_id, state.place_id)
+    agrees = _where(stand[-1]) == (state.state, state.reason, state.freezer_id, state.place_id)
     return replace(state, since=since) if since and agrees else state
 
 

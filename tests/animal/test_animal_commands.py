@@ -6,23 +6,11 @@ import json
 import os
 import pty
 import subprocess
-from pathlib import Path
 
 import pypdfium2
 import pytest
 
-from tests.cli.process import House, copy_of, play_evening, program
-
-
-@pytest.fixture(scope="module")
-def _evening(tmp_path_factory: pytest.TempPathFactory) -> House:
-    return play_evening(House(folder=tmp_path_factory.mktemp("evening")))
-
-
-@pytest.fixture
-def house(_evening: House, tmp_path: Path) -> House:
-    """The evening of 2 December 2026: 4 backstraps of 26B on hold in the red bag, 14 loin chops of 26H."""
-    return copy_of(_evening, tmp_path)
+from tests.cli.process import House, program
 
 
 def codes(house: House, words: str) -> list[str]:

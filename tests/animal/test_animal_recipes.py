@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
-from pathlib import Path
 
 import pytest
 
@@ -14,21 +13,10 @@ from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.core.mass import MG_PER_LB
 from freezerbox.errors import FreezerboxError, InputError, InvalidMass, Refused, Twin, UnknownRecord
-from tests.cli.process import House, copy_of, play_evening
+from tests.cli.process import House
 from tests.conftest import Stocked
 
 LINES = ("80 g salt", "20 g fennel seed", "2.5% sugar", "a glass of wine")
-
-
-@pytest.fixture(scope="module")
-def _evening(tmp_path_factory: pytest.TempPathFactory) -> House:
-    return play_evening(House(folder=tmp_path_factory.mktemp("evening")))
-
-
-@pytest.fixture
-def house(_evening: House, tmp_path: Path) -> House:
-    """The evening of 2 December 2026, with half a hog, 26H."""
-    return copy_of(_evening, tmp_path)
 
 
 @pytest.fixture

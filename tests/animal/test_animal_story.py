@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
 from freezerbox.chores import animal_facts, animals, give, grind, holding, pack, result
@@ -15,19 +13,8 @@ from freezerbox.chores.rotation import rotation
 from freezerbox.chores.take import take
 from freezerbox.cli.animal_commands import held_mark, story_lines
 from freezerbox.core.mass import MG_PER_LB
-from tests.cli.process import House, copy_of, play_evening
+from tests.cli.process import House
 from tests.conftest import Stocked, StoppedClock
-
-
-@pytest.fixture(scope="module")
-def _evening(tmp_path_factory: pytest.TempPathFactory) -> House:
-    return play_evening(House(folder=tmp_path_factory.mktemp("evening")))
-
-
-@pytest.fixture
-def house(_evening: House, tmp_path: Path) -> House:
-    """The evening of 2 December 2026: 4 backstraps of 26B on hold in the red bag, 14 loin chops of 26H."""
-    return copy_of(_evening, tmp_path)
 
 
 def told(kitchen: Kitchen, code: str) -> tuple[AnimalStory, str]:

@@ -2,22 +2,7 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
-import pytest
-
-from tests.cli.process import House, copy_of, play_evening
-
-
-@pytest.fixture(scope="module")
-def played(tmp_path_factory: pytest.TempPathFactory) -> House:
-    """The evening: 4 held backstraps of 26B, 14 loin chops of 26H."""
-    return play_evening(House(folder=tmp_path_factory.mktemp("history")))
-
-
-@pytest.fixture
-def house(played: House, tmp_path: Path) -> House:
-    return copy_of(played, tmp_path)
+from tests.cli.process import House
 
 
 def chop(house: House) -> str:
