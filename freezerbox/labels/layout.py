@@ -165,8 +165,9 @@ def _tries(content: LabelContent, design: Design) -> Iterator[tuple[_Ways, Seque
 
 
 def _cut_mm(arrangement: Arrangement) -> float:
-    """The least height of the cut's capitals."""
-    return max(row.least_mm for stack in arrangement.stacks for row in stack.rows if "cut" in row.fields)
+    """The least height of the cut's capitals; 0 where it has no place, as in an arrangement of the household's own."""
+    heights = (row.least_mm for stack in arrangement.stacks for row in stack.rows if "cut" in row.fields)
+    return max(heights, default=0.0)
 
 
 def _squares(arrangement: Arrangement) -> int:
@@ -224,7 +225,8 @@ def _arrange(
 
 def _symbols_gone(arrangement: Arrangement, design: Design, content: LabelContent) -> tuple[str, ...]:
     link = content.link and not arrangement.link and any(one.link for one in design.arrangements)
-    copy = _squares(arrangement) < max(map(_squares, design.arrangements))
+    can = [one for one in design.arrangements if content.link or not one.link]
+    copy = _squares(arrangement) < max(map(_squares, can))
     return (*([SECOND_QR] if copy else []), *([LINK] if link else []))
 
 

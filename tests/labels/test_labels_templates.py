@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -9,8 +10,10 @@ import pytest
 from freezerbox.errors import InvalidTemplate, UnknownWord
 from freezerbox.labels import library
 from freezerbox.labels.content import FIELDS
+from freezerbox.labels.layout import SECOND_QR, lay_out
 from freezerbox.labels.stock import Design, Stock
 from freezerbox.labels.template import parse_design, parse_stock
+from tests.labels.test_labels_layout import CONTENTS
 
 FOLDER = Path(__file__).parent / "templates"
 VALID = sorted(FOLDER.glob("valid/*.toml"))
@@ -44,6 +47,27 @@ def test_invalid(path: Path) -> None:
     assert any(wanted in fault for fault in caught.value.faults), caught.value.faults
     assert all(fault.startswith(f"{path.name}: ") for fault in caught.value.faults)
     assert caught.value.exit_code == 2
+
+
+def own(name: str) -> tuple[Stock, Design]:
+    """A design of a household's own, with paper of its size."""
+    design = load(FOLDER / "valid" / f"design-{name}.toml")
+    assert isinstance(design, Design)
+    paper = library.stock("roll-4x6in-203dpi")
+    return replace(paper, width_mm=design.width_mm, height_mm=design.height_mm), design
+
+
+def test_an_arrangement_without_the_cut_is_passed_over() -> None:
+    layout = lay_out(CONTENTS["chops"], *own("cut-last"))
+    assert layout.arrangement == "all"
+    assert "Loin chops" in [box.text for box in layout.boxes if box.field == "cut"]
+
+
+def test_only_arrangements_that_may_be_tried_have_a_second_symbol_to_leave_off() -> None:
+    paper, design = own("link")
+    assert SECOND_QR not in lay_out(CONTENTS["chops"], paper, design).dropped
+    named = lay_out(replace(CONTENTS["chops"], link="HTTP://FREEZER.LOCAL/K7P3MT"), paper, design)
+    assert (named.arrangement, SECOND_QR in named.dropped) == ("for phones", False)
 
 
 def test_every_fault_is_reported_at_once() -> None:
