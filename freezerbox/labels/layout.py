@@ -165,7 +165,7 @@ def _tries(content: LabelContent, design: Design) -> Iterator[tuple[_Ways, Seque
 
 
 def _cut_mm(arrangement: Arrangement) -> float:
-    """The least height of the cut's capitals; 0 where it has no place, as in an arrangement of the household's own."""
+    """The least height of the cut's capitals; 0 where one of a household has no place for it."""
     heights = (row.least_mm for stack in arrangement.stacks for row in stack.rows if "cut" in row.fields)
     return max(heights, default=0.0)
 
