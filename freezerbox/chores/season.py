@@ -96,7 +96,8 @@ class _Told:
             self.left.setdefault(one.row.code, []).append(one)
         self.first: dict[str, date] = {}
         for movement in journal.heard(kitchen.book, journal.movements(kitchen.book)):
-            if movement.delta > 0:
+            # A label printed ahead is an empty bag: its package came in when it was weighed, or never.
+            if movement.state is State.FROZEN:
                 self.first.setdefault(movement.code, movement.happened_on)
         self.there = [row for row in rows if row.code in self.first and self._touches(row)]
 

@@ -109,3 +109,19 @@ def test_every_day_is_in_its_own_season() -> None:
     for day in (date(2024, 7, 1), date(2024, 12, 31), date(2025, 1, 1), date(2025, 6, 30)):
         assert season(day) == "24/25"
         assert season_days(day) == parse_season("24/25")
+
+
+def test_an_empty_bag_never_came_in(bare: House) -> None:
+    """Of three labels printed ahead one is weighed in the next season and two are void: one pack came, and then."""
+    june = bare.at("2026-06-20T12:00")
+    june.ok("start", "--units", "lb", "--freezer", "Chest")
+    june.ok("animal", "add", "26A", "whitetail", "doe")
+    ahead = june.ok("label", "ahead", "3", "ground", "--animal", "26A", "--to", "ahead.pdf", "--json").json
+    july = bare.at("2026-07-05T12:00")
+    july.ok("weigh", ahead["labels"][0]["code"], "1.1")
+    july.ok("label", "void", "--unused")
+    last = july.ok("season", "25/26", "--json").json
+    assert set(packs(last).values()) == {0}
+    report = july.ok("season", "--json").json
+    assert packs(report) == {"before": 0, "in": 1, "eaten": 0, "given": 0, "other": 0, "left": 1}
+    assert report["other_ways"] == {}
