@@ -246,7 +246,8 @@ def _low(at: Sizes) -> list[str]:
     if wide:
         big = Row(fields=_CUT, least=4.6, most=7, more=f"good_mm = 5, squeeze = 0.75, {_SHAPES}")
         two_a_row = [
-            Row(fields='"animal", "hold"', least=2, most=3.4, more="squeeze = 0.72"),
+            Row(fields='"animal"', least=2, most=3.4, more="squeeze = 0.72"),
+            Row(fields='"hold"', least=2, most=3.4, more="squeeze = 0.72"),
             Row(fields='"weight", "pieces", "run"', least=2.2, most=3.4, more="dot = true, squeeze = 0.75"),
             Row(fields='"banners"', least=2.2, most=3.4, more="squeeze = 0.75, lines = 2"),
             Row(fields='"best_by", "cue", "owner", "note"', least=1.8, most=2.2, more="dot = true, squeeze = 0.75"),

@@ -9,11 +9,12 @@ from pathlib import Path
 import pytest
 from PIL import ImageOps
 
-from freezerbox.labels.content import LabelContent
+from freezerbox.labels.content import BANNER_WORDS, LabelContent
 from freezerbox.labels.draw import draw
 from freezerbox.labels.layout import lay_out
-from freezerbox.labels.library import design_for, stock, stock_names
+from freezerbox.labels.library import design_for, design_named, stock, stock_names
 from freezerbox.reading.pictures import read_picture
+from tests.labels.test_labels_layout import CONTENTS
 
 BASE = tomllib.loads((Path(__file__).parent / "contents.toml").read_text(encoding="utf-8"))["base"]
 CROWDED = LabelContent(
@@ -60,6 +61,15 @@ def test_a_long_seasoning_on_hold_is_said_and_reads(name: str) -> None:
     assert ("hold", "tick") in {(box.field, box.kind) for box in layout.boxes}
     found = {symbol.text for symbol in read_picture(drawn.pictures[0])}
     assert HELD.symbol_text in found
+
+
+@pytest.mark.parametrize("kind", ["standard", "edge"])
+@pytest.mark.parametrize("case", ["held", "fat"])
+def test_do_not_eat_stands_on_4_x_1_in_before_what_is_quality_only(kind: str, case: str) -> None:
+    paper = stock("letter-20up")
+    layout = lay_out(CONTENTS[case], paper, design_named(kind, paper))
+    assert "DO NOT EAT: TEST PENDING" in [box.text for box in layout.boxes if box.field == "hold"]
+    assert BANNER_WORDS not in layout.dropped
 
 
 @pytest.mark.parametrize("name", ["letter-10up", "a4-21up", "roll-2x1in-203dpi"])
