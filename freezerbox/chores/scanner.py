@@ -1,14 +1,17 @@
-"""A scanner set to another country's keyboard: found by the test card, and read as meant from then on."""
+"""A scanner's lines: read through another country's keyboard once the test card has found it; cards that ask."""
 
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.core.cards import read_test, through_layout
+from freezerbox.core.cards import CARDS, Card, read_test, through_layout
 from freezerbox.core.code import compact, is_valid
+from freezerbox.reading.lines import Asked, Line, read_line
 
 SCANNER_KEY = "scanner"
+_ASKS = {Card.DONE: Asked.DONE, Card.UNDO: Asked.UNDO}
 
 
 def test(kitchen: Kitchen, raw: str) -> str | None:
@@ -34,3 +37,14 @@ def meant(kitchen: Kitchen, text: str) -> str:
         return text
     other = through_layout(text, json.loads(kept))
     return other if is_valid(compact(other)) else text
+
+
+def read(kitchen: Kitchen, raw: str) -> Line:
+    """What a line asks for where a scanner and a keyboard type side by side, its code as ``meant``.
+
+    The cards DONE and UNDO ask what their words do.
+    """
+    line = read_line(raw)
+    text = meant(kitchen, line.text)
+    card = CARDS.get(compact(text))
+    return Line(asked=_ASKS[card], text="") if card in _ASKS else replace(line, text=text)

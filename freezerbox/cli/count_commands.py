@@ -18,8 +18,7 @@ from freezerbox.chores.wording import coded_line, count, gone_words, packs_and_w
 from freezerbox.cli.options import AsJson, Freezer, kitchen_of
 from freezerbox.cli.output import answer, note, say, say_json, table
 from freezerbox.cli.wiring import at_terminal
-from freezerbox.core.cards import CARDS, Card
-from freezerbox.core.code import compact, show_code
+from freezerbox.core.code import show_code
 from freezerbox.core.records import Place
 from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, UnknownRecord
 
@@ -125,7 +124,8 @@ def _look(kitchen: Kitchen, place: Place, files: Sequence[Path]) -> None:
 
 def _scan(kitchen: Kitchen, place: Place, *, quiet: bool, finished: bool) -> bool:
     """Read codes until ``done`` or the end; returns whether the count was ended and not only left."""
-    from freezerbox.reading.lines import Asked, read_line
+    from freezerbox.chores import scanner
+    from freezerbox.reading.lines import Asked
 
     if finished:
         return True
@@ -138,13 +138,12 @@ def _scan(kitchen: Kitchen, place: Place, *, quiet: bool, finished: bool) -> boo
             say(f"Going on: {count(len(open_look.seen), 'package')} seen before.")
     last = ""
     for raw in _lines("count: " if talking else ""):
-        line = read_line(raw)
-        card = CARDS.get(compact(line.text))
+        line = scanner.read(kitchen, raw)
         if line.asked is Asked.NOTHING:
             continue
-        if line.asked is Asked.DONE or card is Card.DONE:
+        if line.asked is Asked.DONE:
             return True
-        if line.asked is Asked.UNDO or card is Card.UNDO:
+        if line.asked is Asked.UNDO:
             forgotten = chore.unsee(kitchen.afresh(), place)
             if not quiet:
                 say(f"{show_code(forgotten)} not seen." if forgotten else "Nothing seen yet.")

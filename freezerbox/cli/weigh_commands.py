@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from freezerbox.book import journal
+from freezerbox.chores import scanner
 from freezerbox.chores import undo as undo_chore
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.pack import read_weight
@@ -22,8 +23,8 @@ from freezerbox.cli.pack_commands import refuse_options
 from freezerbox.cli.scale_key import ScaleKey, has_scale
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import LENGTH, compact, is_valid, show_code
-from freezerbox.errors import FreezerboxError, InputError, InvalidMass, OutOfLine
-from freezerbox.reading.lines import Asked, read_line
+from freezerbox.errors import FreezerboxError, InputError, InvalidCode, InvalidMass, OutOfLine
+from freezerbox.reading.lines import Asked
 
 
 def weigh(
@@ -79,7 +80,7 @@ class _Lines:
                 raw = self.scale.weigh()
                 if not raw:
                     continue
-            line = read_line(raw)
+            line = scanner.read(self.kitchen, raw)
             if line.asked is Asked.DONE or (line.asked is Asked.NOTHING and self.talking):
                 break
             if line.asked is Asked.NOTHING:
@@ -87,7 +88,9 @@ class _Lines:
             try:
                 if line.asked is Asked.UNDO:
                     self._undo()
-                elif self.waiting:
+                    continue
+                _refuse_card(self.kitchen, line.text)
+                if self.waiting:
                     self._weight_or_label(line.text)
                 else:
                     self._label(line.text)
@@ -160,6 +163,17 @@ class _Lines:
         row = undone.rows[0]
         say_json_line(
             {"code": row.code, "outcome": "undone", "message": f"{undone.words}.", "package": row_json(row)}
+        )
+
+
+def _refuse_card(kitchen: Kitchen, text: str) -> None:
+    """Raises: InvalidCode for a sign's or a card's code; a label that waits goes on waiting."""
+    code = compact(text)
+    if is_valid(code) and not code[0].isalpha() and not _is_weight(kitchen, text):
+        raise InvalidCode(
+            f"{show_code(code)} is a sign's or a card's code, and no label's. Of the cards only UNDO and DONE count "
+            "here.",
+            value=text,
         )
 
 

@@ -369,6 +369,28 @@ def test_a_scanner_with_another_keyboard_is_found_and_read(house: House) -> None
     assert "set right" in scans(house, TEST_TEXT)[0]["message"]
 
 
+def test_cards_and_another_keyboard_are_read_wherever_labels_are(house: House) -> None:
+    """At weigh UNDO and DONE do as in a scan, and another card leaves the label that waits; all through its keys."""
+    german = str.maketrans("YZ:/-", "ZY>-/")
+    report = house.ok("label", "ahead", "24", "ground", "--animal", "26A", "--to", "a.pdf", "--json").json
+    found = [one["code"] for one in report["labels"]]
+    odd = next(code for code in found if code.translate(german) != code)
+    plain = next(code for code in found if code != odd)
+    scans(house, TEST_TEXT.translate(german))
+    lines = (odd.translate(german), MOVE.translate(german), sign(house, RED), "1.1", plain, "1.2", UNDO, DONE, plain)
+    weighed = house.ok("weigh", stdin="".join(f"{line}\n" for line in lines))
+    assert weighed.said.count("is a sign's or a card's code") == 2
+    assert "No weight came" not in weighed.said
+    assert "Taken back" in weighed.told
+    left = [code for code in found if house.ok("show", code, "--json").json["state"] == "spare"]
+    assert left == [code for code in found if code != odd]
+    # The same keyboard at a count.
+    of_red = codes_in(house, RED)
+    seen = next(code for code in of_red + codes_in(house, GREEN) if code.translate(german) != code)
+    counted = house.ok("count", RED, "--json", stdin=f"{seen.translate(german)}\n{plain}\n{UNDO}\n{DONE}\n").json
+    assert (counted["seen"], counted["ended"]) == ([seen], True)
+
+
 def pictures(house: House, name: str) -> list[set[str]]:
     """What a second decoder reads on each page of a PDF, at 200 dots an inch."""
     import pypdfium2
