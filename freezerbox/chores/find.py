@@ -307,7 +307,7 @@ def _season(_kitchen: Kitchen, phrase: str) -> _Wanted | None:
 
 def _part_of_a_place(kitchen: Kitchen, phrase: str) -> _Wanted | None:
     """``red`` for the red bag, ``garage`` for the Garage chest, ``bag`` for all bags: when all else says no."""
-    if len(phrase) < _LEAST_OF_A_NAME:
+    if len(phrase) < _LEAST_OF_A_NAME or _says_nothing(phrase):
         return None
     places = {one.id for one in said_by(phrase, queries.places(kitchen.book), lambda one: one.name)}
     freezers = {one.id for one in said_by(phrase, queries.freezers(kitchen.book), lambda one: one.name)}
@@ -321,7 +321,15 @@ def _part_of_a_place(kitchen: Kitchen, phrase: str) -> _Wanted | None:
     return _Wanted(test=test, is_place=True)
 
 
+def _says_nothing(phrase: str) -> bool:
+    """Whether it is all small words: an ``all`` is no part of "small", and a ``for`` none of the Forward shelf."""
+    return set(phrase.split()) <= _FILLERS
+
+
 def _free(kitchen: Kitchen, phrase: str) -> _Wanted | None:
+    if _says_nothing(phrase):
+        return None
+
     def text(row: Row) -> str:
         package = row.package
         words: Sequence[str] = (

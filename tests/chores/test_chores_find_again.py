@@ -140,3 +140,20 @@ def test_an_animal_added_later_is_a_word_at_once(kitchen: Kitchen) -> None:
         find(kitchen, "26Q")
     animals.add_animal(kitchen, animals.NewAnimal(code="26Q", species="elk"))
     assert find(kitchen.afresh(), "26q").rows == ()
+
+
+@pytest.mark.parametrize("words", ["backstrap and tenderloin", "all the backstrap and any of the tenderloin"])
+def test_the_small_words_between_are_no_part_of_a_note_or_a_place(kitchen: Kitchen, words: str) -> None:
+    for name in ("Forward shelf", "Theo's corner", "Andiron box"):
+        places.add_place(kitchen.afresh(), name)
+    loin = packed(kitchen.afresh(), Words(cut="backstrap", species="whitetail"))
+    other = packed(kitchen.afresh(), Words(cut="tenderloin", species="whitetail", place="Theo's corner"))
+    packed(
+        kitchen.afresh(), Words(cut="backstrap", species="whitetail", note="small, for the candles", owner="Forde")
+    )
+    noted = packed(kitchen.afresh(), Words(cut="tenderloin", species="whitetail", note="small, for the candles"))
+    wanted = {loin.code, other.code, noted.code}
+    assert found(kitchen, words) == wanted
+    # A place is still said by the beginning of its name.
+    assert found(kitchen, "tenderloin in theo's") == {other.code}
+    assert found(kitchen, "all") == wanted
