@@ -53,11 +53,12 @@ def set_own(kitchen: Kitchen, food: str, months_min: str, months_max: str) -> ke
 def _food(kitchen: Kitchen, words: str) -> tuple[str, str]:
     """The guide group and kind that words such as ``ground elk`` name; ``*`` when they name no animal.
 
-    ``called`` and a name, when the words are what packages are called: those of this book, or a word that is kept as
-    a name.
+    ``called`` and a name, when the words are what packages are called: the whole name of one in this book, a word
+    that is kept as a name, or a part of a name that says no food.
     """
     packages = queries.packages(kitchen.book, State.FROZEN, State.SPARE, State.GONE)
-    if any(is_called(package.other_words, words) for package in packages if package.other_words):
+    names = {package.other_words for package in packages if package.other_words}
+    if _name(words) in map(_name, names):
         return CALLED, _name(words)
     tokens = words.lower().split()
     for at in range(len(tokens) + 1):
@@ -74,6 +75,9 @@ def _food(kitchen: Kitchen, words: str) -> tuple[str, str]:
             return species.guide_group if species else keeping.ANY_GROUP, cuts.keeps_as(found.cut, found.form)
     if words.strip().lower() in keeping.KEEPS_AS:
         return keeping.ANY_GROUP, words.strip().lower()
+    # A part of a name comes last: a pack of "bacon ground mix" is no reason to take bacon for a name.
+    if any(is_called(name, words) for name in names):
+        return CALLED, _name(words)
     near = near_words(words, None, kitchen.own_words)
     meant = f" Did you mean {' or '.join(near[:3])}?" if near else ""
     raise UnknownWord(

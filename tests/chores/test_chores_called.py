@@ -120,3 +120,15 @@ def test_a_misspelled_cut_is_no_name_unless_a_package_has_it(kitchen: Kitchen) -
     for months in ("-1", "x", "1.5"):
         with pytest.raises(InputError, match="is not a number of months"):
             set_own(kitchen.afresh(), "chili", months, "3")
+
+
+def test_a_name_that_holds_the_word_of_a_cut_takes_nothing_from_the_cut(kitchen: Kitchen) -> None:
+    named = packed(kitchen, "other", other="bacon ground mix")
+    ground, bacon = packed(kitchen, "ground", species="whitetail"), packed(kitchen, "bacon", species="pig")
+    for words in ("ground", "bacon"):
+        assert set_own(kitchen.afresh(), words, "1", "2").called == ""
+    assert [now(kitchen, one).months_max for one in (ground, bacon, named)] == [2, 2, None]
+    # The whole name, in any spelling, is the name; so is a part of it that is nothing else.
+    assert set_own(kitchen.afresh(), "Bacon-Ground  mix", "1", "3").called == "bacon ground mix"
+    assert now(kitchen, named).months_max == 3
+    assert set_own(kitchen.afresh(), "mix", "1", "5").called == "mix"
