@@ -181,7 +181,7 @@ def take_ticked(
 
     A code may stand several times, for so many of a lot.  Those that can are taken.
 
-    Returns what was done, and what was refused and why.  Raises: InvalidDate.
+    Returns what was done, and what was refused and why.  Raises: InvalidDate; BookTrouble.
     """
     day = read_day(kitchen, on)
     leaving: list[Leaving] = []
@@ -190,6 +190,8 @@ def take_ticked(
         try:
             leaving.append(what_leaves(kitchen, code, reason, already_eaten=already_eaten, on=on, number=number))
         except FreezerboxError as error:
+            if error.exit_code == 3:
+                raise
             refused.append((code, error))
     if leaving:
         total = sum(one.number for one in leaving)
@@ -224,15 +226,16 @@ def _as_kept(one: Listed) -> dict[str, object]:
 
 
 def _latest(kitchen: Kitchen, kept: Mapping[str, Sequence[Listed]], freezer: str) -> Listed:
-    if freezer:
-        kept = {key: lists for key, lists in kept.items() if key == f"{LID_PREFIX}{_which(kitchen, freezer).id}"}
+    # A freezer that was sold has no lid any more, and its name would not be taken.
+    there = (_which(kitchen, freezer),) if freezer else queries.freezers(kitchen.book)
+    names = {f"{LID_PREFIX}{one.id}": one.name for one in there}
+    kept = {key: lists for key, lists in kept.items() if key in names and lists}
     if not kept:
         raise Refused("No list was printed to tick. Print one: freezerbox lid --to lid.pdf")
     if len(kept) > 1:
-        names = [queries.freezer_names(kitchen.book)[int(key.removeprefix(LID_PREFIX))] for key in kept]
         raise InputError(
             f"Say which list it is, with --list and the number in its head, or whose, with --freezer: "
-            f"{', '.join(names)}.",
+            f"{', '.join(names[key] for key in kept)}.",
             value=freezer,
         )
     return next(iter(kept.values()))[0]

@@ -82,8 +82,6 @@ def rotation(
     held = [row for row in rows if row.holds]
     free = [row for row in rows if not row.holds and row.for_people]
     dated = list(in_rotation_order(row for row in free if row.best_by is not None))
-    # Where air got in the date says too much: after what is past its best these are the next.
-    dated.sort(key=lambda row: (row.band is not keeping.Band.PAST_BEST, row.package.wrap != SEAL_LOST))
     if within is not None:
         last = add_months(kitchen.today, within)
         dated = [

@@ -157,8 +157,20 @@ def keeping_source(kept: keeping.Keeping) -> str:
 
 
 def in_rotation_order(rows: Iterable[Row]) -> tuple[Row, ...]:
-    """First expired first out: best-by, then first frozen, then code; those without a figure last."""
-    return tuple(sorted(rows, key=lambda row: keeping.fefo_key(row.best_by, row.package.first_frozen_on, row.code)))
+    """First expired first out: best-by, then first frozen, then code; those without a figure last.
+
+    Where air got in the date says too much: after what is past its best these are the next.
+    """
+    return tuple(sorted(rows, key=_rotation_key))
+
+
+def _rotation_key(row: Row) -> tuple[bool, bool, bool, tuple[bool, date, date, str]]:
+    return (
+        row.best_by is None,
+        row.band is not keeping.Band.PAST_BEST,
+        row.package.wrap != SEAL_LOST,
+        keeping.fefo_key(row.best_by, row.package.first_frozen_on, row.code),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -50,6 +50,7 @@ def seal_lost(kitchen: Kitchen, text: str, number: str = "", *, yes: bool = Fals
 
 def _some(kitchen: Kitchen, row: Row, number: int) -> Fixed:
     """Some of a lot, parted off where they lie."""
+    _refuse_same(row, SEAL_LOST)
     state, said = row.package.state, f"the seal of {number} let go"
     with kitchen.book.act("seal-lost", kitchen.today, words=f"{show_code(row.code)} {said}") as act:
         code = part_off(kitchen, act, row, number, state.freezer_id, state.place_id)
@@ -61,13 +62,17 @@ def _some(kitchen: Kitchen, row: Row, number: int) -> Fixed:
     return Fixed(rows=Rows(kitchen.afresh()).of_codes([code]), message=f"{message}. Use next.", reprint=())
 
 
-def _set(kitchen: Kitchen, row: Row, kind: str, wrap: str, said: str) -> Fixed:
-    old = row.package.wrap
-    if old == wrap:
+def _refuse_same(row: Row, wrap: str) -> None:
+    """Raises: Refused when the record says so already."""
+    if row.package.wrap == wrap:
         raise Refused(f"{show_code(row.code)} says that already; nothing was changed.", code=row.code)
+
+
+def _set(kitchen: Kitchen, row: Row, kind: str, wrap: str, said: str) -> Fixed:
+    _refuse_same(row, wrap)
     message = f"{coded_line(kitchen, row)}: {said}."
     with kitchen.book.act(kind, kitchen.today, words=f"{show_code(row.code)} {said}") as act:
-        act.change("package", row.code, "wrap", old, wrap)
+        act.change("package", row.code, "wrap", row.package.wrap, wrap)
     if wrap == SEAL_LOST:
         message += f" Wrap it anew: freezerbox fix {show_code(row.code)} --rewrap vacuum; or use it next."
     return Fixed(rows=Rows(kitchen.afresh()).of_codes([row.code]), message=message, reprint=())

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+
 import pytest
 
 from tests.cli.process import House
@@ -177,6 +179,35 @@ def test_ticks_of_a_lot_and_what_cannot_be_taken(house: House) -> None:
     assert house.ok("show", lot, "--json").json["quantity"] == 4
     assert house.ok("show", other, "--json").json["reason"] == "discarded"
     assert house.ok("check", "--json").json["faults"] == []
+
+
+def test_a_damaged_book_is_no_tick_that_cannot_be_taken(house: House) -> None:
+    codes = house.ok("lid", "--freezer", "Garage chest", "--to", "lid.pdf", "--json").json["codes"]
+    with sqlite3.connect(house.book) as connection:
+        # What no program of ours can do: the guards of the file are taken off first.
+        for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+            connection.execute(f"DROP TRIGGER {name}")
+        connection.execute("UPDATE package SET first_frozen_on = 'soon' WHERE code = ?", (codes[1],))
+    connection.close()
+    refused = house.refused("take", "--ticks", "1-3")
+    assert refused.status == 3
+    assert "'soon'" in refused.said
+
+
+def test_the_list_of_a_freezer_that_was_sold_is_asked_for_no_more(house: House) -> None:
+    for code in house.ok("pack", "shank", "1", "2", "--species", "deer", "--json").json["packages"]:
+        house.ok("move", code["code"], "--to", "Kitchen")
+    old = house.ok("lid", "--freezer", "Kitchen", "--to", "old.pdf", "--json").json["codes"]
+    ours = house.ok("lid", "--freezer", "Garage chest", "--to", "lid.pdf", "--json").json["codes"]
+    asked = house.refused("take", "--ticks", "1").said
+    assert "Garage chest" in asked
+    assert "Kitchen" in asked
+    house.ok("take", *old)
+    house.ok("freezer", "retire", "Kitchen")
+    assert [row["code"] for row in house.ok("take", "--ticks", "1", "--json").json["done"]] == [ours[0]]
+    house.ok("take", *ours[1:])
+    house.ok("freezer", "retire", "Garage chest")
+    assert "No list was printed" in house.refused("take", "--ticks", "1").said
 
 
 def test_a_renamed_cut_keeps_old_labels_scannable(house: House) -> None:

@@ -248,6 +248,10 @@ def test_the_seal_of_one_of_a_lot(beef: House) -> None:
     assert beef.refused("seal-lost", ribeye, "12").status == 2
     beef.ok("seal-lost", ribeye, "--yes")
     assert beef.ok("show", ribeye, "--json").json["wrap"] == "seal-lost"
+    # Of a lot whose seals all let go none is parted off for that, nor given a label of its own.
+    assert "says that already" in beef.refused("seal-lost", ribeye, "1").said
+    beef.ok("fix", ribeye, "--rewrap", "paper")
+    assert beef.ok("seal-lost", ribeye, "1", "--json").json["done"][0]["quantity"] == 1
 
 
 def test_a_pack_whose_seal_let_go_is_one_to_use_next(house: House) -> None:
@@ -261,3 +265,8 @@ def test_a_pack_whose_seal_let_go_is_one_to_use_next(house: House) -> None:
     )
     assert "red bag, seal let go" in house.ok("rotation").told
     assert code in [row["code"] for row in house.ok("rotation", "--within", "1", "--json").json["rows"]]
+    # What is named by words, and what is taken by them, is the same one.
+    assert house.ok("find", "backstrap", "--json").json["rows"][0]["code"] == code
+    listed = house.ok("lid", "--freezer", "Garage chest", "--to", "lid.pdf", "--json").json["codes"]
+    assert next(one for one in listed if one in codes_in(house, "red bag")) == code
+    assert house.ok("take", "backstrap", "--json").json["done"][0]["code"] == code
