@@ -25,12 +25,12 @@ def latest_day(book: Book, code: str) -> date | None:
 def frozen_longer(book: Book, package: Package, until: date) -> Iterator[tuple[str, date]]:
     """Code and first day of packages of the same cut and species that were frozen before it, by ``until``.
 
-    The oldest first; only those in the freezer and reserved for nobody.
+    The oldest first; only those in the freezer.
     """
     rows = book.connection.execute(
         """SELECT p.code, p.first_frozen_on FROM package p CROSS JOIN package_state s ON s.code = p.code
         WHERE p.cut = ? AND p.species = ? AND p.first_frozen_on < ? AND p.first_frozen_on <= ? AND p.code <> ?
-        AND p.reserved_for = '' AND s.state = 'frozen' ORDER BY p.first_frozen_on, p.code""",
+        AND s.state = 'frozen' ORDER BY p.first_frozen_on, p.code""",
         (package.cut, package.species, package.first_frozen_on.isoformat(), until.isoformat(), package.code),
     )
     return ((row[0], values.day(row[1])) for row in rows)

@@ -13,7 +13,16 @@ from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.late import days_to_say_again, refuse_before_it_went, state_on
 from freezerbox.chores.rows import Row, Rows, in_rotation_order
 from freezerbox.chores.went_into import how_to_unmake, in_it_too
-from freezerbox.chores.wording import PULLED, age_words, coded_line, gone_words, holds_words, package_line, was_pulled
+from freezerbox.chores.wording import (
+    PULLED,
+    age_words,
+    coded_line,
+    gone_words,
+    holds_words,
+    is_reserved,
+    package_line,
+    was_pulled,
+)
 from freezerbox.core.code import parse_code, rejoined, show_code
 from freezerbox.core.dates import add_months, long_date, months_between, parse_date, short_date
 from freezerbox.core.records import Package, PackageState, Reason, State
@@ -74,7 +83,14 @@ class Leaving:
     @property
     def gone(self) -> Row:
         """The row once it is written that it went, last of all that is said of it."""
-        state = replace(self.then, state=State.GONE, reason=self.reason, quantity=0, since=self.day)
+        state = PackageState(
+            state=State.GONE,
+            reason=self.reason,
+            freezer_id=self.then.freezer_id,
+            place_id=self.then.place_id,
+            quantity=0,
+            since=self.day,
+        )
         return replace(self.row, package=replace(self.row.package, state=state))
 
 
@@ -338,7 +354,7 @@ def nearest_not_held(kitchen: Kitchen, row: Row) -> Row | None:
     """
     met = evenings_of_detected(Rows(kitchen), row)
     others = [one for one in _of_cut(kitchen, row.package.cut) if one.package.packed_on not in met]
-    like = [one for one in others if not one.holds and one.for_people and not one.package.reserved_for]
+    like = [one for one in others if not one.holds and one.for_people and not is_reserved(one.package)]
     same_species = [other for other in like if other.package.species == row.package.species]
     ordered = in_rotation_order(same_species or like)
     return ordered[0] if ordered else None
@@ -371,7 +387,7 @@ def _older(kitchen: Kitchen, row: Row) -> str:
         if months_between(first, kitchen.today) <= row.age_months:
             continue
         other = Rows(kitchen).of_codes([code])[0]
-        if not other.holds:
+        if not other.holds and not is_reserved(other.package):
             where = f": {other.where}" if other.where else ""
             return f"An older one, {age_words(other.age_months)}, is {show_code(other.code)}{where}."
     return ""

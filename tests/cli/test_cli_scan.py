@@ -262,6 +262,20 @@ def test_an_older_one_is_mentioned(house: House) -> None:
     assert out[1].endswith(": Garage chest, red bag.")
 
 
+def test_trim_that_waits_for_the_grinder_is_offered_and_what_is_kept_for_a_day_is_not(house: House) -> None:
+    """As find has it: reserved is what is set aside for a meal, a day or somebody."""
+    add = ("--species", "elk", "--first-frozen")
+    house.ok("pack", "trim", "3", *add, "may 2026", "--for", "the party on Sunday")
+    (later,) = house.ok("pack", "trim", "2", *add, "jul 2026", "--for", "grind later", "--json").json["packages"]
+    (young,) = house.ok("pack", "trim", "1", "--species", "elk", "--json").json["packages"]
+    assert [row["code"] for row in house.ok("find", "trim", "--json").json["rows"]] == [later["code"], young["code"]]
+    shown = f"{later['code'][:3]}-{later['code'][3:]}"
+    house.ok("hold", young["code"], "--why", "smelt odd")
+    assert f"Not on hold: {shown}  " in house.call("scan", stdin=f"{young['code']}\n").out
+    house.ok("undo")
+    assert f"An older one, 5 months, is {shown}" in house.ok("scan", stdin=f"{young['code']}\n").out
+
+
 def test_photographs_look_and_take(house: House, chops: list[str]) -> None:
     house.ok("label", "--to", "sheet.png")
     before = house.dump()
