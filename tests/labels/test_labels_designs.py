@@ -102,7 +102,9 @@ def test_all_that_must_be_said_is_said_and_reads(name: str, kind: str, case: str
     assert found == sorted(made.layouts[0].symbols)
 
 
-@pytest.mark.parametrize("case", ["short", "chops", "held", "longest", "brackets", "fat", "plain", "bear", "accents"])
+@pytest.mark.parametrize(
+    "case", ["short", "chops", "held", "longest", "brackets", "fat", "plain", "bear", "accents", "dog", "awkward"]
+)
 def test_upright_packs_show_cut_and_month_at_the_edge(case: str) -> None:
     found = layout("letter-10up", "edge", case)
     strip = max(box.y_mm + box.height_mm for box in found.boxes if box.field in ("cut", "month"))
@@ -114,7 +116,7 @@ def test_upright_packs_show_cut_and_month_at_the_edge(case: str) -> None:
 
 
 def test_the_a4_edge_strip_has_cut_and_month_above_all_else() -> None:
-    for name, case in product(("a4-21up", "a4-24up"), ("short", "chops", "held", "longest", "plain", "bear")):
+    for name, case in product(("a4-21up", "a4-24up"), ("short", "chops", "held", "longest", "plain", "bear", "dog")):
         boxes = layout(name, "edge", case).boxes
         strip = max(box.y_mm + box.height_mm for box in boxes if box.field in ("cut", "month"))
         others = [box.y_mm for box in boxes if box.field in ("animal", "weight", "hold", "banners", "code")]
