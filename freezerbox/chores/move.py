@@ -235,11 +235,16 @@ def _as_place(kitchen: Kitchen, text: str) -> Place | None:
         ) from error
 
 
+def is_number(text: str) -> bool:
+    """Whether text says how many of a lot: figures alone, and fewer than a code has characters."""
+    return text.isdecimal() and len(text) <= LONGEST_NUMBER
+
+
 def _refuse_numbers(kitchen: Kitchen, texts: Sequence[str]) -> None:
     """Raises: InputError for a bare number among codes: how many of a lot is no code, and the whole lot would go."""
     names = {place.name for place in queries.places(kitchen.book)}
     for text in texts if len(texts) > 1 else ():
-        if text.isdecimal() and len(text) <= LONGEST_NUMBER and text not in names:
+        if is_number(text) and text not in names:
             raise InputError(
                 f"{text!r} is a number, not a code. Nothing was moved. Some of a lot move by themselves: "
                 f"freezerbox move {show_code(compact(texts[0]))} {text} --to ...",

@@ -11,7 +11,7 @@ from freezerbox.chores.header import whole_number
 from freezerbox.chores.house import letter
 from freezerbox.chores.inputs import units_of
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.move import find_target
+from freezerbox.chores.move import find_target, is_number
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import ALLOWED_ON_HOLD, find_row, held_words, read_day, refuse_before_latest, refuse_gone
 from freezerbox.chores.wording import coded_line, count, pieces_words
@@ -95,7 +95,7 @@ def some_of_a_lot(kitchen: Kitchen, texts: Sequence[str]) -> tuple[str, str] | N
     Raises: Refused for more than there is; as ``find_row``, AlreadyGone.
     """
     code, number = units_of(texts[0]) if len(texts) == 1 else (texts[0], None)
-    if len(texts) == 2 and texts[1].isdecimal() and len(texts[1]) <= 4 and looks_like_code(texts[0]):
+    if len(texts) == 2 and is_number(texts[1]) and looks_like_code(texts[0]):
         number = int(texts[1])
         if any(place.name == texts[1] for place in queries.places(kitchen.book)):
             return None

@@ -164,15 +164,17 @@ def see_line(kitchen: Kitchen, place: Place, text: str, last: str) -> tuple[str,
     """
     from freezerbox.chores.count_lots import meant_here
     from freezerbox.chores.count_words import A_LOT, saw_words, seen_line
+    from freezerbox.chores.move import is_number
     from freezerbox.chores.rows import Rows
     from freezerbox.chores.take import read_code
 
-    head, _, tail = text.strip().partition(" ")
     bare = text.strip()
-    if bare.isascii() and bare.isdigit() and len(bare) <= 4 and last:
+    head, _, tail = bare.partition(" ")
+    tail = tail.strip()
+    if last and bare.isascii() and is_number(bare):
         counted = chore.see(kitchen, place, [last], number=int(bare))
         return last, saw_words(kitchen.afresh(), counted, last)
-    if tail.strip().isdigit() and len(tail.strip()) <= 4:
+    if tail.isascii() and is_number(tail):
         code = meant_here(kitchen, place, read_code(kitchen, head))
         counted = chore.see(kitchen, place, [code], number=int(tail))
         return code, saw_words(kitchen.afresh(), counted, code)

@@ -220,6 +220,7 @@ def test_a_lot_is_counted_by_a_number(house: House) -> None:
     row = house.ok("show", lot, "--json").json
     assert (row["state"], row["reason"], row["quantity"]) == ("gone", "lost", 0)
     single = codes_in(house, RED)[0]
+    assert "is not a package code" in house.call("count", RED, stdin=f"{single} \u00b2\n").said
     assert "single" in house.call("count", RED, stdin=f"{single} 4\n").err
     assert house.ok("check", "--json").json["faults"] == []
 
