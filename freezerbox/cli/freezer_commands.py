@@ -215,11 +215,23 @@ def take(
 
 def _of_a_lot(codes: list[str]) -> tuple[list[str], int]:
     """``K7P-3MT 70``: the code of a lot, and how many of it."""
-    if len(codes) == 2 and looks_like_code(codes[0]) and codes[1].isdecimal() and len(codes[1]) <= 4:
+    if len(codes) == 2 and looks_like_code(codes[0]):
+        from freezerbox.chores.move import is_number
         from freezerbox.chores.pack import MOST_OF_A_LOT
 
-        return codes[:1], whole_number(codes[1], "packages", MOST_OF_A_LOT)
+        if is_number(codes[1]):
+            return codes[:1], whole_number(codes[1], "packages", MOST_OF_A_LOT)
     return codes, 1
+
+
+def _with_its_number(what: list[str]) -> list[str]:
+    """A single ``K7P-3MT*70`` as the two words ``K7P-3MT 70``; anything else as it is."""
+    if len(what) != 1 or looks_like_code(what[0]):
+        return what
+    from freezerbox.chores.inputs import units_of
+
+    code, number = units_of(what[0])
+    return [code.strip(), str(number)] if number is not None and looks_like_code(code) else what
 
 
 def _typed_ticks(*, quiet: bool) -> list[str]:
@@ -232,7 +244,7 @@ def _what_to_take(kitchen: Kitchen, what: list[str], origin: str, *, yes: bool, 
     """The codes that codes or words mean; asks at a terminal when the list alone cannot tell."""
     if not what:
         raise InputError("Say what to take: a code, such as K7P-3MT, or words and how many: ground 2.", value="")
-    what = take_chore.put_together(kitchen, what)
+    what = _with_its_number(take_chore.put_together(kitchen, what))
     if not origin and (any(looks_like_code(text) for text in what) or not any(map(str.isalpha, "".join(what)))):
         return what
     from freezerbox.chores.pick import pick, proposal

@@ -73,6 +73,18 @@ def test_a_code_named_again_is_one_package_or_one_more_of_a_lot(lots: House) -> 
     assert left(lots, lot) == 70
 
 
+def test_some_of_a_lot_are_taken_as_they_are_given_moved_and_scanned(lots: House) -> None:
+    """``take CODE*2`` is ``take CODE 2``."""
+    (lot,), duck = codes(lots, "rabbit"), codes(lots, "duck")[0]
+    lots.ok("take", f"{lot}*50")
+    assert left(lots, lot) == 22
+    lots.ok("take", f"{lot[:3]}-{lot[3:]} x 2")
+    assert left(lots, lot) == 20
+    assert "has 20 left, not 21" in lots.refused("take", f"{lot}*21").said
+    assert "'0' is not a number of packages" in lots.refused("take", f"{lot}*0").said
+    assert "has 1 left, not 2" in lots.refused("take", f"{duck}*2").said
+
+
 def test_when_nothing_can_be_done_nothing_is_written(lots: House) -> None:
     one, two, _ = codes(lots, "duck")
     lots.ok("take", one, two)
