@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from freezerbox.errors import BookTrouble, InputError
 from freezerbox.pages import sheet
 
 if TYPE_CHECKING:
@@ -59,18 +58,15 @@ def write_lid(
 
     A list too long for one page at the smallest letters goes on to more.
 
-    Raises: InputError for a paper or an ending that is none; BookTrouble when the file cannot be written.
+    Raises: InputError for a paper, an ending or a folder that is none; BookTrouble when the file cannot be written.
     """
-    if paper not in sheet.PAPERS:
-        raise InputError(f"{paper!r} is not a paper. The papers are: {', '.join(sheet.PAPERS)}.", value=paper)
-    if path.suffix.lower() != ".pdf":
-        raise InputError(f"{path.name!r} must end in .pdf, such as lid.pdf.", value=str(path))
-    if not path.parent.is_dir():
-        raise InputError(f"There is no folder {str(path.parent)!r} to write {path.name!r} into.", value=str(path))
-    from reportlab.pdfgen.canvas import Canvas
+    with sheet.pdf(path, title=title, paper=paper, such_as="lid.pdf") as canvas:
+        pages = _draw(canvas, sections, title, subtitle, *sheet.PAPERS[paper])
+    return pages, path
 
-    sheet.register_font()
-    width, height = sheet.PAPERS[paper]
+
+def _draw(canvas: Canvas, sections: Sequence[Section], title: str, subtitle: str, width: float, height: float) -> int:
+    """The whole list, in as many columns as leave the smallest line largest; how many pages it took."""
     room = height - 2 * MARGIN_MM - _HEAD_MM - _FOOT_MM
     ways = []
     for abreast in _COLUMNS:
@@ -84,9 +80,6 @@ def write_lid(
         smallest = min((_cell_size(line, cap, column) for lines in columns for line in lines), default=cap)
         ways.append((len(columns) <= abreast, round(smallest, 1), abreast, cap, column, columns))
     _, _, abreast, cap, column, columns = max(ways, key=lambda way: way[:3])
-    part = path.with_name(f".{path.name}.part")
-    canvas = Canvas(str(part), pagesize=(width * _POINTS_A_MM, height * _POINTS_A_MM), invariant=1)
-    canvas.setTitle(title)
     pages = 0
     for first in range(0, len(columns), abreast):
         pages += 1
@@ -96,13 +89,7 @@ def write_lid(
             _column(canvas, lines, left, height - MARGIN_MM - _HEAD_MM, cap, column)
         _foot(canvas, width)
         canvas.showPage()
-    try:
-        canvas.save()
-        part.replace(path)
-    except OSError as error:
-        part.unlink(missing_ok=True)
-        raise BookTrouble(f"{path} cannot be written: {(error.strerror or str(error)).lower()}.") from error
-    return pages, path
+    return pages
 
 
 def _filled(sections: Sequence[Section], cap: float, column: float, room: float) -> list[list[_Line]]:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -75,30 +76,45 @@ def write_sheet(
 ) -> tuple[int, Path]:
     """Write the blocks as a PDF; returns how many pages it took, and the file.
 
-    Raises: InputError for a paper or an ending that is none; BookTrouble when the file cannot be written.
+    Raises: InputError for a paper, an ending or a folder that is none; BookTrouble when the file cannot be written.
+    """
+    with pdf(path, title=title, paper=paper, such_as="slip.pdf") as canvas:
+        flow = _Flow(canvas, *PAPERS[paper], foot or title)
+        for block in blocks:
+            flow.put(block)
+        flow.end()
+    return flow.page, path
+
+
+@contextmanager
+def pdf(path: Path, *, title: str, paper: str, such_as: str) -> Iterator[Canvas]:
+    """A canvas for the pages of a PDF, which takes the place of the file that is there only once it is whole.
+
+    ``such_as``: a name that would do.  The same strokes make the same bytes, whatever the hour.
+
+    Raises: InputError for a paper, an ending or a folder that is none; BookTrouble when the file cannot be written.
     """
     if paper not in PAPERS:
         raise InputError(f"{paper!r} is not a paper. The papers are: {', '.join(PAPERS)}.", value=paper)
     if path.suffix.lower() != ".pdf":
-        raise InputError(f"{path.name!r} must end in .pdf, such as slip.pdf.", value=str(path))
+        raise InputError(f"{path.name!r} must end in .pdf, such as {such_as}.", value=str(path))
+    if not path.parent.is_dir():
+        raise InputError(f"There is no folder {str(path.parent)!r} to write {path.name!r} into.", value=str(path))
     from reportlab.pdfgen.canvas import Canvas
 
-    width, height = PAPERS[paper]
     register_font()
-    # ``invariant``: the same blocks make the same bytes, whatever the hour.
-    canvas = Canvas(
-        str(path), pagesize=(width * _POINTS_A_MM, height * _POINTS_A_MM), invariant=1, initialFontName=FONT
-    )
+    part = path.with_name(f".{path.name}.part")
+    width, height = (side * _POINTS_A_MM for side in PAPERS[paper])
+    canvas = Canvas(str(part), pagesize=(width, height), invariant=1, initialFontName=FONT)
     canvas.setTitle(title)
-    flow = _Flow(canvas, width, height, foot or title)
-    for block in blocks:
-        flow.put(block)
-    flow.end()
+    yield canvas
     try:
         canvas.save()
+        part.replace(path)
     except OSError as error:
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
         raise BookTrouble(f"{path} cannot be written: {(error.strerror or str(error)).lower()}.") from error
-    return flow.page, path
 
 
 class _Flow:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from freezerbox.core.symbol import LEAST_MODULE_MM
-from freezerbox.errors import BookTrouble, InputError, LabelDoesNotFit
+from freezerbox.errors import LabelDoesNotFit
 from freezerbox.pages import sheet
 
 if TYPE_CHECKING:
@@ -51,17 +51,15 @@ def write_tiles(
 ) -> tuple[int, Path]:
     """Write the tiles as a PDF, row by row; returns how many pages it took, and the file.
 
-    Raises: InputError for a paper or an ending that is none; LabelDoesNotFit for a symbol that would be too fine to
-    read; BookTrouble when the file cannot be written.
+    Raises: InputError for a paper, an ending or a folder that is none; LabelDoesNotFit for a symbol that would be
+    too fine to read; BookTrouble when the file cannot be written.
     """
-    if paper not in sheet.PAPERS:
-        raise InputError(f"{paper!r} is not a paper. The papers are: {', '.join(sheet.PAPERS)}.", value=paper)
-    if path.suffix.lower() != ".pdf":
-        raise InputError(f"{path.name!r} must end in .pdf, such as signs.pdf.", value=str(path))
-    if not path.parent.is_dir():
-        raise InputError(f"There is no folder {str(path.parent)!r} to write {path.name!r} into.", value=str(path))
-    from reportlab.pdfgen.canvas import Canvas
+    with sheet.pdf(path, title=title, paper=paper, such_as="signs.pdf") as canvas:
+        pages = _put(canvas, tiles, columns, rows, paper)
+    return pages, path
 
+
+def _put(canvas: Canvas, tiles: Sequence[Tile], columns: int, rows: int, paper: str) -> int:
     width, height = sheet.PAPERS[paper]
     tile_width, tile_height = (width - 2 * MARGIN_MM) / columns, (height - 2 * MARGIN_MM) / rows
     for tile in tiles:
@@ -72,10 +70,6 @@ def write_tiles(
                 f"under {LEAST_MODULE_MM} mm few phones read it.",
                 field="qr",
             )
-    sheet.register_font()
-    part = path.with_name(f".{path.name}.part")
-    canvas = Canvas(str(part), pagesize=(width * _POINTS_A_MM, height * _POINTS_A_MM), invariant=1)
-    canvas.setTitle(title)
     pages = 0
     for number, tile in enumerate(tiles):
         row, column = divmod(number % (columns * rows), columns)
@@ -86,13 +80,7 @@ def write_tiles(
         left, top = MARGIN_MM + column * tile_width, MARGIN_MM + row * tile_height
         _draw(canvas, tile, left, height - top - tile_height, tile_width, tile_height)
     canvas.showPage()
-    try:
-        canvas.save()
-        part.replace(path)
-    except OSError as error:
-        part.unlink(missing_ok=True)
-        raise BookTrouble(f"{path} cannot be written: {(error.strerror or str(error)).lower()}.") from error
-    return pages, path
+    return pages
 
 
 def _draw(canvas: Canvas, tile: Tile, left: float, bottom: float, width: float, height: float) -> None:
