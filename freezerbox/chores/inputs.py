@@ -12,10 +12,11 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
 from freezerbox.chores.take import find_row, refuse_gone
 from freezerbox.chores.wording import animal_words, coded_line, hold_words
-from freezerbox.core.code import LENGTH, compact, show_code
+from freezerbox.core.code import LENGTH, compact, is_valid, show_code
 from freezerbox.core.lineage import animal_holds
 from freezerbox.core.mass import parse_mass
 from freezerbox.core.records import Animal, Hold, State
+from freezerbox.core.symbol import RECORD_LENGTH
 from freezerbox.errors import InputError, OutOfLine, Refused
 from freezerbox.food import cuts, fat
 from freezerbox.food.bought import bought
@@ -26,6 +27,8 @@ _RATIO = re.compile(r"(\d{1,3}) ?[/:] ?(\d{1,3})")
 _FAT_ALONE = re.compile(r"([^=]*[^=/\s])\s*/\s*(\d{1,3} ?%)")
 _UNITS = re.compile(r"(.+)\*(\d{1,4})")
 _CODE_UNITS = re.compile(r"(.+?) *[xX] *(\d{1,4})")
+_SYMBOL = re.compile(rf"(?:\][A-Za-z]\d)?[0-9A-Za-z]{{{LENGTH}}}.{{{RECORD_LENGTH}}}")
+"""All that a scanner reads of a package's symbol, with or without its own mark before it."""
 # A thawed package weighs a little other than it did; beyond this one of the two figures is a slip.
 MOST_OVER = Decimal("1.1")
 # Drip, bone and what is trimmed off take less than this of a pack that goes in whole.  Our own measure.
@@ -235,6 +238,8 @@ def code_of(text: str) -> str:
 
 def units_of(text: str) -> tuple[str, int | None]:
     """A code and how many of its lot, from ``K7P-3MT*3`` or ``K7P-3MTx3``; None when no number is said."""
+    if _SYMBOL.fullmatch(text.strip()) and is_valid(compact(text)):
+        return text, None  # The record behind the code may end in a star and figures of its own.
     match = _UNITS.fullmatch(text.strip())
     if match is None:
         # An X is also a letter of codes: only after a whole one does it mean "times".

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from random import Random
@@ -14,7 +15,8 @@ from freezerbox.book import door
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.session import Session
 from freezerbox.core.cards import CARDS, TEST_TEXT, Card, read_test, through_layout
-from freezerbox.core.code import is_valid, make_code
+from freezerbox.core.code import Code, is_valid, make_code
+from freezerbox.core.symbol import SymbolRecord, symbol_text, weights
 from tests.cli.process import House
 from tests.places.look import codes_in
 
@@ -141,6 +143,27 @@ def test_some_of_a_lot_are_given_taken_and_thrown_out_in_one_line(house: House) 
     assert house.ok("show", lot, "--json").json["quantity"] == 63
     report = house.ok("give", f"{lot}x3", "--to", "Sister", "--json").json
     assert report["done"][0]["quantity"] == 60
+
+
+@pytest.mark.parametrize("ending", [r"\*\d{1,4}", r"X\d{1,4}"])
+def test_a_record_that_ends_in_a_number_is_one_package(house: House, ending: str) -> None:
+    """Of 45 characters that a symbol's record may end in, some read as "times 3" behind a code."""
+    first, second, third, _ = codes_in(house, RED)
+
+    def symbol(code: str) -> str:
+        texts = (
+            symbol_text(
+                Code(code),
+                SymbolRecord(
+                    cut=1, form=1, species=1, net_mg=net_mg, packed_on=date(2026, 11, 21), animal="26A", pieces=None
+                ),
+            )
+            for net_mg in weights()
+        )
+        return next(text for text in texts if re.search(rf"{ending}$", text))
+
+    assert outcomes(house, symbol(first), f"]Q1{symbol(second)}") == ["taken", "taken"]
+    assert house.ok("give", symbol(third), "--to", "Sister", "--json").json["done"][0]["code"] == third
 
 
 def test_a_count_left_half_way_goes_on(house: House) -> None:
