@@ -6,7 +6,9 @@ from typing import Annotated
 
 import typer
 
-Animal = Annotated[str, typer.Option("--animal", metavar="CODE", help="Animal it came from; several: 26A,26B.")]
+from freezerbox.cli.plain_values import SEVERAL
+
+Animal = Annotated[str, typer.Option("--animal", metavar=SEVERAL, help="Animal it came from; several: 26A,26B.")]
 Species = Annotated[str, typer.Option("--species", metavar="NAME", help="When there is no animal record.")]
 Form = Annotated[str, typer.Option("--form", metavar="FORM", help="half, steaks, chops, cubes, ...")]
 Pieces = Annotated[str, typer.Option("--pieces", metavar="N", help="Pieces in each package.")]

@@ -18,8 +18,8 @@ from freezerbox.errors import InputError
 HELP_NAMES = ["--help", "-h"]
 _READ: dict[Any, Callable[[Any], object]] = {str: str, Path: Path, bool: bool, list[str]: str, list[Path]: Path}
 
-_TOGETHER = ("--animal",)
-"""Options that may name several with a plus, ``26A+26B``: said twice is the same."""
+SEVERAL = "CODE,..."
+"""How help writes the value of an option that may name several, ``26A,26B``: said twice is the same."""
 
 
 class _AsTyped:
@@ -54,16 +54,16 @@ def _say_once(option: Any) -> None:
         for name in option.opts:
             read = parser._long_opt.get(name) or parser._short_opt.get(name)
             if read is not None and read.obj is option:
-                read.process = partial(_keep, option.opts[-1], read.dest)
+                read.process = partial(_keep, option, read.dest)
 
     option.add_to_parser = add_to_parser
 
 
-def _keep(name: str, dest: str, value: str, state: Any) -> None:
+def _keep(option: Any, dest: str, value: str, state: Any) -> None:
     """Keep what an option was given.  Raises: InputError when it has a value already that cannot stand beside it."""
-    before = state.opts.get(dest)
-    if before is not None and name in _TOGETHER:
-        value = f"{before}+{value}"
+    before, name = state.opts.get(dest), option.opts[-1]
+    if before is not None and option.metavar == SEVERAL:
+        value = f"{before},{value}"
     elif before is not None:
         raise InputError(f"{name} is given twice: {before}, {value}. Say it once.", value=value)
     state.opts[dest] = value

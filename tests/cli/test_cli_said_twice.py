@@ -20,8 +20,10 @@ def test_two_animals_are_both_of_it_and_the_hold_of_the_first_stays(house: House
         ("give CODE --to Sister --to Brother", "--to is given twice: Sister, Brother."),
         ("grind 1 --from 26H=9 --fat 10 --fat=20", "--fat is given twice: 10, 20."),
         ("pack backstrap 1 --form bone-in --form chops", "--form is given twice: bone-in, chops."),
-        ("share --animal 26H --animal 26B --between Ann,Ben", "26H+26B"),
-        ("fix CODE --animal 26H --animal 26B --note x --note y", "--note is given twice: x, y."),
+        ("share --animal 26H --animal 26B --between Ann,Ben", "--animal is given twice: 26H, 26B."),
+        ("fix CODE --animal 26H --animal 26B", "--animal is given twice: 26H, 26B."),
+        ("fix CODE --animal 26H --note x --note y", "--note is given twice: x, y."),
+        ("cutsheet order.csv --animal 26H --animal 26B", "--animal is given twice: 26H, 26B."),
         ("--today 2026-12-03 --today 2026-12-04 find chops", "--today is given twice: 2026-12-03, 2026-12-04."),
     ],
 )
