@@ -11,6 +11,7 @@ from freezerbox.chores.header import Words, understand, whole_number
 from freezerbox.chores.holding import find_subject, reached
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.label_fit import none_fits, refuse_to_write_over, unprinted
+from freezerbox.chores.label_paper import paper_doubt, ready
 from freezerbox.chores.label_words import content_of
 from freezerbox.chores.pack import Run, Weighed, mixed_up, put_in
 from freezerbox.chores.printing import (
@@ -44,7 +45,6 @@ from freezerbox.labels.draw import Picture, drawn_of, fitting
 from freezerbox.labels.jobs import JobList, Mark
 from freezerbox.labels.library import design_for, design_named, stock_names
 from freezerbox.labels.library import stock as stock_named
-from freezerbox.labels.printer import printer as printer_named
 from freezerbox.labels.ruler import with_ruler
 from freezerbox.labels.sheet import Position, write
 from freezerbox.labels.stock import Design, Stock
@@ -85,7 +85,8 @@ class How:
     """How labels are to be printed.
 
     to: the file.  stock: "" for the house's own.  start_at: slot, ``next``, or "" for the first.
-    look: only draw; nothing counts as printed.  over: a file that is there already may be written over.
+    look: only draw; nothing counts as printed.
+    over: a file that is there already may be written over, and a printer may get paper that it does not list.
     design: "" for the one of the stock.  ruler: one in the first sheet's margin, or on a label of its own on a roll.
     press: the printer; None for the file alone.  jobs: what printers still owe; None when nobody keeps that.
     progress: hears after each label how many of how many are drawn.
@@ -155,7 +156,8 @@ def print_from(kitchen: Kitchen, number: str, how: How) -> Printed:
     """After a jam: the labels of the last run from its ``number``-th on; those before it came out, and count.
 
     Raises: InputError for a number beyond the run; Refused when nothing was printed yet; PrinterTrouble while the
-    last run still waits at the printer; what ``print_rows`` raises.
+    last run still waits at the printer, or for no such printer, and OutOfLine when that lists other paper: then
+    nothing counts that did not before; what ``print_rows`` raises.
     """
     if how.jobs:
         waiting = (ask_after if how.look else settle)(kitchen, how.jobs).waiting
@@ -169,6 +171,7 @@ def print_from(kitchen: Kitchen, number: str, how: How) -> Printed:
     rows = [find_row(kitchen, code) for code in codes[first - 1 :]]
     # Spare codes are printed on pages that are no label stock.
     how = replace(how, stock=how.stock or (stock if stock in stock_names(own_templates(kitchen)) else ""))
+    _ready(kitchen, how)
     if out and not counted and not how.look:
         mark(kitchen, out, stock, None)
         kitchen = kitchen.afresh()
@@ -178,11 +181,11 @@ def print_from(kitchen: Kitchen, number: str, how: How) -> Printed:
 def print_ahead(kitchen: Kitchen, number: str, words: Words, how: How) -> Printed:
     """Labels for bags not yet filled: records without a weight, in state ``spare``, and their labels.
 
-    Raises: what ``understand`` and drawing raise, and then nothing is kept; PrinterTrouble when the labels did not
-    come out, and then the records stay, to be printed by ``label``.
+    Raises: what ``understand`` and drawing raise, and OutOfLine when the printer lists no such paper, and then
+    nothing is kept; PrinterTrouble when the labels did not come out, and then the records stay, to be printed by
+    ``label``.
     """
-    if how.press:
-        ready(how.press.queue)
+    _ready(kitchen, how)
     printed = _ahead(kitchen, number, words, how)
     return printed if how.press is None else _at_the_printer(kitchen.afresh(), printed, how.press)
 
@@ -213,11 +216,11 @@ def print_rows(kitchen: Kitchen, rows: Sequence[Row], how: How, *, on_this_sheet
     A label that does not fit is left out, told in ``refused``, and stays to be printed.
 
     Raises: UnknownWord for the stock; InputError for the start position or the file's ending; LabelDoesNotFit when
-    none fits; OutOfLine when the file is there already; LabelUnreadable when a symbol does not read back, and then
-    nothing is written; PrinterTrouble when the printer did not print them, and then nothing counts as printed.
+    none fits; OutOfLine when the file is there already, or the printer lists other paper; LabelUnreadable when a
+    symbol does not read back, and then nothing is written; PrinterTrouble when the printer did not print them, and
+    then nothing counts as printed.
     """
-    if how.press and not how.look:
-        ready(how.press.queue)
+    _ready(kitchen, how)
     printed = draw_rows(kitchen, rows, how)
     if how.look:
         return printed
@@ -232,9 +235,22 @@ def print_rows(kitchen: Kitchen, rows: Sequence[Row], how: How, *, on_this_sheet
     return replace(printed, marked=True)
 
 
-def ready(queue: str) -> None:
-    """Raises: PrinterTrouble when there is no printer of that name: said before anything is drawn or noted."""
-    printer_named(queue)
+def _ready(kitchen: Kitchen, how: How) -> None:
+    """Before anything is drawn or noted.
+
+    Raises: InputError for a file that no printer is given; PrinterTrouble for no such printer; OutOfLine when it has
+    other paper.
+    """
+    if how.press and how.to.suffix.lower() != ".pdf":
+        raise InputError(f"{how.to.name!r} is not a .pdf; that is what a printer is given.", value=str(how.to))
+    if how.press and not how.look:
+        paper, usual = paper_of(kitchen, how.stock), kitchen.settings.get("stock", DEFAULT_STOCK)
+        ready(how.press.queue, paper, own=own_templates(kitchen), usual=usual, over=how.over)
+
+
+def usual_paper_doubt(kitchen: Kitchen, queue: str) -> OutOfLine | None:
+    """What to say when a printer lists no paper of the house's.  Raises: PrinterTrouble for no such printer."""
+    return paper_doubt(queue, paper_of(kitchen, ""), own=own_templates(kitchen))
 
 
 def _at_the_printer(kitchen: Kitchen, printed: Printed, press: Press) -> Printed:
@@ -302,8 +318,6 @@ def draw_rows(kitchen: Kitchen, rows: Sequence[Row], how: How, *, whole: bool = 
     own = own_templates(kitchen)
     design = design_named(how.design, paper, own) if how.design else None
     start = start_slot(kitchen, paper, how.start_at)
-    if how.press and how.to.suffix.lower() != ".pdf":
-        raise InputError(f"{how.to.name!r} is not a .pdf; that is what a printer is given.", value=str(how.to))
     design = design or design_for(paper, own)
     contents = keep_apart(kitchen, [content_of(kitchen, row) for row in rows])
     layouts, misfits = fitting(contents, paper, design, own)

@@ -20,6 +20,7 @@ from freezerbox.cli.output import note, paragraph, say, say_json, shown
 from freezerbox.cli.pressing import how_to_print, job_list
 from freezerbox.cli.stock_commands import stock_app
 from freezerbox.core.code import show_code
+from freezerbox.labels.media import size_words
 from freezerbox.labels.printer import available, printers
 
 Stock = Annotated[str, typer.Option("--stock", metavar="NAME", help="From: freezerbox label stock list")]
@@ -32,7 +33,9 @@ Printer = Annotated[
 ]
 Design = Annotated[str, typer.Option("--design", metavar="KIND", help="standard, edge or large.")]
 Look = Annotated[bool, typer.Option("--look", help="Only draw; nothing counts as printed.")]
-Over = Annotated[bool, typer.Option("--yes", "-y", help="Write over a file that is there.")]
+Over = Annotated[
+    bool, typer.Option("--yes", "-y", help="Over a file that is there; on paper the printer does not list.")
+]
 Ruler = Annotated[bool, typer.Option("--ruler", help="With a ruler beside them: does the print keep its size?")]
 StartAt = Annotated[
     str,
@@ -212,6 +215,7 @@ def label_printers(as_json: AsJson = False) -> None:
             one.about,
             f"{', '.join(str(dpi) for dpi in one.resolutions)} dpi" if one.resolutions else "",
             f"sizes: {', '.join(one.media)}" if one.media else "",
+            *(f"any size from {size_words(*least)} to {size_words(*most)}" for least, most in one.sizes.ranges),
         ):
             if line:
                 say(paragraph(line, "  "))

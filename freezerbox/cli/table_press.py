@@ -10,6 +10,7 @@ from freezerbox.chores import label, printing
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.printing import Press, Settled
 from freezerbox.chores.rows import Row
+from freezerbox.cli.options import ask
 from freezerbox.cli.output import say
 from freezerbox.cli.pressing import press_of, queue_of
 from freezerbox.core.code import show_code
@@ -71,8 +72,13 @@ def table_press(kitchen: Kitchen) -> TablePress | None:
     if not queue or not available() or label.paper_of(kitchen, "").kind != "roll":
         return None
     try:
-        label.ready(queue)
+        doubt = label.usual_paper_doubt(kitchen, queue)
     except FreezerboxError as error:
         say(f"No labels tonight: {error.message}")
         return None
+    if doubt:
+        say(doubt.message[0].upper() + doubt.message[1:])
+        if not ask("Print each label there all the same?", pad=True):
+            say("No labels tonight; later: freezerbox label")
+            return None
     return TablePress(press=replace(press_of(queue), tell=lambda job, state: None))

@@ -14,6 +14,7 @@ from typing import Literal
 
 from freezerbox.errors import PrinterTrouble
 from freezerbox.labels import ipp
+from freezerbox.labels.media import Sizes, is_range, sizes_of
 from freezerbox.labels.stock import Stock
 
 State = Literal["waiting", "printing", "completed", "cancelled", "given-up"]
@@ -62,6 +63,7 @@ class Printer:
     ready: takes jobs and nothing is wrong.  trouble: what is wrong, in words; "" when nothing is.
     default: jobs go to it when nobody names one.
     media: paper sizes it names itself.  resolutions: dots per inch; empty when it does not say.
+    media_ranges: the halves of its ranges of sizes by the same kind of name, ``custom_min_25.4x12.7mm``.
     """
 
     name: str
@@ -71,6 +73,12 @@ class Printer:
     default: bool
     media: tuple[str, ...]
     resolutions: tuple[int, ...]
+    media_ranges: tuple[str, ...] = ()
+
+    @property
+    def sizes(self) -> Sizes:
+        """The paper it takes, as far as it says; nothing known for a raw queue."""
+        return sizes_of((*self.media, *self.media_ranges))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,8 +145,9 @@ def printers() -> tuple[Printer, ...]:
                 trouble=trouble or ("" if accepts else "takes no jobs"),
                 # CUPS_PRINTER_DEFAULT, bit 17 of printer-type.
                 default=name == default if default else bool(ipp.number(group, "printer-type") & 0x20000),
-                media=tuple(size for size in ipp.texts(group, "media-supported") if not size.startswith("custom_m")),
+                media=tuple(size for size in ipp.texts(group, "media-supported") if not is_range(size)),
                 resolutions=tuple(sorted(resolutions)),
+                media_ranges=tuple(size for size in ipp.texts(group, "media-supported") if is_range(size)),
             )
         )
     return tuple(sorted(found, key=lambda printer: printer.name))
