@@ -38,7 +38,7 @@ class Lid:
     """A list printed.
 
     file, pages: the PDF.  codes: by number on the list, from 1.  freezer: its name.  number: the list's own, which it
-    says in its head.
+    says in its head.  unknown: the letters that the font has not; a ``?`` stands for each.
     """
 
     file: Path
@@ -46,6 +46,7 @@ class Lid:
     codes: tuple[str, ...]
     freezer: str
     number: int
+    unknown: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,12 +104,19 @@ def print_lid(kitchen: Kitchen, to: Path, *, freezer: str = "", paper: str = "le
         f"List {number}, printed {long_date(kitchen.today)}. Tick the box of what you take. Once a week somebody "
         f"types the ticked numbers: freezerbox take --ticks --list {number}"
     )
-    pages, file = write_lid(sections, to, title=title, subtitle=subtitle, paper=paper)
+    written = write_lid(sections, to, title=title, subtitle=subtitle, paper=paper)
     now = Listed(number=number, printed=kitchen.today, codes=codes)
     kept = json.dumps(_as_kept(now) | {"before": [_as_kept(one) for one in before[: MOST_KEPT - 1]]})
     with kitchen.book.act("lid", kitchen.today, words=f"printed list {number}, of {of.name}") as act:
         act.change("setting", key, "value", kitchen.settings.get(key), kept)
-    return Lid(file=file, pages=pages, codes=codes, freezer=of.name, number=number)
+    return Lid(
+        file=written.file,
+        pages=written.pages,
+        codes=codes,
+        freezer=of.name,
+        number=number,
+        unknown=written.unknown,
+    )
 
 
 def listed_by(kitchen: Kitchen, number: str = "", *, freezer: str = "") -> Listed:

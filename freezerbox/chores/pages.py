@@ -13,14 +13,14 @@ from freezerbox.chores.rows import Row, totals
 from freezerbox.chores.share import Proposal
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
-from freezerbox.pages.sheet import Block, Line, Rule, Text, write_sheet
+from freezerbox.pages.sheet import Block, Line, Rule, Text, Written, write_sheet
 
 _COLUMNS = (24.0, 24.0, 62.0)
 _HEAD = 4.5
 _SECTION = 3.2
 
 
-def print_pull_sheet(kitchen: Kitchen, sheet: PullSheet, to: Path, *, paper: str = "letter") -> Path:
+def print_pull_sheet(kitchen: Kitchen, sheet: PullSheet, to: Path, *, paper: str = "letter") -> Written:
     """Write the pull sheet as a page to carry to the freezer.
 
     Raises: InputError for the file's ending; BookTrouble when it cannot be written.
@@ -64,7 +64,7 @@ def print_pull_sheet(kitchen: Kitchen, sheet: PullSheet, to: Path, *, paper: str
     )
     if sheet.caution:
         blocks.append(Text(words=sheet.caution, above_mm=2))
-    return write_sheet(blocks, to, title=title, paper=paper)[1]
+    return write_sheet(blocks, to, title=title, paper=paper)
 
 
 def by_place(rows: Sequence[Row]) -> Iterator[tuple[str, list[Row]]]:
@@ -98,7 +98,7 @@ def _left(kitchen: Kitchen, heading: str, left: Iterable[Exit]) -> Iterator[Bloc
         yield Line(cells=(show_code(one.row.code), long_date(one.on), name, how), widths_mm=_COLUMNS)
 
 
-def print_share(kitchen: Kitchen, proposal: Proposal, to: Path, *, paper: str = "letter") -> Path:
+def print_share(kitchen: Kitchen, proposal: Proposal, to: Path, *, paper: str = "letter") -> Written:
     """Write a list for each person of a split, with boxes to tick while the heaps are made.
 
     Raises: InputError for the file's ending; BookTrouble when it cannot be written.
@@ -117,4 +117,4 @@ def print_share(kitchen: Kitchen, proposal: Proposal, to: Path, *, paper: str = 
                 f"HELD: {wording.holds_words(row.holds, kitchen.today)}" if row.holds else wording.origin_words(row)
             )
             blocks.append(Line(cells=(show_code(row.code), weight, name, held), widths_mm=_COLUMNS, ticks=1))
-    return write_sheet(blocks, to, title="Shared out", paper=paper)[1]
+    return write_sheet(blocks, to, title="Shared out", paper=paper)

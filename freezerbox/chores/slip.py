@@ -18,7 +18,7 @@ from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.records import Animal
 from freezerbox.food import cautions, cuts, sources
-from freezerbox.pages.sheet import Blank, Block, Line, Rule, Text, write_sheet
+from freezerbox.pages.sheet import Blank, Block, Line, Rule, Text, Written, write_sheet
 
 MARK_MM = 9.8
 """Height of the marks' letters.  9 CFR 316.16 and 317.16 ask for at least 3/8 in, 9.525 mm, of a custom processor."""
@@ -28,7 +28,7 @@ TO_CHECK = "What the rules of your place ask of such a slip is for the giver to 
 
 def print_slip(
     kitchen: Kitchen, given: Given, to: Path, *, place: str = "", marks: Sequence[str] = (), paper: str = "letter"
-) -> Path:
+) -> Written:
     """Write the slip of a gift.  ``marks``: words in letters of at least 3/8 in, such as ``NOT FOR SALE``.
 
     Raises: InputError for the file's ending or the paper; BookTrouble when it cannot be written.
@@ -57,7 +57,7 @@ def print_slip(
     blocks += [Text(words=words, above_mm=2) for words in _cautions(given)]
     blocks += [Blank(words="Signature of the giver"), Blank(words="Signature of the one who receives")]
     blocks.append(Text(words=TO_CHECK, size_mm=2.0, above_mm=4))
-    return write_sheet(blocks, to, title=f"Gift to {given.person}", paper=paper)[1]
+    return write_sheet(blocks, to, title=f"Gift to {given.person}", paper=paper)
 
 
 def _fields(given: Given, place: str) -> tuple[tuple[str, str], ...]:

@@ -13,7 +13,7 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import totals_json
 from freezerbox.chores.wording import count, on_hold_words, packs_and_weight
 from freezerbox.cli.options import AsJson, AsOf, Freezer, WriteOver, Yes, kitchen_of
-from freezerbox.cli.output import paragraph, say, say_json, table
+from freezerbox.cli.output import no_letters, paragraph, say, say_json, table
 from freezerbox.core.dates import long_date, month_year
 
 DEFAULT_LID = Path("lid.pdf")
@@ -159,6 +159,7 @@ def lid(
         refuse_taken(to, "list")
     with kitchen_of(ctx) as kitchen:
         printed = print_lid(kitchen, to, freezer=freezer, paper=paper)
+        no_letters(printed.file, printed.unknown)
         if as_json:
             say_json(
                 {
@@ -167,6 +168,7 @@ def lid(
                     "freezer": printed.freezer,
                     "codes": list(printed.codes),
                     "list": printed.number,
+                    "unknown_letters": printed.unknown,
                 }
             )
             return

@@ -10,7 +10,7 @@ import typer
 from freezerbox.chores import give as give_chore
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.cli.options import AsJson, Codes, Yes, ask, kitchen_of
-from freezerbox.cli.output import note, paragraph, say, say_json
+from freezerbox.cli.output import no_letters, note, paragraph, say, say_json
 from freezerbox.cli.pull_lines import refuse_file
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.errors import InputError, InvalidCode
@@ -57,11 +57,13 @@ def give(
             held_too=held_too,
             yes=yes,
         )
+        unknown = ""
         if slip is not None and given.gifts:
             from freezerbox.chores.slip import NOT_FOR_SALE, print_slip
 
             marks = [*([NOT_FOR_SALE] if not_for_sale else []), *(mark or [])]
-            print_slip(kitchen, given, slip, place=at, marks=marks, paper=paper)
+            unknown = print_slip(kitchen, given, slip, place=at, marks=marks, paper=paper).unknown
+            no_letters(slip, unknown)
         if handover is not None and given.gifts:
             from freezerbox.chores.handover import handover as tell
             from freezerbox.chores.handover import write_handover
@@ -75,6 +77,7 @@ def give(
                     "refused": [{"code": code, "why": why.message} for code, why in given.refused],
                     "to": given.person,
                     "slip": str(slip) if slip and given.gifts else None,
+                    "unknown_letters": unknown,
                     "handover": str(handover) if handover and given.gifts else None,
                 }
             )

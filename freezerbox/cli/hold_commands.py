@@ -18,7 +18,7 @@ from freezerbox.chores.pull import PullSheet, pull_sheet
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.rows import totals, totals_json
 from freezerbox.cli.options import AsJson, Yes, ask, kitchen_of
-from freezerbox.cli.output import paragraph, say, say_json
+from freezerbox.cli.output import no_letters, paragraph, say, say_json
 from freezerbox.cli.pull_lines import refuse_file, sheet_json, sheet_lines
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import show_code
@@ -101,14 +101,16 @@ def result(
         held = result_chore.record(kitchen, coming, what_for=what_for)
         kitchen = kitchen.afresh()
         sheet = pull_sheet(kitchen, animal) if coming.result is TestResult.DETECTED else None
+        unknown = ""
         if sheet is not None and to is not None:
             from freezerbox.chores.pages import print_pull_sheet
 
-            print_pull_sheet(kitchen, sheet, to)
+            unknown = print_pull_sheet(kitchen, sheet, to).unknown
+            no_letters(to, unknown)
         if as_json:
             found = _held_json(held) | {"animal": coming.animal.code, "result": coming.result.value}
             found |= {"sample": coming.sample or None, "on": coming.on.isoformat()}
-            say_json(found | ({"pull": sheet_json(sheet)} if sheet else {}))
+            say_json(found | ({"pull": sheet_json(sheet), "unknown_letters": unknown} if sheet else {}))
             return
         if yes:
             # Written before it is said: a pipe that closes early must not lose the result.

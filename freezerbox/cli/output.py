@@ -123,6 +123,12 @@ def shown(letter: str) -> str:
     return letter if letter.isprintable() else f"U+{ord(letter):04X}"
 
 
+def no_letters(what: object, letters: str) -> None:
+    """A remark on letters of a label or page that the font has not; silent when it has them all."""
+    if letters:
+        note(f"{what}: the font has no letter for {' '.join(map(shown, letters))}; printed as ?")
+
+
 def paragraph(text: str, indent: str = "", hang: str | None = None) -> str:
     """Text wrapped to the width; ``hang`` indents all lines but the first."""
     import textwrap

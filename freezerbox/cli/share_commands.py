@@ -17,7 +17,7 @@ from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.rows import totals, totals_json
 from freezerbox.chores.share import Heap, Proposal
 from freezerbox.cli.options import AsJson, WriteOver, kitchen_of
-from freezerbox.cli.output import paragraph, say, say_json, table
+from freezerbox.cli.output import no_letters, paragraph, say, say_json, table
 from freezerbox.cli.pull_lines import refuse_file
 from freezerbox.core.code import show_code
 from freezerbox.core.mass import net_grams
@@ -56,17 +56,20 @@ def share(
             kitchen, between, codes=codes or (), animal=animal, parts=parts, wishes=wish or (), held_too=held_too
         )
         files: list[str] = []
+        unknown = ""
         if to is not None:
             from freezerbox.chores.pages import print_share
 
-            files.append(str(print_share(kitchen, proposal, to)))
+            unknown = print_share(kitchen, proposal, to).unknown
+            files.append(str(to))
+            no_letters(to, unknown)
         if accept:
             left = share_chore.accept(kitchen, proposal)
             kitchen = kitchen.afresh()
             if handover is not None:
                 files.append(_write_handover(kitchen, proposal, handover))
         if as_json:
-            report = _proposal_json(proposal) | {"accepted": accept, "files": files}
+            report = _proposal_json(proposal) | {"accepted": accept, "files": files, "unknown_letters": unknown}
             say_json(report | {"done": [row_json(row) for row in left] if accept else []})
             return
         for line in _proposal_lines(kitchen, proposal):

@@ -12,7 +12,7 @@ from freezerbox.chores.label_fit import refuse_to_write_over
 from freezerbox.chores.wording import count
 from freezerbox.cli.opening import Open, open_written
 from freezerbox.cli.options import AsJson, kitchen_of
-from freezerbox.cli.output import note, say, say_json, shown
+from freezerbox.cli.output import no_letters, say, say_json
 from freezerbox.core.code import show_code
 from freezerbox.errors import InputError
 
@@ -68,7 +68,7 @@ def sign(
     else:
         _say(printed, left_out, cards=cards, people=people, spares=bool(spares))
     for code, letters in printed.unknown.items():
-        note(f"{show_code(code)}: the font has no letter for {' '.join(map(shown, letters))}; printed as ?")
+        no_letters(show_code(code), letters)
     if open_it:
         open_written(printed.file)
 

@@ -17,7 +17,7 @@ from freezerbox.chores.trace import Holder, Node
 from freezerbox.chores.yields import BatchCost, batch_cost
 from freezerbox.cli.animal_commands import unit_mg, unit_word
 from freezerbox.cli.options import AsJson, WriteOver, kitchen_of
-from freezerbox.cli.output import paragraph, say, say_json, table
+from freezerbox.cli.output import no_letters, paragraph, say, say_json, table
 from freezerbox.cli.pull_lines import exit_json, refuse_file, sheet_json, sheet_lines
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import short_date
@@ -74,12 +74,14 @@ def trace(
 
 def _say_pull(kitchen: Kitchen, code: str, to: Path | None, as_json: bool) -> None:
     sheet = pull_sheet(kitchen, code)
+    unknown = ""
     if to is not None:
         from freezerbox.chores.pages import print_pull_sheet
 
-        print_pull_sheet(kitchen, sheet, to)
+        unknown = print_pull_sheet(kitchen, sheet, to).unknown
+        no_letters(to, unknown)
     if as_json:
-        say_json(sheet_json(sheet) | {"file": str(to) if to else None})
+        say_json(sheet_json(sheet) | {"file": str(to) if to else None, "unknown_letters": unknown})
         return
     for line in sheet_lines(kitchen, sheet):
         say(line)

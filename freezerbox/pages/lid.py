@@ -53,16 +53,27 @@ class _Line:
 
 def write_lid(
     sections: Sequence[Section], path: Path, *, title: str, subtitle: str, paper: str = "letter"
-) -> tuple[int, Path]:
-    """Write the list as a PDF, letters as large as one page allows; returns how many pages it took, and the file.
+) -> sheet.Written:
+    """Write the list as a PDF, letters as large as one page allows.
 
     A list too long for one page at the smallest letters goes on to more.
 
     Raises: InputError for a paper, an ending or a folder that is none; BookTrouble when the file cannot be written.
     """
     with sheet.pdf(path, title=title, paper=paper, such_as="lid.pdf") as canvas:
-        pages = _draw(canvas, sections, title, subtitle, *sheet.PAPERS[paper])
-    return pages, path
+        letters = sheet.Letters()
+        head = letters(title), letters(subtitle)
+        pages = _draw(canvas, [_printable(section, letters) for section in sections], *head, *sheet.PAPERS[paper])
+    return sheet.Written(file=path, pages=pages, unknown=letters.unknown)
+
+
+def _printable(section: Section, letters: sheet.Letters) -> Section:
+    """The section in letters that the font has, before any line is wrapped."""
+    groups = [
+        Group(words=letters(group.words), cells=tuple((letters(words), boxes) for words, boxes in group.cells))
+        for group in section.groups
+    ]
+    return Section(title=letters(section.title), groups=tuple(groups))
 
 
 def _draw(canvas: Canvas, sections: Sequence[Section], title: str, subtitle: str, width: float, height: float) -> int:

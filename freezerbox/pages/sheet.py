@@ -8,7 +8,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -71,19 +71,27 @@ class Rule:
 Block = Text | Line | Blank | Rule
 
 
-def write_sheet(
-    blocks: Sequence[Block], path: Path, *, title: str, paper: str = "letter", foot: str = ""
-) -> tuple[int, Path]:
-    """Write the blocks as a PDF; returns how many pages it took, and the file.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Written:
+    """A PDF written.  pages: how many it took.  unknown: the letters that the font has not; a ``?`` for each."""
+
+    file: Path
+    pages: int
+    unknown: str = ""
+
+
+def write_sheet(blocks: Sequence[Block], path: Path, *, title: str, paper: str = "letter", foot: str = "") -> Written:
+    """Write the blocks as a PDF, on as many pages as they take.
 
     Raises: InputError for a paper, an ending or a folder that is none; BookTrouble when the file cannot be written.
     """
     with pdf(path, title=title, paper=paper, such_as="slip.pdf") as canvas:
-        flow = _Flow(canvas, *PAPERS[paper], foot or title)
+        letters = Letters()
+        flow = _Flow(canvas, *PAPERS[paper], letters(foot or title))
         for block in blocks:
-            flow.put(block)
+            flow.put(_printable(block, letters))
         flow.end()
-    return flow.page, path
+    return Written(file=path, pages=flow.page, unknown=letters.unknown)
 
 
 @contextmanager
@@ -243,6 +251,31 @@ def printable(words: str) -> tuple[str, str]:
     composed = unicodedata.normalize("NFC", " ".join(words.split()))
     missing = "".join(dict.fromkeys(letter for letter in composed if ord(letter) not in known))
     return "".join("?" if letter in missing else letter for letter in composed), missing
+
+
+class Letters:
+    """Words as the font shipped can print them, line by line; keeps in mind which letters it has not."""
+
+    def __init__(self) -> None:
+        self._missing: dict[str, None] = {}
+
+    def __call__(self, words: str) -> str:
+        """The words with ``?`` for every letter that the font has not."""
+        lines = [printable(line) for line in words.split("\n")]
+        self._missing.update(dict.fromkeys(letter for _, missing in lines for letter in missing))
+        return "\n".join(line for line, _ in lines)
+
+    @property
+    def unknown(self) -> str:
+        """The letters that stood for nothing so far, each once."""
+        return "".join(self._missing)
+
+
+def _printable(block: Block, letters: Letters) -> Block:
+    """The block in letters that the font has, before it is wrapped."""
+    if isinstance(block, Line):
+        return replace(block, cells=tuple(map(letters, block.cells)))
+    return block if isinstance(block, Rule) else replace(block, words=letters(block.words))
 
 
 def rise_per_cap(words: str) -> float:

@@ -269,7 +269,7 @@ def test_a_gift_on_hold_names_it_in_its_line_and_on_the_slip(stocked: Stocked, t
     assert give.gift_line(kitchen, given.gifts[0]).endswith("ON HOLD: test pending since 21 Nov")
     assert "HOLD" not in give.gift_line(kitchen, given.gifts[1])
     assert "Minnesota" in give.held_guidance(given.gifts)
-    document = pypdfium2.PdfDocument(print_slip(kitchen, given, tmp_path / "slip.pdf"))
+    document = pypdfium2.PdfDocument(print_slip(kitchen, given, tmp_path / "slip.pdf").file)
     page = " ".join(document[0].get_textpage().get_text_range().split())
     document.close()
     assert "ON HOLD, DO NOT EAT: test pending since 21 Nov" in page
@@ -295,7 +295,7 @@ def test_slip_gives_no_cooking_advice_for_what_is_on_hold(kitchen: Kitchen, tmp_
 
     def page(codes: list[str], file: str) -> str:
         given = give.give(kitchen.afresh(), codes, "Sister", held_too=True, yes=True)
-        document = pypdfium2.PdfDocument(print_slip(kitchen.afresh(), given, tmp_path / file))
+        document = pypdfium2.PdfDocument(print_slip(kitchen.afresh(), given, tmp_path / file).file)
         text = " ".join(document[0].get_textpage().get_text_range().split())
         document.close()
         return text

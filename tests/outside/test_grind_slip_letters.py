@@ -23,7 +23,7 @@ def slip(request: pytest.FixtureRequest, stocked: Stocked, tmp_path: Path) -> Pa
     """A slip as it is given out with the packages, both marks on it."""
     given = give.give(stocked.kitchen, [stocked.chops[0].code], "Sister")
     file = tmp_path / "slip.pdf"
-    return print_slip(stocked.kitchen.afresh(), given, file, marks=[NOT_FOR_SALE, OTHER], paper=request.param)
+    return print_slip(stocked.kitchen.afresh(), given, file, marks=[NOT_FOR_SALE, OTHER], paper=request.param).file
 
 
 def heights_in(file: Path, words: str) -> Iterator[tuple[str, float, float]]:

@@ -1,16 +1,18 @@
-"""PDF pages as files: what stands where they go, and letters that no font of ours has."""
+"""PDF pages as files: what stands where they go, and letters that the font shipped has not."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
 
+import pypdfium2
 import pytest
 
 from freezerbox.errors import BookTrouble, InputError
 from freezerbox.pages.lid import Group, Section, write_lid
-from freezerbox.pages.sheet import Text, write_sheet
+from freezerbox.pages.sheet import Blank, Line, Rule, Text, write_sheet
 from freezerbox.pages.tiles import Tile, write_tiles
+from tests.cli.process import House
 
 SECTION = Section(title="Roast", groups=(Group(words="Venison, rump roast", cells=(("1  2.0 lb", 1),)),))
 Write = Callable[[Path, str], object]
@@ -46,3 +48,53 @@ def test_what_is_no_paper_no_pdf_or_no_folder(kind: str, tmp_path: Path) -> None
             WRITERS[kind](tmp_path / name, paper)
         assert why in caught.value.message
     assert list(tmp_path.iterdir()) == []
+
+
+def words_of(file: Path) -> str:
+    document = pypdfium2.PdfDocument(file)
+    words = "\n".join(page.get_textpage().get_text_range() for page in document)
+    document.close()
+    return words
+
+
+def test_letters_that_the_font_has_not_are_question_marks_and_told(tmp_path: Path) -> None:
+    sheet = write_sheet(
+        [
+            Text(words="Gift to \u65e5\u672c"),
+            Line(cells=("K7P-3MT", "R\u00f4ti \u672c"), widths_mm=(24.0,)),
+            Rule(),
+            Blank(words="Signed \u0905"),
+        ],
+        tmp_path / "sheet.pdf",
+        title="Gift",
+        foot="\u65e5",
+    )
+    assert (sheet.pages, sheet.unknown) == (1, "\u65e5\u672c\u0905")
+    words = words_of(sheet.file)
+    for wanted in ("Gift to ??", "K7P-3MT", "R\u00f4ti ?", "Signed ?", "? page 1"):
+        assert wanted in words
+    group = Group(words="\u672c, half", cells=(("1  \u65e5", 1),))
+    lid = write_lid(
+        [Section(title="Roast \u0905", groups=(group,))],
+        tmp_path / "lid.pdf",
+        title="\u65e5 chest",
+        subtitle="\u672c",
+    )
+    assert (lid.pages, sorted(lid.unknown)) == (1, ["\u0905", "\u65e5", "\u672c"])
+    words = words_of(lid.file)
+    for wanted in ("? chest", "Roast ?", "?, half", "1 ?"):
+        assert wanted in words
+    assert write_lid([SECTION], tmp_path / "lid.pdf", title="List", subtitle="").unknown == ""
+
+
+def test_commands_that_print_pages_tell_of_them(tmp_path: Path) -> None:
+    house = House(folder=tmp_path)
+    house.ok("start", "--units", "lb", "--freezer", "Garage \u65e5")
+    code = house.ok("pack", "chuck roast", "2", "--species", "beef", "--json").json["packages"][0]["code"]
+    told = "the font has no letter for"
+    listed = house.ok("lid", "--to", "lid.pdf", "--json")
+    assert (listed.json["unknown_letters"], f"{told} \u65e5; printed as ?" in listed.err) == ("\u65e5", True)
+    shared = house.ok("share", code, "--between", "Ann, \u672c", "--to", "share.pdf", "--json")
+    assert (shared.json["unknown_letters"], told in shared.err) == ("\u672c", True)
+    given = house.ok("give", code, "--to", "\u65e5\u672c", "--slip", "slip.pdf", "--json")
+    assert (given.json["unknown_letters"], told in given.err) == ("\u65e5\u672c", True)
