@@ -18,6 +18,7 @@ from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.loose import checked, lies_in, place_words, rows_in
 from freezerbox.chores.move import found
 from freezerbox.chores.rows import Row, Rows
+from freezerbox.chores.scanned import place_name
 from freezerbox.chores.take import read_code
 from freezerbox.chores.wording import count
 from freezerbox.core.code import show_code
@@ -282,7 +283,7 @@ def accept(
     if not look.begun:
         raise Refused(
             f"No count of {place_words(place)} is open, so there is nothing to accept. Scan what lies there first: "
-            f'freezerbox count "{place.name}"'
+            f'freezerbox count "{place_words(place, place_name(kitchen, place))}"'
         )
     counted = compare(kitchen, place)
     wanted = None if only is None else [meant_here(kitchen, place, read_code(kitchen, code)) for code in only]

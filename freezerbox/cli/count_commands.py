@@ -84,7 +84,7 @@ def count_place(
             if answer.strip():
                 _accept(kitchen, place, answer, not_here=False, as_json=False)
                 return
-        _say_next(counted, done=done, photo=bool(photo))
+        _say_next(kitchen, counted, done=done, photo=bool(photo))
 
 
 def _tonight(kitchen: Kitchen, files: Sequence[Path], *, as_json: bool) -> None:
@@ -267,8 +267,10 @@ def _title(place: Place) -> str:
     return f"{words[0].upper()}{words[1:]}" if loose.is_loose(place) else words
 
 
-def _say_next(counted: chore.Counted, *, done: bool, photo: bool) -> None:
-    name = loose.place_words(counted.place)
+def _say_next(kitchen: Kitchen, counted: chore.Counted, *, done: bool, photo: bool) -> None:
+    from freezerbox.chores.scanned import place_name
+
+    name = loose.place_words(counted.place, place_name(kitchen, counted.place))
     if photo:
         say(f'Only looked: a photograph does not see all. Scan the rest with: freezerbox count "{name}"')
     elif done:
@@ -334,6 +336,7 @@ def trust(ctx: typer.Context, as_json: AsJson = False) -> None:
     """How far the list can be trusted; which place to check next."""
     from freezerbox.chores.places import checked_words
     from freezerbox.chores.scanned import place_name
+    from freezerbox.chores.trust import Trust
     from freezerbox.chores.trust import trust as trust_chore
 
     with kitchen_of(ctx) as kitchen:
@@ -359,10 +362,14 @@ def trust(ctx: typer.Context, as_json: AsJson = False) -> None:
             return
         if not found:
             say('No places yet. Add one: freezerbox place add "red bag"')
+
+        def name(one: Trust) -> str:
+            return loose.place_words(one.view.place, place_name(kitchen, one.view.place))
+
         cells = [
             (
                 f"{one.rank}" if one.rank else "-",
-                loose.place_words(one.view.place, place_name(kitchen, one.view.place)),
+                name(one),
                 f"{count(one.view.totals.packages, 'pack')}",
                 f"{checked_words(kitchen, one.view.place)}, {count(one.acts_since, 'act')} since"
                 + (
@@ -375,8 +382,8 @@ def trust(ctx: typer.Context, as_json: AsJson = False) -> None:
         ]
         for line in table(cells, right=(0, 2)):
             say(line)
-        if found and found[0].rank:
-            say(f'Check next: freezerbox count "{loose.place_words(found[0].view.place)}"')
+        for one in (one for one in found if one.rank == 1):
+            say(f'Check next: freezerbox count "{name(one)}"')
 
 
 def _iso(place: Place) -> str | None:

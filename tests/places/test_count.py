@@ -281,6 +281,16 @@ def test_trust_says_which_to_check_next(house: House) -> None:
     assert {one["place"]: one["acts_since"] for one in house.ok("trust", "--json").json["places"]}[GREEN] == 1
 
 
+def test_what_a_count_proposes_names_one_place_where_two_freezers_have_it(house: House) -> None:
+    house.ok("place", "add", RED, "--freezer", "Kitchen")
+    red, cure = codes_in(house, f"{RED}, Garage chest"), f'freezerbox count "{RED}, Garage chest"'
+    assert cure in house.refused("count", f"{RED}, Garage chest", "--accept", "all").said
+    assert cure in house.ok("count", f"{RED}, Garage chest", stdin=lines(red[0])).told
+    assert f"{cure} --accept all" in house.ok("count", f"{RED}, Garage chest", stdin=lines("done")).told
+    house.ok("count", GREEN, stdin=lines(*codes_in(house, GREEN), "done"))
+    assert f"Check next: {cure}" in house.ok("trust").told
+
+
 def test_a_lost_freezer_is_a_list_with_weights_and_prices(house: House) -> None:
     house.ok("settings", "price:any", "4")
     house.ok("settings", "price:backstrap", "14")
