@@ -1,4 +1,4 @@
-"""What is asked at every scan, each by one short query."""
+"""What is asked at every scan or line, each by one short query."""
 
 from __future__ import annotations
 
@@ -14,6 +14,14 @@ def is_frozen(book: Book, code: str) -> bool:
     """Whether the package of ``code`` is in the freezer."""
     row = book.connection.execute("SELECT state FROM package_state WHERE code = ?", (code,)).fetchone()
     return row is not None and row[0] == State.FROZEN
+
+
+def species_packed(book: Book) -> list[str]:
+    """Keys of the species that packages are of, those gone too, by when the first of each was entered."""
+    rows = book.connection.execute(
+        "SELECT species FROM package WHERE species <> '' GROUP BY species ORDER BY min(act_id), min(rowid)"
+    )
+    return [row[0] for row in rows]
 
 
 def latest_day(book: Book, code: str) -> date | None:

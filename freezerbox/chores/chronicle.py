@@ -10,7 +10,6 @@ from freezerbox.book.parentage import acts_of_animal
 from freezerbox.chores.header import find_animal, find_place
 from freezerbox.chores.holding import find_batch
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.rows import Rows
 from freezerbox.chores.take import read_code, read_day
 from freezerbox.chores.wording import animal_words
 from freezerbox.core.code import looks_like_code
@@ -43,14 +42,15 @@ def of_thing(kitchen: Kitchen, name: str, on: str = "") -> Chronicle:
     day = read_day(kitchen, on) if on else None
     batch = find_batch(kitchen, name)
     if batch is not None:
-        codes = [row.code for row in Rows(kitchen).all() if row.package.batch == batch.code]
+        codes = [one.code for one in queries.packages(kitchen.book, as_of=kitchen.as_of) if one.batch == batch.code]
         acts = journal.acts_about(kitchen.book, codes=codes, records=[("batch", batch.id)])
         recipe = f", {batch.recipe}" if batch.recipe else ""
         return Chronicle(title=f"batch {batch.code}{recipe}", acts=_acts(kitchen, acts, day))
     if any(animal.code.lower() == name.strip().lower() for animal in queries.animals(kitchen.book)):
         animal = find_animal(kitchen, name)
-        rows = Rows(kitchen)
-        codes = [row.code for row in rows.all() if animal in row.animals]
+        lineage = queries.lineage(kitchen.book, as_of=kitchen.as_of)
+        packages = queries.packages(kitchen.book, as_of=kitchen.as_of)
+        codes = [one.code for one in packages if animal.code in lineage.animal_codes(one.code)]
         acts = journal.acts_about(kitchen.book, codes=codes, records=[("animal", animal.id)])
         acts |= acts_of_animal(kitchen.book, animal.code)
         return Chronicle(title=animal_words(animal), acts=_acts(kitchen, acts, day))

@@ -19,7 +19,7 @@ def meant_here(kitchen: Kitchen, place: Place, code: str) -> str:
     """
     whole = queries.package(kitchen.book, code)
     here = lies_in(kitchen, place)
-    if whole is None or not is_lot(kitchen, code) or here(whole.state):
+    if whole is None or here(whole.state) or not is_lot(kitchen, code):
         return code
     parts = queries.packages_by_code(kitchen.book, queries.lineage(kitchen.book).descendants("package", code))
     return next((part.code for part in parts if here(part.state) and _alike(part, whole)), code)
@@ -39,7 +39,11 @@ def is_lot(kitchen: Kitchen, code: str) -> bool:
 
 def parted(kitchen: Kitchen, row: Row, number: int) -> bool:
     """Whether ``number`` of a lot, seen in another place, leave some where the list has it."""
-    return number - min(number, _lost_of(kitchen, row.code)) < row.package.state.quantity
+    return _leaves_some(row, number, _lost_of(kitchen, row.code))
+
+
+def _leaves_some(row: Row, number: int, lost: int) -> bool:
+    return number - min(number, lost) < row.package.state.quantity
 
 
 def came_here(kitchen: Kitchen, act: Writer, row: Row, number: int | None, place: Place) -> str:
@@ -48,12 +52,13 @@ def came_here(kitchen: Kitchen, act: Writer, row: Row, number: int | None, place
     What an earlier count missed of the lot is what turned up; the rest of ``number`` came from where it is listed.
     Returns the code that it has here: a new one when some of the lot stay.
     """
-    if number is None or not parted(kitchen, row, number):
+    lost = 0 if number is None else _lost_of(kitchen, row.code)
+    if number is None or not _leaves_some(row, number, lost):
         put(act, row, place.freezer_id, place_id(place))
         if number is not None and number != row.package.state.quantity:
             recount(kitchen, act, row, number, place.freezer_id, place_id(place))
         return row.code
-    again = min(number, _lost_of(kitchen, row.code))
+    again = min(number, lost)
     if again:
         state = row.package.state
         act.move(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from freezerbox.chores.count import Counted, look_of
+from freezerbox.chores.count import Counted
 from freezerbox.chores.count_lots import parted
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
@@ -21,7 +21,7 @@ def saw_words(kitchen: Kitchen, counted: Counted, code: str) -> str:
     lots = {row.code: how_many for row, how_many in counted.lots}
     for row, what in _said(kitchen, counted):
         if row.code == code:
-            if row.package.state.quantity > 1 and code not in look_of(kitchen, counted.place).lots:
+            if row.package.state.quantity > 1 and code not in counted.numbers:
                 what = f"{A_LOT}, {row.package.state.quantity} LISTED"
             if code in lots:
                 there = f" IN {_where(counted, row).upper()}" if row in counted.elsewhere else ""

@@ -99,7 +99,8 @@ def find(
     by_name = gone or reserved or any(one.not_for_people for one in named)
     by_name = by_name or any(part.for_animals for part in wanted)
     apart_kind = [row for row in matching if not (by_name or row.for_people or row.code in asked)]
-    matching = [row for row in matching if row not in apart_kind]
+    other_kind = {row.code for row in apart_kind}
+    matching = [row for row in matching if row.code not in other_kind]
     nearby: list[Row] = []
     if named:
         neighbours = {other.key for one in named for other in cuts.neighbours(one)} - {one.key for one in named}

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from freezerbox.book import queries
+from freezerbox.book import at_hand, queries
 from freezerbox.chores.kitchen import Kitchen, no_such
 from freezerbox.chores.naming import said_by
 from freezerbox.core.code import compact, show_code
@@ -132,7 +132,7 @@ def understand(kitchen: Kitchen, words: Words, likely: Sequence[cuts.Species] = 
 def species_here(kitchen: Kitchen) -> tuple[cuts.Species, ...]:
     """The animals that this book has anything of."""
     keys = [animal.species for animal in queries.animals(kitchen.book)]
-    keys += [package.species for package in queries.packages(kitchen.book)]
+    keys += at_hand.species_packed(kitchen.book)
     return tuple(cuts.species(key) for key in dict.fromkeys(keys) if key)
 
 

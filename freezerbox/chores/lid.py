@@ -267,8 +267,7 @@ def _which(kitchen: Kitchen, name: str) -> Freezer:
 def _in_list_order(rows: Sequence[Row]) -> list[Row]:
     order = {use.key: number for number, use in enumerate(uses.uses())}
     free = [row for row in rows if not row.holds]
-    names = list(dict.fromkeys((order[use_of(row).key], _group_name(row)) for row in free))
-    return [row for wanted in sorted(names) for row in free if (order[use_of(row).key], _group_name(row)) == wanted]
+    return sorted(free, key=lambda row: (order[use_of(row).key], _group_name(row)))
 
 
 def _sections(kitchen: Kitchen, rows: Sequence[Row]) -> list[Section]:

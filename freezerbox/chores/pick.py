@@ -47,7 +47,7 @@ def pick(kitchen: Kitchen, words: str, number: str = "", *, origin: str = "") ->
     held = [row for row in rows if row.holds]
     free = [row for row in rows if not row.holds]
     astray = [row for row in free if row.package.missing_since is not None]
-    free = [row for row in free if row not in astray]
+    free = [row for row in free if row.package.missing_since is None]
     for_people = [row for row in free if row.for_people]
     free = for_people or free
     units = [row for row in free for _ in range(max(1, row.package.state.quantity))]

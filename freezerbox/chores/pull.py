@@ -56,8 +56,10 @@ def pull_sheet(kitchen: Kitchen, code: str) -> PullSheet:
 def sheet_of(kitchen: Kitchen, subject: Subject) -> PullSheet:
     """The pull sheet of what was found already."""
     rows = reached(kitchen, subject)
-    left = exits(kitchen, rows)
     near = _same_evening(kitchen, rows)
+    of_it = {row.code for row in rows}
+    every = exits(kitchen, (*rows, *near))
+    left = [one for one in every if one.row.code in of_it]
     used_up = {Reason.MADE_INTO, Reason.VOID}  # what was made of it is a row of its own
     return PullSheet(
         subject=subject,
@@ -74,7 +76,7 @@ def sheet_of(kitchen: Kitchen, subject: Subject) -> PullSheet:
             and not was_pulled(one.row, one.reason, one.on)
         ),
         same_evening=walking_order(kitchen, (row for row in near if row.package.state.state is State.FROZEN)),
-        same_evening_gone=tuple(one for one in exits(kitchen, near) if one.reason not in used_up),
+        same_evening_gone=tuple(one for one in every if one.row.code not in of_it and one.reason not in used_up),
         caution=guidance(subject.animals),
     )
 

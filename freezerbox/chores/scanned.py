@@ -125,7 +125,7 @@ def taken_of_lot(kitchen: Kitchen, row: Row) -> int:
 def refused(kitchen: Kitchen, code: str, error: FreezerboxError) -> Scanned:
     """A scan that the book says no to."""
     package = queries.package(kitchen.book, code)
-    row = Rows(kitchen).row(package) if package else None
+    row = Rows(kitchen, only=[code]).row(package) if package else None
     outcome = "refused"
     if isinstance(error, Held):
         outcome = "held"

@@ -216,15 +216,15 @@ class Session:
             return None
         frozen = package.state.state is State.FROZEN
         before = self._last.get(code)
-        left = not frozen and package.state.reason is not Reason.VOID
+        left = package.state.state is State.GONE and package.state.reason is not Reason.VOID
         if left and before is None and self.card is not Card.PUT_BACK:
             stamp = last_taken(self.kitchen, code)
-            before = datetime.fromisoformat(stamp) if stamp and package.state.state is State.GONE else None
+            before = datetime.fromisoformat(stamp) if stamp else None
         lot = frozen and self.card is not Card.PUT_BACK
         window = timedelta(seconds=SAME_SCAN_SECONDS_LOT if lot else SAME_SCAN_SECONDS)
         if before is None or not timedelta(0) <= now - before < window:
             return None
-        row = Rows(self.kitchen).row(package)
+        row = Rows(self.kitchen, only=[code]).row(package)
         message = f"{coded_line(self.kitchen, row)}: scanned twice, counted once."
         return Scanned(code=row.code, outcome="duplicate", message=message, row=row)
 

@@ -157,16 +157,14 @@ def _held_words(kitchen: Kitchen, act: Act) -> Iterator[str]:
     touched = {(table, str(row_id)) for table, row_id, _ in journal.created(kitchen.book, act.id)}
     touched |= {(one.subject_kind, one.subject) for one in journal.changes(kitchen.book, act_id=act.id)}
     ids = origins.animals_of(kitchen.book, touched)
-    lineage = queries.lineage(kitchen.book)
+    if not ids:
+        return
+    lineage, frozen = queries.lineage(kitchen.book), queries.packages(kitchen.book, State.FROZEN)
     for animal in queries.animals(kitchen.book):
         if animal.id not in ids:
             continue
         codes = set(lineage.descendants("animal", animal.code))
-        there = sum(
-            package.state.quantity
-            for package in queries.packages(kitchen.book, State.FROZEN)
-            if package.code in codes
-        )
+        there = sum(package.state.quantity for package in frozen if package.code in codes)
         meat = f"{count(there, 'package')} in the freezer"
         holds = animal_holds(animal)
         if holds:
