@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.rows import SEAL_LOST, Row, Totals
+from freezerbox.chores.rows import SEAL_LOST, Row, Totals, totals
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date, month_year, short_date
 from freezerbox.core.lineage import is_result, says_detected
@@ -46,6 +46,15 @@ def packs_and_weight(kitchen: Kitchen, sums: Totals, noun: str = "pack") -> str:
         return f"{words}, weight not known" if sums.packages else words
     words += f", {kitchen.mass(sums.net_mg)}"
     return f"{words} and {sums.unweighed} not weighed" if sums.unweighed else words
+
+
+def packs_and_held(kitchen: Kitchen, rows: Sequence[Row]) -> str:
+    """``6 packs, 6.00 lb; besides, HELD: 2 packs, 2.00 lb``: what is held is said apart from what may be eaten."""
+    free, held = [row for row in rows if not row.holds], [row for row in rows if row.holds]
+    parts = [packs_and_weight(kitchen, totals(free))] if free or not held else []
+    if held:
+        parts.append(f"{'besides, ' if free else ''}HELD: {packs_and_weight(kitchen, totals(held))}")
+    return "; ".join(parts)
 
 
 def on_hold_words(kitchen: Kitchen, held: Totals) -> str:

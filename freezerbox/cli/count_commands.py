@@ -14,7 +14,7 @@ from freezerbox.chores import loose
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, totals, totals_json
 from freezerbox.chores.rows import as_json as row_json
-from freezerbox.chores.wording import coded_line, count, gone_words, packs_and_weight
+from freezerbox.chores.wording import coded_line, count, gone_words, packs_and_held
 from freezerbox.cli.options import AsJson, Freezer, kitchen_of
 from freezerbox.cli.output import answer, note, say, say_json, table
 from freezerbox.cli.wiring import at_terminal
@@ -321,15 +321,6 @@ def _how_many(kitchen: Kitchen, words: str, error: UnknownRecord, *, as_json: bo
         places.setdefault(row.where or "place not said", []).append(row)
     for where, rows in places.items():
         say(f"  {where}: {packs_and_held(kitchen, rows)}")
-
-
-def packs_and_held(kitchen: Kitchen, rows: Sequence[Row]) -> str:
-    """``6 packs, 6.00 lb; besides, HELD: 2 packs, 2.00 lb``."""
-    free, held = [row for row in rows if not row.holds], [row for row in rows if row.holds]
-    parts = [packs_and_weight(kitchen, totals(free))] if free or not held else []
-    if held:
-        parts.append(f"{'besides, ' if free else ''}HELD: {packs_and_weight(kitchen, totals(held))}")
-    return "; ".join(parts)
 
 
 def trust(ctx: typer.Context, as_json: AsJson = False) -> None:

@@ -53,7 +53,8 @@ def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
         if found.theirs:
             owners = ", ".join(dict.fromkeys(row.package.owner for row in found.theirs))
             yield paragraph(
-                f"Not ours, not counted: {_sums(kitchen, found.theirs)} of {owners}. With --everyone they are shown.",
+                f"Not ours, not counted: {wording.packs_and_held(kitchen, found.theirs)} of {owners}. "
+                "With --everyone they are shown.",
                 hang="  ",
             )
     else:
@@ -69,15 +70,17 @@ def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
                 yield f"{cuts.cut(key).name} ({wording.packs_and_weight(kitchen, totals(rows))}):"
             yield from _found_lines(kitchen, rows, gone)
     if found.nearby:
-        yield paragraph(f"Nearby, not the same: {_sums(kitchen, found.nearby)}", hang="  ")
+        yield paragraph(f"Nearby, not the same: {wording.packs_and_held(kitchen, found.nearby)}", hang="  ")
         yield from _found_lines(kitchen, found.nearby[:_MOST_NEARBY], gone)
         if more := found.nearby[_MOST_NEARBY:]:
             yield paragraph(f"... and {_more_nearby(found, more, gone)}", "  ", "    ")
     if found.not_for_people:
-        yield paragraph(f"NOT FOR PEOPLE, not counted: {_sums(kitchen, found.not_for_people)}", hang="  ")
+        yield paragraph(
+            f"NOT FOR PEOPLE, not counted: {wording.packs_and_held(kitchen, found.not_for_people)}", hang="  "
+        )
         yield from _found_lines(kitchen, found.not_for_people, gone)
     if found.away:
-        yield paragraph(f"Elsewhere, not here: {_sums(kitchen, found.away)}", hang="  ")
+        yield paragraph(f"Elsewhere, not here: {wording.packs_and_held(kitchen, found.away)}", hang="  ")
         yield from _found_lines(kitchen, found.away, gone)
     if found.reserved and found.rows:
         yield paragraph(f"Reserved, not counted: {_reserved(kitchen, found)}.", hang="  ")
@@ -104,20 +107,10 @@ def _headline(kitchen: Kitchen, found: Found, gone: bool) -> str:
     return words
 
 
-def _sums(kitchen: Kitchen, rows: Sequence[Row]) -> str:
-    """Packs and weight; what is held is said apart from what may be eaten."""
-    held = [row for row in rows if row.holds]
-    free = [row for row in rows if not row.holds]
-    words = [wording.packs_and_weight(kitchen, totals(free))] if free else []
-    if held:
-        words.append(f"{'besides, ' if free else ''}HELD: {wording.packs_and_weight(kitchen, totals(held))}")
-    return "; ".join(words)
-
-
 def _reserved(kitchen: Kitchen, found: Found) -> str:
     """What is set aside, for what, and how to see it."""
     for_what = ", ".join(dict.fromkeys(wording.for_words(row.package) for row in found.reserved))
-    words = f"{_sums(kitchen, found.reserved)}, {for_what}"
+    words = f"{wording.packs_and_held(kitchen, found.reserved)}, {for_what}"
     return words if found.rows else f"{words} (see: freezerbox find {found.words} --reserved)"
 
 
