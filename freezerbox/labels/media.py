@@ -16,7 +16,7 @@ TOLERANCE_MM = 1.0
 """So far may two sizes of one paper differ: common practice, no source; US Letter and A4 differ by 6 mm and more."""
 _SIZE = re.compile(r"_(\d+(?:\.\d+)?)x(\d+(?:\.\d+)?)(in|mm)(?![a-z0-9])")
 _RANGE = re.compile(r"^(custom|roll)_(min|max)(?![a-z0-9])")
-_KNOWN = {(215.9, 279.4): "Letter", (215.9, 355.6): "Legal", (210.0, 297.0): "A4"}
+_KNOWN = {(215.9, 279.4): "Letter", (210.0, 297.0): "A4"}
 _INCH_PARTS = 8
 Size = tuple[float, float]
 
