@@ -29,8 +29,9 @@ def _words() -> tuple[tuple[str, str], ...]:
 def near_words(text: str, species: Species | None, extra: Mapping[str, str]) -> tuple[str, ...]:
     """At most five known words close to ``text``, closest first, each standing for another cut or question.
 
-    Where only a part of it is misspelled, beside the name of an animal or in it, that part alone is mended; words
-    behind a cut that are no part of it are left out.
+    Where only a part of it is misspelled, beside the name of an animal or in it, that part alone is mended: before
+    other cuts, when no animal is known and its name so mended is closer than they are.  Words behind a cut that are
+    no part of it are left out.
     """
     near = _near(text, species, extra)
     words = text.split()
@@ -39,6 +40,10 @@ def near_words(text: str, species: Species | None, extra: Mapping[str, str]) -> 
     if stray and isinstance(Reader(species, extra).read(head), Sense):
         # Behind a cut stands what is no form of it: the cut alone is closer than one in any form.
         return tuple(dict.fromkeys([head.lower(), *near]))[:MOST]
+    mended, as_typed = _animal_mended(words, extra)
+    closer = species is None and near and _likeness(text, as_typed) > _likeness(text, near[0])
+    if mended and (closer or not near):
+        return tuple(dict.fromkeys([mended, *near]))[:MOST]
     if near:
         return near
     for at, word in enumerate(words):
@@ -46,12 +51,32 @@ def near_words(text: str, species: Species | None, extra: Mapping[str, str]) -> 
         animal = species_words().get(squash(tokens(word)))
         if rest and animal and (found := _near(rest, animal, extra)):
             return tuple(f"{word.lower()} {one}" for one in found)
-        meant = _close(squash(tokens(word)), list(species_words())) if rest and not animal else []
-        for name in (list(species_words())[index] for index in meant[:1]):
-            if isinstance(Reader(species_words()[name], extra).read(rest), Sense):
-                return (f"{_written(species_words()[name], name)} {rest.lower()}",)
     heads = (" ".join(words[:count]) for count in range(len(words) - 1, 0, -1))
     return tuple(head for head in heads if isinstance(Reader(species, extra).read(head), Sense))[:1]
+
+
+def _animal_mended(words: Sequence[str], extra: Mapping[str, str]) -> tuple[str, str]:
+    """The words with the name of an animal mended, where the others stand for one cut of it; empty where none is.
+
+    Animal first, and in the order typed.
+    """
+    known = list(species_words())
+    for at, word in enumerate(words):
+        before, after = words[:at], words[at + 1 :]
+        rest = " ".join([*before, *after])
+        if not rest or squash(tokens(word)) in species_words():
+            continue
+        for name in (known[index] for index in _close(squash(tokens(word)), known)[:1]):
+            if isinstance(Reader(species_words()[name], extra).read(rest), Sense):
+                return f"{_written(species_words()[name], name)} {rest.lower()}", " ".join([*before, name, *after])
+    return "", ""
+
+
+def _likeness(one: str, other: str) -> float:
+    """Share of letters that agree."""
+    from rapidfuzz.distance import DamerauLevenshtein
+
+    return DamerauLevenshtein.normalized_similarity(squash(tokens(one)), squash(tokens(other)))
 
 
 def _written(of: Species, folded: str) -> str:

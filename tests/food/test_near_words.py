@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 
 from freezerbox.errors import AmbiguousWord, UnknownWord
-from freezerbox.food.cuts import resolve_cut
+from freezerbox.food.cuts import resolve_cut, species
 from freezerbox.food.nearwords import near_words
 
 CUTS = (
@@ -97,6 +97,31 @@ def test_what_stands_behind_a_cut_and_is_no_form_is_left_out() -> None:
     assert near_words("backstrap abc", None, {})[0] == "backstrap"
     assert near_words("backstrap hafl", None, {})[0] == "backstrap half"
     assert near_words("Flank qqqq", None, {}) == ("Flank",)
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [
+        ("rabit whole", "rabbit whole"),
+        ("chiken whole", "chicken whole"),
+        ("trut whole", "trout whole"),
+        ("lam leg", "lamb leg"),
+    ],
+)
+def test_the_name_of_an_animal_is_mended_before_another_cut_is_proposed(typed: str, meant: str) -> None:
+    assert near_words(typed, None, {})[0] == meant
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [("jowl hole", "jowl whole"), ("chuck steeks", "chuck steaks"), ("suet lab", "suet slab")],
+)
+def test_a_cut_that_is_as_close_is_proposed_before_the_name_of_an_animal(typed: str, meant: str) -> None:
+    assert near_words(typed, None, {})[0] == meant
+
+
+def test_where_the_animal_is_known_its_cuts_are_proposed() -> None:
+    assert near_words("lam leg", species("pork"), {}) == ("ham leg",)
 
 
 def test_what_is_no_cut_proposes_none() -> None:
