@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Annotated
 
@@ -14,7 +14,7 @@ from freezerbox.chores.safekeeping import daily
 from freezerbox.chores.take import read_day
 from freezerbox.cli.output import folded, note
 from freezerbox.cli.wiring import Front
-from freezerbox.errors import BookTrouble
+from freezerbox.errors import BookTrouble, InputError
 
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON object instead of words.")]
 Yes = Annotated[bool, typer.Option("--yes", "-y", help="Take doubtful values without asking.")]
@@ -27,6 +27,17 @@ Code = Annotated[str, typer.Argument(metavar="CODE", help="The code from the lab
 AsOf = Annotated[
     str, typer.Option("--as-of", metavar="DAY", help="As it stood that evening, as known now: 2 mar, 2026-03-02.")
 ]
+
+MINUS_IS_A_VALUE = {"ignore_unknown_options": True}
+"""For a command that takes figures: ``-1.2`` reaches our own refusal, which says what a weight or a month is.  What
+else begins with a minus must be refused with ``refuse_options``."""
+
+
+def refuse_options(words: Sequence[str], command: str) -> None:
+    """Raises: InputError for an option that does not exist; ``-1.2`` is none, and reaches its own refusal."""
+    for word in words:
+        if word.startswith("--") or (word.startswith("-") and word[1:2].isalpha()):
+            raise InputError(f"There is no option {word}. See: freezerbox {command} --help", value=word)
 
 
 def _daily_copy(kitchen: Kitchen) -> None:

@@ -17,7 +17,7 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, totals_json
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.cli import header_options as header
-from freezerbox.cli.options import AsJson, Freezer, Yes, ask, kitchen_of
+from freezerbox.cli.options import MINUS_IS_A_VALUE, AsJson, Freezer, Yes, ask, kitchen_of, refuse_options
 from freezerbox.cli.output import note, paragraph, say, say_json, table
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import show_code
@@ -172,13 +172,6 @@ def _alike(text: str) -> list[str]:
     return [many[2]] * int(many[1]) if many else [text]
 
 
-def refuse_options(words: Sequence[str], command: str) -> None:
-    """Raises: InputError for an option that does not exist; ``-1.2`` is none, and reaches the scale's own refusal."""
-    for word in words:
-        if word.startswith("--") or (word.startswith("-") and word[1:2].isalpha()):
-            raise InputError(f"There is no option {word}. See: freezerbox {command} --help", value=word)
-
-
 def _is_word(text: str) -> bool:
     """Whether it belongs to the cut's name: letters only, and not the ``x`` of a package not weighed."""
     return text.replace("-", "").replace("'", "").isalpha() and text.lower() != "x" and not text.startswith("-")
@@ -262,7 +255,6 @@ def add_to(app: typer.Typer, panel: str) -> None:
     """Hang these commands into the program."""
     app.command(
         rich_help_panel=panel,
-        # -1.2 must reach our own refusal, which says what a weight is.
-        context_settings={"ignore_unknown_options": True},
+        context_settings=MINUS_IS_A_VALUE,
         epilog="Example: freezerbox pack backstrap .9 .95 .88 --animal 26B --form half --wrap vacuum",
     )(pack)

@@ -17,7 +17,7 @@ from freezerbox.chores.guidance import guidance
 from freezerbox.chores.reminders import unanswered
 from freezerbox.chores.rows import keeping_source
 from freezerbox.cli.animal_commands import add_animal_commands, facts_json, held_mark, story_json, story_lines
-from freezerbox.cli.options import AsJson, Yes, kitchen_of
+from freezerbox.cli.options import MINUS_IS_A_VALUE, AsJson, Yes, kitchen_of, refuse_options
 from freezerbox.cli.output import paragraph, say, say_json, table
 from freezerbox.cli.wiring import Front, at_terminal
 from freezerbox.core.dates import long_date
@@ -351,8 +351,7 @@ def guide_use(
 
 @guide_app.command(
     "set",
-    # -1 must reach our own refusal, which says what a month is.
-    context_settings={"ignore_unknown_options": True},
+    context_settings=MINUS_IS_A_VALUE,
     epilog='Example: freezerbox guide set "ground venison" 4 6',
 )
 def guide_set(
@@ -363,6 +362,7 @@ def guide_set(
     as_json: AsJson = False,
 ) -> None:
     """Set your own keeping months for a food; shown as your own."""
+    refuse_options([food, months_min, months_max], "guide set")
     with kitchen_of(ctx) as kitchen:
         row = guide_chores.set_own(kitchen, food, months_min, months_max)
         if as_json:

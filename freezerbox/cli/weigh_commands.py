@@ -17,9 +17,8 @@ from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.take import Done, put_together
 from freezerbox.chores.weigh import to_weigh
 from freezerbox.chores.weigh import weigh as weigh_one
-from freezerbox.cli.options import AsJson, Yes, ask, kitchen_of
+from freezerbox.cli.options import MINUS_IS_A_VALUE, AsJson, Yes, ask, kitchen_of, refuse_options
 from freezerbox.cli.output import answer, note, say, say_json_line
-from freezerbox.cli.pack_commands import refuse_options
 from freezerbox.cli.scale_key import ScaleKey, has_scale
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import LENGTH, compact, is_valid, show_code
@@ -197,7 +196,6 @@ def add_to(app: typer.Typer, panel: str) -> None:
     """Hang this command into the program."""
     app.command(
         rich_help_panel=panel,
-        # -1.2 must reach our own refusal, which says what a weight is.
-        context_settings={"ignore_unknown_options": True},
+        context_settings=MINUS_IS_A_VALUE,
         epilog="Example: freezerbox weigh K7P-3MT 1.02",
     )(weigh)

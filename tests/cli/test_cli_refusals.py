@@ -174,6 +174,8 @@ OTHERS = [
     (("guide", "set", "ground venison", "6", "4"), 2, "input", ["6", "4", "smaller"]),
     (("guide", "set", "ground venison", "x", "4"), 2, "input", ["'x'"]),
     (("guide", "set", "ground venison", "0", "0"), 2, "input", ["0 months"]),
+    (("guide", "set", "ground venison", "4", "--bogus"), 2, "input", ["no option --bogus", "guide set --help"]),
+    (("guide", "set", "ground venison", "-1", "4"), 2, "input", ["'-1'"]),
     (("settings", "colour", "red"), 2, "word", ["'colour'", "units"]),
     (("settings", "units", "stone"), 2, "word", ["'stone'", "lb-oz"]),
     (("settings", "guide", "nothing"), 2, "word", ["'nothing'", "split-2018"]),
