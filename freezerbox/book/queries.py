@@ -112,18 +112,7 @@ def lineage(book: Book, *, as_of: date | None = None, of: Sequence[str] | None =
 
     ``of``: only what these packages came of, which spares ten years of others.
     """
-    walk, only = "", ""
-    if of is not None:
-        walk = (
-            "WITH RECURSIVE up (code) AS (SELECT value FROM json_each(:of) UNION SELECT l.name FROM lineage l "
-            "JOIN up ON l.child = up.code WHERE l.kind = 'package' AND l.void = 0) "
-        )
-        only = "AND child IN (SELECT code FROM up) "
-    rows = book.connection.execute(
-        f"{walk}SELECT child, kind, name, mass_mg, fat_percent FROM lineage WHERE void = 0 {only}ORDER BY id",
-        {"of": json.dumps(list(of or ()))},
-    )
-    sources = [Source(child=row[0], kind=row[1], name=row[2], mass_mg=row[3], fat_percent=row[4]) for row in rows]
+    sources = _sources(book, of)
     own: dict[str, tuple[Hold, ...]] = {}
     for row in book.connection.execute(
         "SELECT code, why, since FROM own_hold WHERE void = 0 "
@@ -135,6 +124,24 @@ def lineage(book: Book, *, as_of: date | None = None, of: Sequence[str] | None =
         own[row[0]] = (*own.get(row[0], ()), hold)
     only_of = None if of is None else {source.name for source in sources if source.kind == "animal"}
     return Lineage.of(sources, (_as_of(animal, as_of) for animal in animals(book, as_of=as_of, of=only_of)), own)
+
+
+_SOURCES = "SELECT child, kind, name, mass_mg, fat_percent FROM lineage WHERE void = 0"
+_WALKED_UP = f"""WITH RECURSIVE up (code) AS (SELECT value FROM json_each(:of) UNION SELECT l.name FROM lineage l
+JOIN up ON l.child = up.code WHERE l.kind = 'package' AND l.void = 0)
+{_SOURCES} AND child IN (SELECT code FROM up) ORDER BY id"""
+
+
+def _sources(book: Book, of: Sequence[str] | None) -> list[Source]:
+    """Every row of where packages came from, or those on the way up from ``of``."""
+    if of is None:
+        rows = book.connection.execute(f"{_SOURCES} ORDER BY id").fetchall()
+    else:
+        # One package, as at every scan, mostly came of animals alone: then there is no way up to walk.
+        rows = book.connection.execute(f"{_SOURCES} AND child = ? ORDER BY id", of).fetchall() if len(of) == 1 else []
+        if len(of) > 1 or any(row[1] == "package" for row in rows):
+            rows = book.connection.execute(_WALKED_UP, {"of": json.dumps(list(of))}).fetchall()
+    return [Source(child=row[0], kind=row[1], name=row[2], mass_mg=row[3], fat_percent=row[4]) for row in rows]
 
 
 def _as_of(animal: Animal, day: date | None) -> Animal:
@@ -161,9 +168,9 @@ def animals(book: Book, *, as_of: date | None = None, of: Collection[str] | None
     """
     if of is not None and not of:
         return ()
-    only = "" if of is None else " AND code IN (SELECT value FROM json_each(:of))"
-    asked = {"of": json.dumps(list(of or ()))}
-    rows = book.connection.execute(f"SELECT * FROM animal WHERE void = 0{only} ORDER BY id", asked).fetchall()
+    wanted_codes = () if of is None else tuple(of)
+    only = "" if of is None else f" AND code IN ({', '.join('?' * len(wanted_codes))})"
+    rows = book.connection.execute(f"SELECT * FROM animal WHERE void = 0{only} ORDER BY id", wanted_codes).fetchall()
     tests: dict[int, list[AnimalTest]] = {}
     wanted = {row["id"] for row in rows}
     for row in book.connection.execute("SELECT * FROM animal_test WHERE void = 0 ORDER BY id"):

@@ -149,6 +149,7 @@ CREATE TABLE package (
   run_number INTEGER,
   run_size INTEGER
 ) STRICT;
+CREATE INDEX package_cut ON package (cut, species, first_frozen_on);
 CREATE TABLE lineage (
   id INTEGER PRIMARY KEY,
   act_id INTEGER NOT NULL REFERENCES act (id),

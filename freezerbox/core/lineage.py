@@ -44,6 +44,7 @@ class Lineage:
     animals: Mapping[str, Animal]
     own: Mapping[str, tuple[Hold, ...]] = field(default_factory=dict)
     _children: Mapping[Origin, tuple[str, ...]] = field(init=False, repr=False, compare=False)
+    _walked: dict[str, tuple[Source, ...]] = field(init=False, repr=False, compare=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         children: dict[Origin, dict[str, None]] = {}
@@ -71,6 +72,8 @@ class Lineage:
 
     def ancestors(self, code: str) -> tuple[Source, ...]:
         """Every row on the way up from ``code``, nearest first, each once."""
+        if code in self._walked:
+            return self._walked[code]
         found: list[Source] = []
         walked, waiting = set(), [code]
         while waiting:
@@ -82,7 +85,8 @@ class Lineage:
                 found.append(source)
                 if source.kind == "package":
                     waiting.append(source.name)
-        return tuple(found)
+        self._walked[code] = tuple(found)
+        return self._walked[code]
 
     def animal_codes(self, code: str) -> tuple[str, ...]:
         """Animals in the package, directly or through mixings, in the order they went in."""
