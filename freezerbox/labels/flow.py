@@ -85,26 +85,29 @@ def hopeless(row: Row, tokens: Sequence[Token], width_mm: float) -> bool:
 def ways(row: Row, tokens: Sequence[Token]) -> tuple[Lines, ...]:
     """The best break on one line, on two, up to as many as the row may have."""
     found = []
-    for count in range(1, min(row.lines, len(tokens)) + 1):
+    allowed = [at for at in range(1, len(tokens)) if not _inseparable(tokens[at - 1], tokens[at])]
+    for count in range(1, min(row.lines, len(allowed) + 1) + 1):
         candidates = []
-        breaks: Iterable[tuple[int, ...]] = combinations(range(1, len(tokens)), count - 1)
-        if comb(len(tokens) - 1, count - 1) > _MOST_BREAKS:
-            breaks = [_even_breaks(row, tokens, count)]
+        breaks: Iterable[tuple[int, ...]] = combinations(allowed, count - 1)
+        if comb(len(allowed), count - 1) > _MOST_BREAKS:
+            breaks = [_even_breaks(row, tokens, count, allowed)]
         for cuts in breaks:
             edges = (0, *cuts, len(tokens))
             parts = [tokens[start:end] for start, end in pairwise(edges)]
-            if any(part[-1].style == "tick" or part[0].style == "blank" for part in parts[:-1]):
-                continue  # a tick box stays with its words
             lines = _set(row, parts)
             torn = sum(parts[at][-1].field == parts[at + 1][0].field for at in range(count - 1))
             candidates.append((lines.width * (1 + TORN * torn if row.dot else 1), lines))
-        if candidates:
-            found.append(min(candidates, key=lambda way: way[0])[1])
+        found.append(min(candidates, key=lambda way: way[0])[1])
     return tuple(found)
 
 
-def _even_breaks(row: Row, tokens: Sequence[Token], count: int) -> tuple[int, ...]:
-    """Where to break many words so that no line is much longer than the others."""
+def _inseparable(one: Token, other: Token) -> bool:
+    """Whether no line breaks between two tokens: a box, its word and its line, or a line and its unit, are one."""
+    return one.style == "tick" or (one.field == other.field and "blank" in (one.style, other.style))
+
+
+def _even_breaks(row: Row, tokens: Sequence[Token], count: int, allowed: Sequence[int]) -> tuple[int, ...]:
+    """Where to break many words, of the places allowed, so that no line is much longer than the others."""
     small = dict(row.small)
     ends = [0.0]
     for token in tokens:
@@ -112,10 +115,10 @@ def _even_breaks(row: Row, tokens: Sequence[Token], count: int) -> tuple[int, ..
         ends.append(ends[-1] + piece.width + SPACE * piece.scale)
     share = ends[-1] / count
     nearest = [
-        min(range(line, len(tokens) - count + line + 1), key=lambda at: abs(ends[at] - share * line))
+        min(allowed[line - 1 : len(allowed) - count + line + 1], key=lambda at: abs(ends[at] - share * line))
         for line in range(1, count)
     ]
-    return tuple(nearest) if len(set(nearest)) == len(nearest) else tuple(range(1, count))
+    return tuple(nearest) if len(set(nearest)) == len(nearest) else tuple(allowed[: count - 1])
 
 
 def bars_width(row: Row, text: str) -> float:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from PIL import ImageOps
 
-from freezerbox.labels.content import BANNER_WORDS, LabelContent
+from freezerbox.labels.content import BANNER_WORDS, HOLD_LINE, LabelContent
 from freezerbox.labels.draw import draw
 from freezerbox.labels.layout import lay_out
 from freezerbox.labels.library import design_for, design_named, stock, stock_names
@@ -61,6 +61,32 @@ def test_a_long_seasoning_on_hold_is_said_and_reads(name: str) -> None:
     assert ("hold", "tick") in {(box.field, box.kind) for box in layout.boxes}
     found = {symbol.text for symbol in read_picture(drawn.pictures[0])}
     assert HELD.symbol_text in found
+
+
+@pytest.mark.parametrize(
+    ("cut", "seasoning"),
+    [
+        ("Bratwurst links", "mustard seed fennel"),
+        ("Bratwurst links", "red wine and garlic"),
+        ("Ground", "fennel red smoked pepper"),
+        ("Ground", "black pepper, garlic, red wine, sage, maple, juniper and a little nutmeg"),
+    ],
+)
+@pytest.mark.parametrize("weight", ["", "2 lb"])
+@pytest.mark.parametrize("name", ["roll-2x1in-203dpi", "roll-2x1in-300dpi", "letter-30up"])
+def test_a_box_its_word_and_its_line_stand_together(name: str, weight: str, cut: str, seasoning: str) -> None:
+    layout = lay_out(replace(HELD, cut=cut, seasoning=seasoning, weight=weight), stock(name), design_for(stock(name)))
+    box, word, *line = (box for box in layout.boxes if box.field == "hold" and box.kind != "block")
+    assert (box.kind, word.text) == ("tick", "cleared")
+    assert [one.kind for one in line] == ([] if HOLD_LINE in layout.dropped else ["blank"])
+    for one in (word, *line):
+        assert abs(one.y_mm + one.height_mm - box.y_mm - box.height_mm) < 0.3
+        assert one.x_mm > box.x_mm
+    blanks = [one for one in layout.boxes if one.field == "weight" and one.kind == "blank"]
+    for one in blanks:  # a line for the weight and its unit
+        unit = next(box for box in layout.boxes if box.field == "weight" and box.text.startswith("lb"))
+        assert abs(unit.y_mm + unit.height_mm - one.y_mm - one.height_mm) < 0.9
+        assert unit.x_mm > one.x_mm
 
 
 @pytest.mark.parametrize("kind", ["standard", "edge"])
