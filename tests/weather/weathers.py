@@ -143,7 +143,8 @@ def thermal(label: Image.Image, rng: Random, scale: float, ink: float, lines: in
     dot = max(1, round(0.125 * scale))
     for _ in range(lines):
         x = rng.uniform(0, label.width)
-        draw.rectangle((x, 0, x + dot * rng.choice((1, 1, 2)) - 1, label.height), fill=232)
+        # Added as one number: x + 1 - 1 may be less than x.
+        draw.rectangle((x, 0, x + (dot * rng.choice((1, 1, 2)) - 1), label.height), fill=232)
     return faded
 
 
