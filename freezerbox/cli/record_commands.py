@@ -46,6 +46,8 @@ def undo(
     """Take back the last thing done here, all of it."""
     if everything and not listing:
         raise InputError("--all goes with --list. Undo takes back one act at a time: freezerbox undo --list --all")
+    if everything and number:
+        raise InputError(f"--all lists every act, {number} so many. Give one of the two.", value=number)
     with kitchen_of(ctx) as kitchen:
         if listing:
             many = whole_number(number, "acts", MOST_ACTS) if number else LISTED
@@ -81,25 +83,26 @@ def undo(
 
 def _listed(kitchen: Kitchen, act: Act) -> tuple[str, ...]:
     """Number, day and time, what and by whom; when it was recorded, where that was on another day."""
-    day, told = short_date(act.happened_on, today=kitchen.today), _recorded(kitchen, act)
-    said = [f"by {act.by}"] if act.by else []
-    if told[:1] == "r":
-        said, told = [*said, told], ""
-    return str(act.id), f"{day} {told}".rstrip(), _act_words(act) + (f" ({', '.join(said)})" if said else "")
+    day, (moment, later) = short_date(act.happened_on, today=kitchen.today), _recorded(kitchen, act)
+    said = [words for words in (f"by {act.by}" if act.by else "", later) if words]
+    return str(act.id), f"{day} {moment}".rstrip(), _act_words(act) + (f" ({', '.join(said)})" if said else "")
 
 
-def _recorded(kitchen: Kitchen, act: Act) -> str:
-    """``21:05``, and the day before it where that is not the day it happened; "" when the book does not say."""
+def _recorded(kitchen: Kitchen, act: Act) -> tuple[str, str]:
+    """``21:05``, and ""; "" and ``recorded 3 Dec 21:05`` where that is not the day it happened; neither when the book
+    does not say."""
     try:
         # By the difference of now: an act of the other half of the year may read an hour off.
         ahead = kitchen.clock.now() - kitchen.clock.stamp().replace(tzinfo=None)
         at = datetime.fromisoformat(act.recorded_at).astimezone(UTC).replace(tzinfo=None)
         local = at + timedelta(seconds=round(ahead.total_seconds()))
     except (ValueError, TypeError, OverflowError):
-        return ""
+        return "", ""
     moment = f"{local:%H:%M}"
     day = household_day(local)
-    return moment if day == act.happened_on else f"recorded {short_date(day, today=kitchen.today)} {moment}"
+    if day == act.happened_on:
+        return moment, ""
+    return "", f"recorded {short_date(day, today=kitchen.today)} {moment}"
 
 
 def _act_json(act: Act) -> dict[str, object]:

@@ -103,6 +103,7 @@ def test_the_list_of_acts_is_as_long_as_asked(basket: tuple[House, list[str], st
     house, _, _ = basket
     assert len(house.ok("undo", "--list", "3", "--json").json["acts"]) == 3
     assert house.refused("undo", "--list", "none").status == 2
+    assert "--all lists every act, 3 so many" in house.refused("undo", "--list", "--all", "3").said
 
 
 def test_accept_some_or_none(basket: tuple[House, list[str], str]) -> None:
