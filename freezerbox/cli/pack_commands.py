@@ -225,20 +225,23 @@ def report(kitchen: Kitchen, done: pack_chore.Packed, as_json: bool) -> None:
         from freezerbox.chores.wording import holds_words
 
         say(f"ON HOLD: {holds_words(held[0].holds, kitchen.today)}. The labels will say so.")
-    _ask_whose(kitchen, done)
+    _note_whose(kitchen, done)
     for one in cues_to_say(kitchen, done.rows):
         say(paragraph(one.words()))
 
 
-def _ask_whose(kitchen: Kitchen, done: pack_chore.Packed) -> None:
+def _note_whose(kitchen: Kitchen, done: pack_chore.Packed) -> None:
     """A note on packages that were packed without an animal, when it may well be one of the season's."""
     from freezerbox.chores.whose import may_be_of, whose_words
     from freezerbox.food import cuts
 
-    for row in done.rows:
+    unlike = {
+        (row.package.cut, row.package.species, row.package.packed_on, row.package.first_frozen_on): row
+        for row in reversed(done.rows)
+        if not row.animals and not row.package.batch
+    }
+    for row in reversed(unlike.values()):
         package = row.package
-        if row.animals or package.batch:
-            continue
         species = cuts.species(package.species) if package.species else None
         animals = may_be_of(kitchen, cuts.cut(package.cut), species, package.packed_on, package.first_frozen_on)
         if said := whose_words(animals, f"freezerbox fix {show_code(row.code)} --animal"):

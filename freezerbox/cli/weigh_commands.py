@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, cast
 
 import typer
 
@@ -140,8 +140,8 @@ class _Lines:
         except OutOfLine as error:
             if not self.talking:
                 raise
-            doubt = error.message.removeprefix("Not recorded: ").partition(" Weigh it again")[0]
-            if not ask(f"{doubt} Right?", pad=True):
+            (doubt,) = cast("list[str]", error.facts["doubts"])
+            if not ask(f"{doubt}. Right?", pad=True):
                 note("Not recorded. Weigh it again.")
                 return
             done = weigh_one(self.kitchen.afresh(), self.waiting, weight, yes=True)
