@@ -61,20 +61,20 @@ def pack_table(
         if run is not None:
             runs.append(run)
             numbers.append(line.number)
+    doubtful, several = False, False
     if not yes:
         for number, run in zip(numbers, runs, strict=True):
             beside = [one for other in runs if other is not run and _alike(run, other) for one in other.weights]
-            faults.extend(f"row {number}, weight: {doubt}" for doubt in doubts(kitchen, run, beside))
+            doubted = doubts(kitchen, run, beside)
+            faults.extend(f"row {number}, weight: {doubt}" for doubt in doubted)
             if mixed := mixed_up(run.header):
                 faults.append(f"row {number}, animal: {mixed}")
+            doubtful, several = doubtful or bool(doubted), several or bool(mixed)
     if not faults and not runs:
         faults.append("there is no package in it")
     if faults:
-        advice = (
-            "" if yes or not any(", weight: '" in fault for fault in faults) else " (--yes takes doubtful weights)"
-        )
-        if not yes and not advice and any(fault.endswith(")") and ", animal: " in fault for fault in faults):
-            advice = " (--yes takes meat of several animals)"
+        advice = " (--yes takes meat of several animals)" if several else ""
+        advice = " (--yes takes doubtful weights)" if doubtful else advice
         raise FaultyFile(f"Nothing recorded: {file.name} has {count(len(faults), 'fault')}{advice}.", faults=faults)
     number = sum(len(run.weights) * run.quantity for run in runs)
     words = f"packed {count(number, 'package')} from {file.name}"

@@ -65,6 +65,17 @@ def test_a_blank_weight_is_a_fault_and_x_is_not(yard: Kitchen, tmp_path: Path) -
     assert list(refused.value.faults) == ["row 2, weight: missing. Write x when it was not weighed."]
 
 
+def test_what_no_yes_can_take_is_not_offered_it(yard: Kitchen, tmp_path: Path) -> None:
+    table = tmp_path / "evening.csv"
+    table.write_text("cut,weight,animal\nground,heavy,26B\n", encoding="utf-8")
+    with pytest.raises(FaultyFile, match="row 2, weight: 'heavy'") as refused:
+        pack_table(yard, table)
+    assert "--yes" not in refused.value.message
+    table.write_text("cut,weight,animal\nground,heavy,26B\nground,400,26B\n", encoding="utf-8")
+    with pytest.raises(FaultyFile, match="--yes takes doubtful weights"):
+        pack_table(yard, table)
+
+
 def test_a_file_that_is_no_text_is_told_once(yard: Kitchen, tmp_path: Path) -> None:
     table = tmp_path / "evening.csv"
     table.write_bytes(b"cut,weight\nground,1\ngr\xffund,1\n")
