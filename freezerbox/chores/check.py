@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import date
 from pathlib import Path
@@ -15,7 +15,7 @@ from freezerbox.chores.settled import settled_faults
 from freezerbox.core.code import is_valid, show_code
 from freezerbox.core.fold import fold_all, in_order
 from freezerbox.core.mass import LARGEST_MG
-from freezerbox.core.records import Movement, PackageState, State
+from freezerbox.core.records import Movement, Package, PackageState, State
 from freezerbox.errors import BookBusy, BookTrouble, FreezerboxError
 from freezerbox.food import cuts
 
@@ -23,6 +23,8 @@ _REPAIR = "freezerbox check --repair rebuilds it from the journal"
 _GUARDS = "freezerbox check --repair puts that right"
 _RESTORE_WORDS = "Bring back a copy (freezerbox restore COPY), or bring the program up to date."
 _RESTORE = "bring back the latest copy: freezerbox restore COPY"
+_MEND = f"to mend it, {_RESTORE}"
+_TO_MEND = f"To mend it, {_RESTORE}."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,20 +57,17 @@ def check(kitchen: Kitchen) -> Checked:
     A value altered inside a page without breaking the file's structure may go unseen: SQLite keeps no checksums.
     """
     book = kitchen.book
-    damage = [f"The file: {fault}. To mend it, {_RESTORE}." for fault in inspection.file_faults(book)]
+    damage = [f"The file: {fault}. {_TO_MEND}" for fault in inspection.file_faults(book)]
     unlike = () if damage else guards.faulty(book)
-    mends = {True: f"to mend it, {_RESTORE}", False: f"{_GUARDS}"}
-    unguarded = [f"{one.words}; {mends[one.kind == 'table']}." for one in unlike]
+    unguarded = [f"{one.words}; {_MEND if one.kind == 'table' else _GUARDS}." for one in unlike]
     if damage or any(one.kind == "table" and one.fault == "missing" for one in unlike):
-        return Checked(faults=(*damage, *unguarded), packages=None, movements=None, away_days=_days_away(kitchen))
+        return _uncounted(kitchen, [*damage, *unguarded])
     try:
         # A table that is altered may lack a column.
         with told_plainly(book.path):
-            days = [f"{fault}. To mend it, {_RESTORE}." for fault in inspection.days_that_are_none(book)]
+            days = [f"{fault}. {_TO_MEND}" for fault in inspection.days_that_are_none(book)]
             if days:
-                return Checked(
-                    faults=(*days, *unguarded), packages=None, movements=None, away_days=_days_away(kitchen)
-                )
+                return _uncounted(kitchen, [*days, *unguarded])
             # Records that are shown elsewhere: each must be readable, wherever the word is that is none.
             for read in (queries.animals, queries.places, queries.freezers, journal.acts, origins.batches,
                          origins.batch_steps):  # fmt: skip
@@ -78,22 +77,20 @@ def check(kitchen: Kitchen) -> Checked:
     except BookBusy:
         raise
     except BookTrouble as error:
-        return Checked(
-            faults=(error.message, *unguarded), packages=None, movements=None, away_days=_days_away(kitchen)
-        )
+        return _uncounted(kitchen, [error.message, *unguarded])
     lost = inspection.lost_numbers(book)
-    faults = [f"{fault}. To mend it, {_RESTORE}." for fault in lost]
-    faults += [*settled_faults(kitchen), *_package_faults(kitchen, movements, whole=not lost)]
+    faults = [f"{fault}. {_TO_MEND}" for fault in lost]
+    faults += [*settled_faults(kitchen), *_package_faults(kitchen, packages, movements, whole=not lost)]
     faults += [
         f"{show_code(child)} was made of the {kind} {name}, of which the book has no record: a hold on it would not "
-        f"show. To mend it, {_RESTORE}."
+        f"show. {_TO_MEND}"
         for child, kind, name in inspection.lost_origins(book)
     ]
-    mend = f"to mend it, {_RESTORE}" if lost else _REPAIR
+    mend = _MEND if lost else _REPAIR
     faults += [
         f"A state is stored of {code}, which is no package; {mend}." for code in inspection.orphan_states(book)
     ]
-    faults += [f"{fault}. To mend it, {_RESTORE}." for fault in inspection.acts_of_another_day(book)]
+    faults += [f"{fault}. {_TO_MEND}" for fault in inspection.acts_of_another_day(book)]
     faults += [f"{fault}; {mend}." for fault in inspection.out_of_step(book)]
     faults += unguarded
     return Checked(
@@ -102,6 +99,11 @@ def check(kitchen: Kitchen) -> Checked:
         movements=len(movements),
         away_days=_days_away(kitchen),
     )
+
+
+def _uncounted(kitchen: Kitchen, faults: Iterable[str]) -> Checked:
+    """What is said of a file that is in no state to be counted."""
+    return Checked(faults=tuple(faults), packages=None, movements=None, away_days=_days_away(kitchen))
 
 
 def _days_away(kitchen: Kitchen) -> int | None:
@@ -113,33 +115,35 @@ def _days_away(kitchen: Kitchen) -> int | None:
         return None
 
 
-def _package_faults(kitchen: Kitchen, movements: tuple[Movement, ...], *, whole: bool) -> Iterator[str]:
+def _package_faults(
+    kitchen: Kitchen, packages: Sequence[Package], movements: tuple[Movement, ...], *, whole: bool
+) -> Iterator[str]:
     """``whole``: nothing of the journal is lost, so that states can be rebuilt from it."""
     folded = fold_all(journal.movements(kitchen.book, as_written=True))
     stored = queries.stored_states(kitchen.book)
     names = {"freezer_id": queries.freezer_names(kitchen.book), "place_id": queries.place_names(kitchen.book)}
     stateless = set(inspection.packages_without_state(kitchen.book))
-    for package in queries.packages(kitchen.book):
+    for package in packages:
         shown = show_code(package.code)
         if not is_valid(package.code):
-            yield f"{shown} is not a code: its check character is wrong. To mend it, {_RESTORE}."
+            yield f"{shown} is not a code: its check character is wrong. {_TO_MEND}"
         state = folded.get(package.code)
         if state is None:
-            yield f"{shown} has a record, but nothing is said of where it ever was; to mend it, {_RESTORE}."
+            yield f"{shown} has a record, but nothing is said of where it ever was; {_MEND}."
         elif state.quantity < 0:
-            yield f"{shown} comes to {state.quantity} packages by its journal; to mend it, {_RESTORE}."
+            yield f"{shown} comes to {state.quantity} packages by its journal; {_MEND}."
         elif state != stored[package.code]:
-            mend = _REPAIR if whole else f"to mend it, {_RESTORE}"
+            mend = _REPAIR if whole else _MEND
             yield f"{shown} is stored with {_differing(stored[package.code], state, names)}; {mend}."
         elif (state.state is State.GONE) == (state.quantity > 0):
-            yield f"{shown} is {state.state}, and there are {state.quantity} of it; to mend it, {_RESTORE}."
+            yield f"{shown} is {state.state}, and there are {state.quantity} of it; {_MEND}."
         if package.net_mg is not None and package.net_mg > LARGEST_MG:
             yield f"{shown} weighs more than a package can, {package.net_mg} mg; correct it: freezerbox fix {shown}."
         for word, table in ((package.cut, cuts.cut), (package.form, cuts.form), (package.species, cuts.species)):
             if word and not _known(word, table):
                 yield f"{shown} has {word!r}, which the tables do not know. Bring the program up to date, or fix it."
     for code in sorted(stateless):
-        mend = _REPAIR if code in folded and whole else f"to mend it, {_RESTORE}"
+        mend = _REPAIR if code in folded and whole else _MEND
         yield f"{show_code(code)} has a record but no state; {mend}."
     for animal in queries.animals(kitchen.book):
         if not _known(animal.species, cuts.species):
