@@ -9,7 +9,7 @@ from datetime import date
 
 from freezerbox.book import at_hand, queries
 from freezerbox.chores.kitchen import Kitchen, no_such
-from freezerbox.chores.naming import said_by
+from freezerbox.chores.naming import said_by, same_name
 from freezerbox.core.code import compact, show_code
 from freezerbox.core.dates import long_date, parse_date
 from freezerbox.core.records import WRAPS, Animal, Place
@@ -203,15 +203,18 @@ def find_place(kitchen: Kitchen, name: str, freezer: str = "", *, whole: bool = 
     if freezer:
         freezer_id = find_freezer(kitchen, freezer)
         places = tuple(place for place in places if place.freezer_id == freezer_id)
-    found = [place for place in places if place.code == compact(name)] or said_by(name, places, lambda one: one.name)
+    signed = next((place for place in places if place.code == compact(name)), None)
+    if signed is not None:
+        return signed
+    found = said_by(name, places, lambda one: one.name)
     if not found:
         found = _with_freezer(kitchen, name, places)
     elif whole:
-        found = [place for place in found if place.code == compact(name) or _same(place.name, name)]
+        found = [place for place in found if same_name(place.name, name)]
     if not found:
         known = [place.name for place in places]
         raise no_such("place", name, known, f'Add it with: freezerbox place add "{name.strip()}"')
-    if len(found) > 1 and all(_same(place.name, found[0].name) for place in found):
+    if len(found) > 1 and all(same_name(place.name, found[0].name) for place in found):
         which = " or ".join(f'"{place.freezer} {place.name}" (sign {show_code(place.code)})' for place in found)
         raise AmbiguousWord(
             f"{found[0].name!r} is in {' and in '.join(place.freezer for place in found)}. Say which: {which}",
@@ -229,14 +232,14 @@ def _with_freezer(kitchen: Kitchen, name: str, places: Sequence[Place]) -> list[
     The place by its whole name: "garage backstrap" is a food in a freezer and no bag whose name begins so.
     """
     words = re.sub(r"[,()]", " ", name).split()
-    if any(_same(freezer.name, " ".join(words)) for freezer in queries.freezers(kitchen.book)):
+    if any(same_name(freezer.name, " ".join(words)) for freezer in queries.freezers(kitchen.book)):
         return []
     found: dict[int, Place] = {}
     for at in range(1, len(words)):
         parts = " ".join(words[:at]), " ".join(words[at:])
         for freezer, place in (parts, parts[::-1]):
             there = [one for one in places if said_by(freezer, [one.freezer], str)]
-            found.update({one.id: one for one in there if _same(one.name, place)})
+            found.update({one.id: one for one in there if same_name(one.name, place)})
     return list(found.values())
 
 
@@ -253,10 +256,6 @@ def find_freezer(kitchen: Kitchen, name: str) -> int:
         return found[0].id
     known = [freezer.name for freezer in freezers]
     raise no_such("freezer", name, known, f'Add it with: freezerbox freezer add "{name.strip()}"')
-
-
-def _same(one: str, other: str) -> bool:
-    return one.lower().split() == other.lower().split()
 
 
 def _several(asked: str, names: list[str]) -> AmbiguousWord:

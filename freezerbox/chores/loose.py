@@ -11,7 +11,7 @@ from freezerbox.book.writer import Writer
 from freezerbox.chores.header import find_place
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.move import with_children
-from freezerbox.chores.naming import said_by
+from freezerbox.chores.naming import said_by, same_name
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.core.records import Freezer, PackageState, Place, State
 from freezerbox.errors import AmbiguousWord, FreezerboxError, UnknownRecord
@@ -70,7 +70,7 @@ def named(kitchen: Kitchen, words: str, freezer: str = "", *, whole: bool = Fals
     asked = text.removeprefix("loose in ")
     found = said_by(asked, freezers, lambda one: one.name)
     if whole and asked == text:
-        found = [one for one in found if one.name.lower().split() == asked.split()]
+        found = [one for one in found if same_name(one.name, asked)]
     return loose_in(kitchen, found[0]) if len(found) == 1 else None
 
 
@@ -79,8 +79,7 @@ def to_count(kitchen: Kitchen, name: str, freezer: str = "") -> Place:
 
     Raises: UnknownRecord for a name that is neither, such as a food's; AmbiguousWord.
     """
-    said = name.lower().split()
-    if not any(one.name.lower().split() == said for one in queries.places(kitchen.book)):
+    if not any(same_name(one.name, name) for one in queries.places(kitchen.book)):
         loosely = named(kitchen, name, freezer, whole=True)
         if loosely is not None:
             return loosely

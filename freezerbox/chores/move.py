@@ -9,7 +9,7 @@ from freezerbox.book import queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.header import find_freezer, find_place
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.naming import said_by
+from freezerbox.chores.naming import said_by, same_name
 from freezerbox.chores.rows import Row, Rows, totals
 from freezerbox.chores.take import find_row, read_day, refuse_before_latest, refuse_gone
 from freezerbox.chores.wording import coded_line, packs_and_weight
@@ -56,10 +56,9 @@ def find_target(kitchen: Kitchen, to: str, freezer: str = "") -> Target:
         return Target(freezer=freezers[find_freezer(kitchen, freezer)], place=None)
     named = said_by(to, freezers.values(), lambda one: one.name)
     places = said_by(to, queries.places(kitchen.book), lambda one: one.name)
-    said = to.lower().split()
     whole = (
-        [one for one in named if one.name.lower().split() == said],
-        [one for one in places if one.name.lower().split() == said],
+        [one for one in named if same_name(one.name, to)],
+        [one for one in places if same_name(one.name, to)],
     )
     if any(whole):
         # A whole name is meant as it stands, whatever else it is a part of.

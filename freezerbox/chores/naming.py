@@ -20,10 +20,15 @@ def said_by(asked: str, things: Iterable[Thing], name: Callable[[Thing], str]) -
     """
     words = asked.lower().split()
     every = list(things)
-    whole = [one for one in every if name(one).lower().split() == words]
+    whole = [one for one in every if same_name(name(one), asked)]
     if whole or not words or min(map(len, words)) < _LEAST_LETTERS:
         return whole
     return [one for one in every if _begins(words, name(one).lower().split())]
+
+
+def same_name(one: str, other: str) -> bool:
+    """Whether two names are one, whatever their case and the spaces between their words."""
+    return one.lower().split() == other.lower().split()
 
 
 def _begins(asked: list[str], words: list[str]) -> bool:
