@@ -10,8 +10,9 @@ from freezerbox.book.parentage import acts_of_animal
 from freezerbox.chores.header import find_animal, find_place
 from freezerbox.chores.holding import find_batch
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.naming import same_name
 from freezerbox.chores.take import read_code, read_day
-from freezerbox.chores.wording import animal_words
+from freezerbox.chores.wording import animal_words, batch_words
 from freezerbox.core.code import looks_like_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.records import Act, Place
@@ -44,8 +45,7 @@ def of_thing(kitchen: Kitchen, name: str, on: str = "") -> Chronicle:
     if batch is not None:
         codes = [one.code for one in queries.packages(kitchen.book, as_of=kitchen.as_of) if one.batch == batch.code]
         acts = journal.acts_about(kitchen.book, codes=codes, records=[("batch", batch.id)])
-        recipe = f", {batch.recipe}" if batch.recipe else ""
-        return Chronicle(title=f"batch {batch.code}{recipe}", acts=_acts(kitchen, acts, day))
+        return Chronicle(title=batch_words(batch), acts=_acts(kitchen, acts, day))
     if any(animal.code.lower() == name.strip().lower() for animal in queries.animals(kitchen.book)):
         animal = find_animal(kitchen, name)
         lineage = queries.lineage(kitchen.book, as_of=kitchen.as_of)
@@ -59,7 +59,7 @@ def of_thing(kitchen: Kitchen, name: str, on: str = "") -> Chronicle:
         acts = journal.acts_in_place(kitchen.book, place.id)
         return Chronicle(title=f"{place.name}, {place.freezer}", acts=_acts(kitchen, acts, day))
     for freezer in queries.freezers(kitchen.book):
-        if freezer.name.lower() == name.strip().lower():
+        if same_name(freezer.name, name):
             acts = journal.acts_in_freezer(kitchen.book, freezer.id)
             return Chronicle(title=freezer.name, acts=_acts(kitchen, acts, day))
     if looks_like_code(name):

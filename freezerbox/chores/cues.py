@@ -82,13 +82,13 @@ def cues(row: Row) -> tuple[Cue, ...]:
 
 def packing_cues(rows: Iterable[Row]) -> tuple[Cue, ...]:
     """What to mind when a run is packed: deer-family cuts that keep bone of the spine."""
-    return (cue("spine-bone"),) if any(_deer_spine(row) for row in rows) else ()
+    return (_spine_cue(),) if any(_deer_spine(row) for row in rows) else ()
 
 
 def cues_to_say(kitchen: Kitchen, rows: Sequence[Row]) -> tuple[Cue, ...]:
     """The same, once for an animal and an evening: nothing when a run before this one has said it."""
-    found = packing_cues(rows)
-    if not found:
+    with_spine = [row for row in rows if _deer_spine(row)]
+    if not with_spine:
         return ()
     run, days = {row.code for row in rows}, {row.package.packed_on for row in rows}
     before = [
@@ -97,8 +97,12 @@ def cues_to_say(kitchen: Kitchen, rows: Sequence[Row]) -> tuple[Cue, ...]:
         if one.packed_on in days and one.code not in run and one.state.state is not State.SPARE
     ]
     told = {(row.package.packed_on, *_whose(row)) for row in Rows(kitchen).of_codes(before) if _deer_spine(row)}
-    new = [row for row in rows if _deer_spine(row) and (row.package.packed_on, *_whose(row)) not in told]
-    return found if new else ()
+    new = [row for row in with_spine if (row.package.packed_on, *_whose(row)) not in told]
+    return (_spine_cue(),) if new else ()
+
+
+def _spine_cue() -> Cue:
+    return cue("spine-bone")
 
 
 def _deer_spine(row: Row) -> bool:

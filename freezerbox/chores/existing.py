@@ -69,12 +69,11 @@ class Stocktaking:
         Raises: InputError, UnknownWord, AmbiguousWord, InvalidMass, InvalidDate; OutOfLine for a doubtful weight.
         """
         cells = [cell.strip() for cell in text.split(",")]
-        if (
-            match := _NUMBER_FIRST.fullmatch(cells[0])
-            or (len(cells) == 1 and _NUMBER_LAST.fullmatch(cells[0]))
-            or None
-        ):
-            # Said in one breath: "12 ground", "ground 12".
+        # Said in one breath: "12 ground", "ground 12".
+        match = _NUMBER_FIRST.fullmatch(cells[0])
+        if match is None and len(cells) == 1:
+            match = _NUMBER_LAST.fullmatch(cells[0])
+        if match is not None:
             cells[:1] = [match["cut"], match["many"]]
         if len(cells) > 4:
             raise InputError(

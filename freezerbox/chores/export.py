@@ -95,14 +95,14 @@ def _refuse_what_is_not_ours(kitchen: Kitchen, folder: Path) -> None:
             "new folder's name.",
             value=str(folder),
         )
-    if uid_of_lines(lines) != queries.meta(kitchen.book, "uid"):
+    if _uid_of_lines(lines) != queries.meta(kitchen.book, "uid"):
         raise InputError(
             f"{folder} holds another {BOOK_LINES}, not an export of this book. Give a new folder's name.",
             value=str(folder),
         )
 
 
-def uid_of_lines(file: Path) -> str:
+def _uid_of_lines(file: Path) -> str:
     """Which book the lines of an export are of; "" when they do not say."""
     with file.open(encoding="utf-8-sig", errors="replace") as lines:
         for line in lines:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from freezerbox.book import queries
-from freezerbox.chores.kitchen import CALLED, OWN_GUIDE_PREFIX, Kitchen, one_writer, own_rows
+from freezerbox.chores.kitchen import CALLED, OWN_GUIDE_PREFIX, Kitchen, one_writer, own_row, own_rows
 from freezerbox.core.records import State
 from freezerbox.errors import InputError, UnknownWord
 from freezerbox.food import cuts, keeping
@@ -43,7 +43,7 @@ def set_own(kitchen: Kitchen, food: str, months_min: str, months_max: str) -> ke
     food = " ".join(food.split())
     low, high = _months(months_min), _months(months_max)
     group, kind = _food(kitchen, food)
-    row = keeping.own_called_row(kind, low, high) if group == CALLED else keeping.own_row(group, kind, low, high)
+    row = own_row(group, kind, low, high)
     key = f"{OWN_GUIDE_PREFIX}{group}/{kind}"
     with kitchen.book.act("guide", kitchen.today, words=f"{food} keeps {low}-{high} months here") as act:
         act.change("setting", key, "value", kitchen.settings.get(key), f"{low}-{high}")

@@ -176,7 +176,7 @@ def _take_in(kitchen: Kitchen, file: Path, coming: Coming, rename: Sequence[str]
             _write_package(kitchen, act, one, names)
         for one in coming.packages:
             if one.code in there:
-                news += _write_holds(kitchen, act, one, coming.on)
+                news += _write_holds(kitchen, act, one, one.code, coming.on)
         if not wanted and not news:
             raise _NothingNew(
                 Taken(giver=coming.giver, rows=(), known=len(there), animals=names, news=(), strangers=strangers)
@@ -261,20 +261,28 @@ def _write_animal(
         animal_id = ours.id
     for test in theirs.tests:
         yield from _write_test(act, ours, animal_id, code, test)
+    yield from _write_holds(kitchen, act, theirs, code, told_on, animal_id=animal_id)
+
+
+def _write_holds(
+    kitchen: Kitchen,
+    act: Writer,
+    theirs: ComingAnimal | ComingPackage,
+    code: str,
+    told_on: date | None,
+    *,
+    animal_id: int | None = None,
+) -> Iterator[str]:
+    """What is new of the own holds of a package that is here already, or of an animal, under its ``code`` here."""
+    name = show_code(code) if animal_id is None else code
     for why, since in new_holds(kitchen, code, theirs.holds, told_on):
-        act.add("animal_hold", animal_id=animal_id, why=why, since=since.isoformat())
-        yield f"{code}: on hold, {why}"
+        if animal_id is None:
+            act.add("own_hold", code=code, why=why, since=since.isoformat())
+        else:
+            act.add("animal_hold", animal_id=animal_id, why=why, since=since.isoformat())
+        yield f"{name}: on hold, {why}"
     for hold, on in ended(kitchen, code, theirs.lifted):
-        yield let_go(act, hold, on or told_on or kitchen.today, code)
-
-
-def _write_holds(kitchen: Kitchen, act: Writer, one: ComingPackage, told_on: date | None) -> Iterator[str]:
-    """What is new of the own holds of a package that is here already."""
-    for why, since in new_holds(kitchen, one.code, one.holds, told_on):
-        act.add("own_hold", code=one.code, why=why, since=since.isoformat())
-        yield f"{show_code(one.code)}: on hold, {why}"
-    for hold, on in ended(kitchen, one.code, one.lifted):
-        yield let_go(act, hold, on or told_on or kitchen.today, show_code(one.code))
+        yield let_go(act, hold, on or told_on or kitchen.today, name)
 
 
 def _write_test(act: Writer, ours: Animal | None, animal_id: int, code: str, test: AnimalTest) -> Iterator[str]:

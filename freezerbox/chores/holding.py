@@ -11,7 +11,7 @@ from freezerbox.chores.header import find_animal
 from freezerbox.chores.kitchen import Kitchen, no_such, one_writer
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import find_row, read_day
-from freezerbox.chores.wording import animal_words, count, hold_words, package_line
+from freezerbox.chores.wording import animal_words, batch_words, count, hold_words, package_line
 from freezerbox.core.code import show_code
 from freezerbox.core.lineage import animal_holds
 from freezerbox.core.records import HOLDING_RESULTS, Animal, Reason, State, TestResult
@@ -90,8 +90,7 @@ def find_subject(kitchen: Kitchen, text: str) -> Subject:
         made = tuple(
             row for row in rows if row.package.batch == batch.code and row.package.state.reason is not Reason.VOID
         )
-        recipe = f", {batch.recipe}" if batch.recipe else ""
-        return Subject(row=None, animal=None, words=f"batch {batch.code}{recipe}", batch=batch.code, made=made)
+        return Subject(row=None, animal=None, words=batch_words(batch), batch=batch.code, made=made)
     if BATCH_CODE.fullmatch(text.strip()):
         raise no_such("batch", text.strip(), [one.code for one in origins.batches(kitchen.book)], "grind makes them.")
     try:

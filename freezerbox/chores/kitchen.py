@@ -116,6 +116,13 @@ def one_writer(
     return held
 
 
+def own_row(group: str, kind: str, months_min: int | None, months_max: int) -> keeping.GuideRow:
+    """The household's row for a kind of food, or in place of its group ``CALLED`` for a name.  Raises: InputError."""
+    if group == CALLED:
+        return keeping.own_called_row(kind, months_min, months_max)
+    return keeping.own_row(group, kind, months_min, months_max)
+
+
 def own_rows(settings: dict[str, str]) -> tuple[keeping.GuideRow, ...]:
     """The household's own keeping rows, kept as settings ``guide:GROUP/KIND`` or ``guide:called/NAME`` = ``MIN-MAX``.
 
@@ -128,10 +135,7 @@ def own_rows(settings: dict[str, str]) -> tuple[keeping.GuideRow, ...]:
             low, _, high = value.partition("-")
             try:
                 months = int(low) if low else None, int(high)
-                if group == CALLED:
-                    rows.append(keeping.own_called_row(kind, *months))
-                else:
-                    rows.append(keeping.own_row(group, kind, *months))
+                rows.append(own_row(group, kind, *months))
             except (ValueError, InputError) as error:
                 raise unreadable_setting(key, value, "freezerbox restore COPY") from error
     return tuple(rows)

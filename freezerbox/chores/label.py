@@ -13,7 +13,7 @@ from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.label_fit import none_fits, refuse_to_write_over, unprinted
 from freezerbox.chores.label_paper import paper_doubt, ready
 from freezerbox.chores.label_words import content_of
-from freezerbox.chores.pack import Run, Weighed, mixed_up, put_in
+from freezerbox.chores.pack import Run, Weighed, put_in, refuse_mixed
 from freezerbox.chores.printing import (
     START_PREFIX,
     Press,
@@ -195,8 +195,8 @@ def _ahead(kitchen: Kitchen, number: str, words: Words, how: How) -> Printed:
     count = whole_number(number, "labels", MOST_AHEAD)
     paper_of(kitchen, how.stock)
     header = understand(kitchen, words)
-    if not how.over and (mixed := mixed_up(header)):
-        raise OutOfLine(f"Nothing printed: {mixed}. Name one, or add --yes if it really is of all.", doubts=[mixed])
+    if not how.over:
+        refuse_mixed(header, "printed")
     run = Run(header=header, weights=tuple(Weighed(typed="", net_mg=None) for _ in range(count)))
     with kitchen.book.act("label-ahead", kitchen.today, words=f"{run.words()}: labels printed ahead") as act:
         codes = put_in(kitchen, act, run, State.SPARE)

@@ -15,7 +15,7 @@ from freezerbox.chores.rows import Row, Rows, Totals, totals
 from freezerbox.chores.wording import animals_words, count, piece_noun
 from freezerbox.core.mass import MG_PER_LB, parse_mass
 from freezerbox.core.records import State
-from freezerbox.errors import FreezerboxError, InputError, InvalidMass, OutOfLine, UnknownWord
+from freezerbox.errors import InputError, InvalidMass, OutOfLine, UnknownWord
 from freezerbox.food import cuts
 
 MOST_IN_A_RUN = 500
@@ -125,10 +125,7 @@ def _refuse_no_weight(kitchen: Kitchen, words: Words) -> None:
         cut, _, last = words.cut.rpartition(" ")
         if not cut:
             raise
-        try:
-            understand(kitchen, replace(words, cut=cut))
-        except FreezerboxError:
-            raise
+        understand(kitchen, replace(words, cut=cut))
         raise InvalidMass(
             f"{last!r} is not a weight, and no part of the cut {cut}. Write a weight after the cut, such as 1.25, or "
             "x for a package that was not weighed.",
@@ -146,6 +143,12 @@ def mixed_up(header: Header) -> str:
         return ""
     names = " and ".join(f"{animal.code} ({kind.name})" for animal, kind in zip(header.animals, kinds, strict=True))
     return f"{header.cut_name} is cut from one kind of animal, and these are {names}"
+
+
+def refuse_mixed(header: Header, done: str = "recorded") -> None:
+    """Raises: OutOfLine when one piece would be of several kinds of animal.  ``done``: what was not done for that."""
+    if mixed := mixed_up(header):
+        raise OutOfLine(f"Nothing {done}: {mixed}. Name one, or add --yes if it really is of all.", doubts=[mixed])
 
 
 def read_weight(kitchen: Kitchen, text: str) -> int | None:
@@ -222,9 +225,8 @@ def write(kitchen: Kitchen, run: Run, *, yes: bool = False, request_id: str | No
     Raises: OutOfLine when a weight or the mixture of animals is doubtful and ``yes`` does not say it is right;
     nothing is recorded then.
     """
-    mixed = "" if yes else mixed_up(run.header)
-    if mixed:
-        raise OutOfLine(f"Nothing recorded: {mixed}. Name one, or add --yes if it really is of all.", doubts=[mixed])
+    if not yes:
+        refuse_mixed(run.header)
     questions = () if yes else doubts(kitchen, run)
     if questions:
         raise OutOfLine(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -56,25 +57,22 @@ def rotation(
 
     Raises: UnknownWord, AmbiguousWord for species or cut; UnknownRecord for the place.
     """
-    rows = [row for row in Rows(kitchen).all(State.FROZEN) if everyone or not row.package.owner]
-    out = [(row, by) for row, by in out_lately(kitchen) if everyone or not row.package.owner]
+    tests: list[Callable[[Row], bool]] = []
+    if not everyone:
+        tests.append(lambda row: not row.package.owner)
     if species:
         named, _ = cuts.resolve_species(species)
-        rows = [
-            row for row in rows if row.package.species and cuts.is_within(cuts.species(row.package.species), named)
-        ]
-        out = [
-            (row, by)
-            for row, by in out
-            if row.package.species and cuts.is_within(cuts.species(row.package.species), named)
-        ]
+        tests.append(
+            lambda row: bool(row.package.species) and cuts.is_within(cuts.species(row.package.species), named)
+        )
     if cut:
         # Here, since the everyday report has no need of what find brings in.
         from freezerbox.chores.find import is_cut
 
         wanted = cuts.matching_cuts(cut, None, kitchen.own_words)
-        rows = [row for row in rows if any(is_cut(row, one) for one in wanted)]
-        out = [(row, by) for row, by in out if any(is_cut(row, one) for one in wanted)]
+        tests.append(lambda row: any(is_cut(row, one) for one in wanted))
+    rows = [row for row in Rows(kitchen).all(State.FROZEN) if all(test(row) for test in tests)]
+    out = [(row, by) for row, by in out_lately(kitchen) if all(test(row) for test in tests)]
     if place:
         place_id = find_place(kitchen, place, freezer).id
         rows = [row for row in rows if row.package.state.place_id == place_id]

@@ -12,7 +12,7 @@ from freezerbox.chores.header import find_animal
 from freezerbox.chores.holding import find_batch, find_subject, reached
 from freezerbox.chores.kitchen import Kitchen, no_such
 from freezerbox.chores.rows import Row, Rows
-from freezerbox.chores.wording import animal_words, gone_words, holds_words, package_line
+from freezerbox.chores.wording import animal_words, batch_words, gone_words, holds_words, package_line
 from freezerbox.core.code import show_code
 from freezerbox.core.lineage import Lineage
 from freezerbox.core.records import Reason, State
@@ -65,7 +65,7 @@ def trace(kitchen: Kitchen, code: str) -> Trace:
         rows = [row for row in walk.rows.all() if row.package.batch == batch.code and _is(row)]
         made_of = walk.up_of([row.code for row in rows])
         top = Node(
-            kind="batch", name=batch.code, words=_batch_words(batch), net_mg=_sum(rows), part_mg=None, where="",
+            kind="batch", name=batch.code, words=batch_words(batch), net_mg=_sum(rows), part_mg=None, where="",
             row=None, again=False, branches=(),
         )  # fmt: skip
         down = tuple(walk.down(row.code) for row in rows)
@@ -149,7 +149,7 @@ class _Walk:
                 Node(
                     kind="batch",
                     name=batch,
-                    words=_batch_words(self.batches[batch]),
+                    words=batch_words(self.batches[batch]),
                     net_mg=_sum([node.row for node in own if node.row]),
                     part_mg=None if None in parts else sum(part or 0 for part in parts),
                     where="",
@@ -260,11 +260,6 @@ def _again(node: Node) -> Node:
 def _sum(rows: Sequence[Row]) -> int | None:
     weights = [row.net_mg for row in rows]
     return None if None in weights else sum(weight or 0 for weight in weights)
-
-
-def _batch_words(batch: origins.Batch) -> str:
-    recipe = f", {batch.recipe}" if batch.recipe else ""
-    return f"batch {batch.code}{recipe}"
 
 
 def _by_name(pair: tuple[str, list[Exit]]) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import date
 
+from freezerbox.book.origins import Batch
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import SEAL_LOST, Row, Totals, totals
 from freezerbox.core.code import show_code
@@ -84,6 +85,12 @@ def animal_words(animal: Animal) -> str:
 
 def _lower_first(name: str) -> str:
     return name[:1].lower() + name[1:]
+
+
+def batch_words(batch: Batch) -> str:
+    """``batch G26-1, Anna's summer sausage``; its code alone where it has no recipe."""
+    recipe = f", {batch.recipe}" if batch.recipe else ""
+    return f"batch {batch.code}{recipe}"
 
 
 def animals_words(animals: Sequence[Animal]) -> str:
