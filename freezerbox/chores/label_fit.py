@@ -49,7 +49,7 @@ def none_fits(refused: Sequence[tuple[str, LabelDoesNotFit]]) -> LabelDoesNotFit
     return LabelDoesNotFit(message, field=first.field, stocks=first.stocks, code=code, codes=codes)
 
 
-def refuse_to_write_over(to: Path, pages: int, what: str = "labels") -> None:
-    """Raises: OutOfLine when a file is there already: its labels, or ``what`` is in it, may not be printed yet."""
+def refuse_to_write_over(to: Path, pages: int) -> None:
+    """Raises: OutOfLine when a file is there already: its labels may not be printed yet."""
     for path in file_names(to, pages):
-        refuse_taken(path, what)
+        refuse_taken(path, "labels")

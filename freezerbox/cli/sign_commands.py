@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from freezerbox.book.parts import free_name
-from freezerbox.chores.label_fit import refuse_to_write_over
+from freezerbox.chores.plain_file import refuse_taken
 from freezerbox.chores.wording import count
 from freezerbox.cli.opening import Open, open_written
-from freezerbox.cli.options import AsJson, kitchen_of
+from freezerbox.cli.options import AsJson, WriteOver, kitchen_of
 from freezerbox.cli.output import no_letters, say, say_json
 from freezerbox.core.code import show_code
 from freezerbox.errors import InputError
@@ -39,7 +39,7 @@ def sign(
     ] = None,
     paper: Paper = "letter",
     open_it: Open = False,
-    yes: Annotated[bool, typer.Option("--yes", "-y", help="Write over a file that is there.")] = False,
+    yes: WriteOver = False,
     as_json: AsJson = False,
 ) -> None:
     """Print signs for places, command or person cards, or spare codes."""
@@ -50,7 +50,7 @@ def sign(
     if to is None:
         to = free_name(DEFAULT_FILE)
     elif not yes:
-        refuse_to_write_over(to, 1, "codes")
+        refuse_taken(to, "codes")
     left_out: tuple[str, ...] = ()
     if cards:
         printed = chore.print_cards(to, paper=paper)

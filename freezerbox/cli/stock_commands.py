@@ -12,8 +12,8 @@ import typer
 from freezerbox.book.parts import free_name
 from freezerbox.chores import stocks
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.label_fit import refuse_to_write_over
-from freezerbox.cli.options import AsJson, kitchen_of
+from freezerbox.chores.plain_file import refuse_taken
+from freezerbox.cli.options import AsJson, WriteOver, kitchen_of
 from freezerbox.cli.output import note, say, say_json, table
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.errors import FreezerboxError, InputError
@@ -22,8 +22,18 @@ from freezerbox.labels.ruler import WHITE_MM, ruler_mm
 Name = Annotated[str, typer.Argument(metavar="[NAME]", help="The stock; the house's own when it is left out.")]
 
 stock_app = typer.Typer(
-    help="Label paper: list it, add your own, measure the printer.", rich_markup_mode=None, no_args_is_help=True
+    help="Label paper: list it, add your own, measure the printer.",
+    epilog="Example: freezerbox label stock test a4-21up --right 0.8 --down=-0.5",
+    rich_markup_mode=None,
+    invoke_without_command=True,
 )
+
+
+@stock_app.callback()
+def stock_alone(ctx: typer.Context, as_json: AsJson = False) -> None:
+    """Label paper: list it, add your own, measure the printer."""
+    if ctx.invoked_subcommand is None:
+        stock_list(ctx, as_json=as_json)
 
 
 @stock_app.command("list", epilog="Example: freezerbox label stock list")
@@ -146,7 +156,7 @@ def stock_test(
     to: Annotated[
         Path | None, typer.Option("--to", metavar="FILE", help="ruler.pdf, or ruler.png.", show_default=False)
     ] = None,
-    yes: Annotated[bool, typer.Option("--yes", "-y", help="Write over a file that is there.")] = False,
+    yes: WriteOver = False,
     as_json: AsJson = False,
 ) -> None:
     """Print a ruler page, or take what was measured on it."""
@@ -169,7 +179,7 @@ def stock_test(
                 )
             return
         if to and not yes:
-            refuse_to_write_over(to, 1)
+            refuse_taken(to, "labels")
         paper, file = stocks.print_ruler(kitchen, name, to or free_name(Path("ruler.pdf")))
         if as_json:
             say_json({"stock": paper.name, "files": [str(file)]})

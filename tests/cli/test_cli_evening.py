@@ -207,9 +207,14 @@ def test_a_month_alone_is_not_before_the_animal_of_that_month_died(house: House,
     assert "26B was killed" in house.refused("pack", "stew", "1", "--animal", "26B", "--first-frozen", "oct").said
 
 
-@pytest.mark.parametrize("group", ["animal", "guide", "freezer", "place", "words", "recipe"])
+@pytest.mark.parametrize("group", ["animal", "guide", "freezer", "place", "words", "recipe", "label stock"])
 def test_a_group_of_commands_has_an_example_in_its_help(bare: House, group: str) -> None:
-    assert f"Example: freezerbox {group} " in bare.ok(group, "--help").told
+    assert f"Example: freezerbox {group} " in bare.ok(*group.split(), "--help").told
+
+
+def test_label_paper_is_listed_by_the_name_of_its_commands_alone(house: House) -> None:
+    assert house.ok("label", "stock").out == house.ok("label", "stock", "list").out
+    assert house.ok("label", "stock", "--json").json == house.ok("label", "stock", "list", "--json").json
 
 
 def test_what_is_out_is_of_the_cut_that_was_asked_for(house: House) -> None:
