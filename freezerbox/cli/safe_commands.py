@@ -209,8 +209,8 @@ def _import_export(ctx: typer.Context, source: Path, *, as_json: bool) -> None:
 def add_to(app: typer.Typer, panel: str) -> None:
     """Hang these commands into the program."""
     app.command(rich_help_panel=panel, epilog="Example: freezerbox backup --to stick/freezer")(backup)
-    app.command(rich_help_panel=panel, epilog="Example: freezerbox restore stick/freezer-2026-12-02T210000.book")(
-        restore
-    )
+    app.command(
+        rich_help_panel=panel, epilog="Example: freezerbox restore stick/freezer/freezer-2026-12-02T210000.book"
+    )(restore)
     app.command(rich_help_panel=panel, epilog="Example: freezerbox export --to freezer-export")(export)
     app.command("import", rich_help_panel=panel, epilog="Example: freezerbox import --merge cabin.book")(import_)
