@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Mapping, Sequence
+from functools import cache
 from importlib import import_module
 from pathlib import Path
 from typing import Annotated, Any
@@ -100,8 +101,18 @@ def front(
             typer.echo(ctx.get_help())
 
 
-def program(arguments: Sequence[str] = ()) -> typer.Typer:
+def program(arguments: Sequence[str] = ()) -> Any:
     """The program, with the commands that ``arguments`` name; with all of them when they name none."""
+    named = frozenset(
+        module for module, (_, commands) in MODULES.items() if any(word in commands for word in arguments)
+    )
+    everything = not named and not (at_terminal() and says_no_command(arguments))
+    return _program_of(frozenset(MODULES) if everything else named)
+
+
+@cache
+def _program_of(modules: frozenset[str]) -> Any:
+    # Made once: at the open prompt each line is a run of its own, and the making takes longer than most answers.
     app = typer.Typer(
         name="freezerbox",
         cls=MapGroup,
@@ -113,12 +124,12 @@ def program(arguments: Sequence[str] = ()) -> typer.Typer:
         epilog="Each command explains itself: freezerbox pack --help",
     )
     app.callback(invoke_without_command=True)(front)
-    named = {module for module, (_, commands) in MODULES.items() if any(word in commands for word in arguments)}
-    everything = not named and not (at_terminal() and says_no_command(arguments))
     for module, (panel, _) in MODULES.items():
-        if everything or module in named:
+        if module in modules:
             import_module(f"freezerbox.cli.{module}").add_to(app, panel)
-    return app
+    command = get_command(app)
+    take_as_typed(command)
+    return command
 
 
 def says_no_command(arguments: Sequence[str]) -> bool:
@@ -150,9 +161,7 @@ def run(arguments: Sequence[str]) -> int:
             from freezerbox.cli.photos import spread
 
             arguments = spread(arguments)
-        command = get_command(program(arguments))
-        take_as_typed(command)
-        status = command(list(arguments), prog_name="freezerbox", standalone_mode=False)
+        status = program(arguments)(list(arguments), prog_name="freezerbox", standalone_mode=False)
         sys.stdout.flush()
         if status == STOPPED:
             # Ctrl-C between two questions: typer has caught the interrupt itself and hands over its status.

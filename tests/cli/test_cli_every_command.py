@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-import typer.main
 
 from freezerbox.cli.main import MODULES, program
 from tests.cli.process import House
@@ -22,7 +21,7 @@ def every_command(group: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[tupl
             yield here, command
 
 
-COMMANDS = dict(every_command(typer.main.get_command(program())))
+COMMANDS = dict(every_command(program()))
 
 
 def test_the_walk_meets_every_command_of_the_map() -> None:
