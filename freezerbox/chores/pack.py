@@ -19,8 +19,6 @@ from freezerbox.errors import InputError, InvalidMass, OutOfLine, UnknownWord
 from freezerbox.food import cuts
 
 MOST_IN_A_RUN = 500
-ONE_ANIMAL = frozenset({"steak", "chop", "roast", "whole", "pieces", "fish", "ham-fresh", "ham-cured", "bacon"})
-"""What keeps as one of these is meat of one piece, and so of one kind of animal."""
 MOST_OF_A_LOT = 2_000
 TIMES_THE_USUAL_PACK = 3
 OUT_OF_LINE_RATIO = 4
@@ -139,7 +137,7 @@ def mixed_up(header: Header) -> str:
     Ground meat, sausage, stew meat, dishes and the like may be of several kinds of animal; a chop is of one.
     """
     kinds = [cuts.species(animal.species) for animal in header.animals]
-    if cuts.keeps_as(header.cut, header.form) not in ONE_ANIMAL or all(cuts.alike(kinds[0], one) for one in kinds):
+    if not cuts.is_of_one_animal(header.cut, header.form) or all(cuts.alike(kinds[0], one) for one in kinds):
         return ""
     names = " and ".join(f"{animal.code} ({kind.name})" for animal, kind in zip(header.animals, kinds, strict=True))
     return f"{header.cut_name} is cut from one kind of animal, and these are {names}"

@@ -8,9 +8,8 @@ from freezerbox.chores.wording import coded_line, count, gone_words
 from freezerbox.core.code import show_code
 from freezerbox.core.records import Reason, State
 from freezerbox.errors import OutOfLine
+from freezerbox.food.days import days_for
 
-DAYS_TO_THAW = 1
-"""Taken out one day, thawed the next.  Source: needs-2026, a pound or a few thaw overnight in the refrigerator."""
 _KEPT_COLD = (Reason.LOST, Reason.MOVED_OUT, Reason.VOID)
 
 
@@ -23,7 +22,7 @@ def doubt_of_thaw(kitchen: Kitchen, text: str, on: str = "") -> str:
     row = find_row(kitchen, text)
     state = row.package.state
     days = (read_day(kitchen, on) - state.since).days
-    if state.state is not State.GONE or state.reason in _KEPT_COLD or days <= DAYS_TO_THAW:
+    if state.state is not State.GONE or state.reason in _KEPT_COLD or days <= days_for("thaw"):
         return ""
     return f"{coded_line(kitchen, row)}: {gone_words(row, kitchen.today)}, {count(days, 'day')} ago."
 

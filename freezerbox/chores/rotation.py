@@ -14,6 +14,7 @@ from freezerbox.chores.rows import SEAL_LOST, Row, Rows, Totals, in_rotation_ord
 from freezerbox.core.dates import add_months
 from freezerbox.core.records import Reason, State
 from freezerbox.food import cautions, cuts, keeping
+from freezerbox.food.days import days_for
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,7 +136,7 @@ def out_lately(kitchen: Kitchen, days: int = 5) -> tuple[tuple[Row, date], ...]:
         if within is None:
             continue
         # Taken out one day, thawed the next: the days to cook it begin when it is thawed.
-        by = state.since + timedelta(days=1 + within.days_max)
+        by = state.since + timedelta(days=days_for("thaw") + within.days_max)
         if by >= kitchen.today:
             found.append((row, by))
     return tuple(sorted(found, key=lambda pair: (pair[1], pair[0].code)))

@@ -27,6 +27,7 @@ from freezerbox.core.code import parse_code, rejoined, show_code
 from freezerbox.core.dates import add_months, long_date, months_between, parse_date, short_date
 from freezerbox.core.records import Package, PackageState, Reason, State
 from freezerbox.errors import AlreadyGone, Held, InvalidDate, Refused, UnknownCode
+from freezerbox.food import cuts
 
 ALLOWED_ON_HOLD = frozenset({Reason.DISCARDED, Reason.LOST, Reason.MOVED_OUT})
 """Ways out that do not end in anybody eating it."""
@@ -47,7 +48,6 @@ SAID = {
     Reason.MOVED_OUT: "moved out",
 }
 """How a way out is said."""
-_NOT_EATEN = {"dog-scraps": Reason.FED_TO_DOG, "dog-bones": Reason.FED_TO_DOG}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -188,7 +188,7 @@ def what_leaves(
     if row.holds and reason not in ALLOWED_ON_HOLD and not already_eaten:
         raise Held(held_words(kitchen, row), code=row.code, holds=[hold.why for hold in row.holds])
     if reason is Reason.EATEN and not row.for_people and not already_eaten:
-        reason = _NOT_EATEN.get(package.cut, Reason.MOVED_OUT)
+        reason = Reason.FED_TO_DOG if package.cut in cuts.FOR_DOGS else Reason.MOVED_OUT
     day = read_day(kitchen, on)
     latest = at_hand.latest_day(kitchen.book, package.code)
     last = latest is not None and latest <= day

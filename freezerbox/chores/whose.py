@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 
 from freezerbox.book import queries
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.core.lineage import animal_holds
 from freezerbox.core.records import Animal
 from freezerbox.food import cuts
-
-WITHIN = timedelta(days=14)
-"""So long after its day an animal is still being cut up and wrapped; common practice, no source."""
+from freezerbox.food.days import days_for
 
 
 def may_be_of(
@@ -19,8 +17,9 @@ def may_be_of(
 ) -> tuple[Animal, ...]:
     """Animals that meat packed without one may well be of, those on hold first.
 
-    They have such a cut, and were killed or processed within ``WITHIN`` before the packing, or are on hold.  None for
-    a dish of the household's own words, for what was frozen before it was packed here, and for animals killed later.
+    They have such a cut, and were killed or processed within the days before the packing that cutting one up takes,
+    or are on hold.  None for a dish of the household's own words, for what was frozen before it was packed here, and
+    for animals killed later.
     """
     if cut.key == "other" or first_frozen_on != packed_on:
         return ()
@@ -37,7 +36,7 @@ def may_be_of(
 
 def _lately(animal: Animal, day: date) -> bool:
     days = [one for one in (animal.killed_on, animal.processed_on) if one]
-    return any(timedelta(0) <= day - one <= WITHIN for one in days)
+    return any(0 <= (day - one).days <= days_for("cut-up") for one in days)
 
 
 def whose_words(animals: tuple[Animal, ...], way: str) -> str:

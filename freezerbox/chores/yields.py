@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -12,9 +11,8 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.core.records import Animal, Reason
 from freezerbox.food import sources
-from freezerbox.food.yields import STAGES, Yield, yields
+from freezerbox.food.yields import STAGES, Yield, says_share, yields
 
-_SHARE = re.compile(r"\b(half|halves|thirds?|quarters?|eighths?|side|share|part)\b|\d/\d|[½¼⅓⅛]")
 BONE_IN_FORMS = frozenset({"bone-in", "bone-in-roast", "bone-in-chops", "cross-cut"})
 ROUNDING = Fraction(1, 200)
 """Percents are shown whole: a share within half a percent of a range is in it."""
@@ -183,7 +181,7 @@ def _weights(animal: Animal, packaged: int | None) -> dict[str, int]:
 
 def is_share(animal: Animal) -> bool:
     """Whether its words say a part of an animal, ``half hog``: a live weight may then be of all of it."""
-    return _SHARE.search(animal.what.casefold()) is not None
+    return says_share(animal.what)
 
 
 def _comparable(animal: Animal, packaged: int | None) -> dict[str, int]:

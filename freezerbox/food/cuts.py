@@ -36,6 +36,7 @@ from freezerbox.food.tables import read_rows
 from freezerbox.food.words import Question, Reader, Sense, alike, form_words, species_words, squash, tokens
 
 __all__ = [
+    "FOR_DOGS",
     "IN_ONE_PIECE",
     "Cut",
     "CutWords",
@@ -70,6 +71,12 @@ __all__ = [
 
 IN_ONE_PIECE = frozenset({"half-carcass", "carcass-quarter", "whole-animal", "whole-fish", "haunch", "head", "hide"})
 """Cuts that are kept whole, as large as the animal was: their weight has no usual pack to be held against."""
+
+_OF_ONE_ANIMAL = frozenset({"steak", "chop", "roast", "whole", "pieces", "fish", "ham-fresh", "ham-cured", "bacon"})
+"""What keeps as one of these is meat of one piece, and so of one kind of animal."""
+
+FOR_DOGS = frozenset({"dog-scraps", "dog-bones"})
+"""Cuts that are given to the dog, of those that are not for people."""
 
 _NO_WORDS: Mapping[str, str] = MappingProxyType({})
 
@@ -261,6 +268,11 @@ def form_together(said: Form, before: Form | None) -> Form:
     if before is None or said.key not in ("bone-in", "boneless"):
         return said
     return next((each for each in forms() if each.key == f"{said.key}-{before.key}"), said)
+
+
+def is_of_one_animal(cut: Cut, form: Form | None) -> bool:
+    """Whether it is meat of one piece, as a chop is; ground meat, stew and dishes may be of several animals."""
+    return keeps_as(cut, form) in _OF_ONE_ANIMAL
 
 
 def keeps_spine(cut: Cut, form: Form | None) -> bool:

@@ -6,6 +6,7 @@ shot damage, trim, drying and bone left in all move it.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -13,6 +14,7 @@ from freezerbox.core.mass import MG_PER_LB
 from freezerbox.food.tables import read_rows
 
 STAGES = ("live", "dressed", "hanging", "packaged")
+_SHARE = re.compile(r"\b(half|halves|thirds?|quarters?|eighths?|side|share|part)\b|\d/\d|[½¼⅓⅛]")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +46,11 @@ class Yield:
         """The middle of what it gives."""
         low, high = self.expected_mg(mass_mg)
         return (low + high) // 2
+
+
+def says_share(what: str) -> bool:
+    """Whether words for an animal say a part of it: ``half hog``, ``1/4 steer``."""
+    return _SHARE.search(what.casefold()) is not None
 
 
 def yields(species: str, from_stage: str, to_stage: str, *, style: str = "", hide: str = "") -> tuple[Yield, ...]:

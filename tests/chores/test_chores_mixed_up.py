@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,9 @@ from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.pack import mixed_up, prepare, write
 from freezerbox.chores.table import pack_table
+from freezerbox.chores.whose import may_be_of
 from freezerbox.errors import FaultyFile, FreezerboxError, InvalidMass, OutOfLine, UnknownWord
+from freezerbox.food import cuts
 
 
 @pytest.fixture
@@ -45,6 +48,19 @@ def test_a_chop_of_two_kinds_of_animal_is_asked_about(
         with pytest.raises(OutOfLine, match=r"26H \(.*\) and 26B \(Whitetail deer\).*--yes"):
             write(yard, run)
     assert len(write(yard, run, yes=asks).rows) == 1
+
+
+def test_meat_without_its_animal_may_be_of_one_for_as_long_as_cutting_up_takes(yard: Kitchen) -> None:
+    animals.add_animal(yard, animals.NewAnimal(code="26D", species="elk", killed="2026-11-01"))
+    elk = cuts.resolve_species("elk")[0]
+    shank = cuts.resolve_cut("shank", elk).cut
+
+    def asked(day: date) -> list[str]:
+        return [one.code for one in may_be_of(yard.afresh(), shank, elk, day, day)]
+
+    assert asked(date(2026, 10, 31)) == []
+    assert asked(date(2026, 11, 1)) == asked(date(2026, 11, 15)) == ["26D"]
+    assert asked(date(2026, 11, 16)) == []
 
 
 def test_a_table_names_row_and_column(yard: Kitchen, tmp_path: Path) -> None:
