@@ -36,6 +36,8 @@ FIELDS: Mapping[str, str] = {
 MUST = frozenset(("cut", "form", "fat", "seasoning", "animal", "weight", "month", "hold", "banners", "fence", "code"))
 # What gives way first when room is short.
 DROP_ORDER = ("code_128", "wrap", "best_by", "note", "memory", "season", "owner", "cue", "run", "pieces")
+# Where no strip shows the season, its words are worth more than the place in the run.
+DROP_ORDER_NO_TAB = ("code_128", "wrap", "best_by", "note", "memory", "owner", "cue", "run", "season", "pieces")
 # What is said in fewer words before a label is refused, in this order.  "synonym" is the part of the cut's name in
 # brackets, "hold line" the line to write beside a hold's box.
 BANNER_WORDS, ANIMAL_WORDS, SYNONYM, HOLD_LINE = SHORTER = ("banner words", "animal words", "synonym", "hold line")

@@ -11,6 +11,7 @@ from freezerbox.errors import InputError, LabelDoesNotFit
 from freezerbox.labels.content import (
     BANNER_WORDS,
     DROP_ORDER,
+    DROP_ORDER_NO_TAB,
     FIELDS,
     LabelContent,
     clean,
@@ -196,7 +197,8 @@ def _arrange(
     for field in FIELDS:
         if field in said and field not in arrangement.fields and field not in DROP_ORDER:
             raise Misfit(field, "")
-    settled = [settle(stack, fields, stock, tight=tight) for stack in arrangement.stacks]
+    order = DROP_ORDER if arrangement.tab else DROP_ORDER_NO_TAB
+    settled = [settle(stack, fields, stock, tight=tight, order=order) for stack in arrangement.stacks]
     boxes: list[Box] = []
     if fields["fence"] and arrangement.fence:
         boxes.append(_fence(arrangement))

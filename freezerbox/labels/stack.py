@@ -95,8 +95,15 @@ class _Filled:
         return list(dict.fromkeys(token.field for token in self.tokens))
 
 
-def settle(stack: Stack, fields: dict[str, tuple[Token, ...]], stock: Stock, *, tight: bool = False) -> Settled:
-    """The stack's rows as large as they fit together; fields that may, give way in the stated order.
+def settle(
+    stack: Stack,
+    fields: dict[str, tuple[Token, ...]],
+    stock: Stock,
+    *,
+    tight: bool = False,
+    order: Sequence[str] = DROP_ORDER,
+) -> Settled:
+    """The stack's rows as large as they fit together; fields that may, give way in the order stated.
 
     One that gave way comes back when, with the others gone, there is room for it all the same.
     ``tight``: words are narrowed before they are broken over lines.
@@ -108,7 +115,7 @@ def settle(stack: Stack, fields: dict[str, tuple[Token, ...]], stock: Stock, *, 
     rows = _rows(stack, left, stock, tight=tight)
     while over := _over(stack, rows):
         present = {field for row in over for field in row.fields()}
-        gives = next((field for field in DROP_ORDER if field in present), None)
+        gives = next((field for field in order if field in present), None)
         if gives is None:
             culprit = max(over, key=lambda row: row.height(row.row.least_mm) or stack.area.height_mm)
             field = culprit.fields()[0]

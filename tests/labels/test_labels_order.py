@@ -13,7 +13,7 @@ from freezerbox.food import cuts
 from freezerbox.labels.content import DROP_ORDER, LabelContent
 from freezerbox.labels.draw import draw
 from freezerbox.labels.layout import SECOND_QR, Box, Layout, lay_out
-from freezerbox.labels.library import design_for, stock, stock_names
+from freezerbox.labels.library import design_for, design_named, stock, stock_names
 from tests.labels.test_labels_layout import CONTENTS
 
 COOK = "COOK THROUGH - freezing is not enough"
@@ -91,6 +91,21 @@ def test_what_is_not_on_the_label_is_in_dropped_in_the_stated_order(name: str, c
     copies = max(len(one.qr) + bool(one.link) for one in design_for(stock(name)).arrangements)
     here = sum(box.kind == "qr" for box in layout.boxes)
     assert (SECOND_QR in layout.dropped) == (here < copies)
+
+
+@pytest.mark.parametrize("name", ["roll-2x1in-203dpi", "roll-2x1in-300dpi"])
+@pytest.mark.parametrize("kind", ["standard", "edge"])
+@pytest.mark.parametrize("run", ["3 of 14", "12 of 14", "112 of 140"])
+def test_on_2_x_1_in_the_place_in_the_run_gives_way_before_the_season(name: str, kind: str, run: str) -> None:
+    paper = stock(name)
+    design = design_named(kind, paper)
+    said = []
+    for case, content in CONTENTS.items():
+        layout = lay_out(replace(content, season="26/27", run=run), paper, design)
+        fields = {box.field for box in layout.boxes}
+        assert "season" in fields or "run" not in fields, case
+        said.append("season" in fields)
+    assert sum(said) >= len(said) / 2
 
 
 def test_left_off_in_words() -> None:
