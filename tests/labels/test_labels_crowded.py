@@ -52,6 +52,15 @@ def test_a_short_name_leaves_its_second_line_to_the_rest(name: str) -> None:
     assert min(box.cap_mm for box in layout.boxes if box.field == "cut") >= 8
 
 
+@pytest.mark.parametrize("name", ["letter-10up", "roll-4x2in-203dpi", "roll-4x2in-300dpi"])
+def test_a_name_that_fits_one_line_leaves_hold_and_banners_their_words(name: str) -> None:
+    layout = lay_out(CONTENTS["sausage"], stock(name), design_for(stock(name)))
+    said = {box.text for box in layout.boxes}
+    assert {"Raw sausage links", "DO NOT EAT: TEST PENDING", "COOK THROUGH - freezing is not enough"} <= said
+    assert {BANNER_WORDS, "season", "second_qr"}.isdisjoint(layout.dropped)
+    assert min(box.cap_mm for box in layout.boxes if box.field == "month") >= 3.5
+
+
 @pytest.mark.parametrize("name", [name for name in stock_names() if not stock(name).cut_marks])
 def test_a_long_seasoning_on_hold_is_said_and_reads(name: str) -> None:
     drawn = draw([HELD], stock(name), 1, design_for(stock(name)))
