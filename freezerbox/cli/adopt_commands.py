@@ -70,7 +70,8 @@ def adopt(
         )  # fmt: skip
         known = Known(words=words, weight=weight, on=on)
         if photo:
-            done = chore.adopt_photos(kitchen, photo, known, _tell if not as_json else lambda look: None)
+            looked = (kitchen, photo, known)
+            done = chore.adopt_photos(*looked) if as_json else chore.adopt_photos(*looked, _tell)
         else:
             done = chore.adopt(kitchen, codes or [], known)
         if as_json:

@@ -247,7 +247,7 @@ def label_cancel(ctx: typer.Context, as_json: AsJson = False) -> None:
             say(f"Still there: {one.owed.job.name}. See the printer.")
 
 
-def _report(printed: label_chore.Printed, as_json: bool, *, open_it: bool = False) -> None:
+def _report(printed: label_chore.Printed, as_json: bool, *, open_it: bool) -> None:
     if as_json:
         say_json(
             {

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from freezerbox.chores import move as chore
-from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.wording import coded_line
 from freezerbox.cli.options import AsJson, Codes, kitchen_of
@@ -45,7 +44,7 @@ def move(
     with kitchen_of(ctx) as kitchen:
         some = some_of_a_lot(kitchen, what) if what and (to or freezer) else None
         if some and some[1]:
-            _say_split(kitchen, split_off(kitchen, *some, to=to, freezer=freezer, on=on), as_json=as_json)
+            _say_split(split_off(kitchen, *some, to=to, freezer=freezer, on=on), as_json=as_json)
             return
         if not what and freezer:
             moved = chore.move_freezer(kitchen, freezer, to=to, on=on)
@@ -72,7 +71,7 @@ def move(
             raise typer.Exit(1)
 
 
-def _say_split(kitchen: Kitchen, done: Split, *, as_json: bool) -> None:
+def _say_split(done: Split, *, as_json: bool) -> None:
     """Some of a lot that went elsewhere, under a code of their own."""
     if as_json:
         say_json({"done": [row_json(row) for row in done.rows], "refused": [], "before": row_json(done.before)})

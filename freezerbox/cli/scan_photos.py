@@ -34,7 +34,8 @@ def scan_photos(
 ) -> None:
     """Say what the photographs show, and with ``take`` take it; those that cannot be opened are said at the end.
 
-    Raises: InputError when none can be opened, or several would be taken and nobody said yes; as check_show.
+    Raises: InputError when none can be opened, or several would be taken and nobody said yes; as check_show; Exit
+    with 1 when one could not be opened.
     """
     if show:
         check_show(show, files, write_over=yes)
@@ -60,22 +61,16 @@ def scan_photos(
             report["scans"] = [reports.scan_json(one) for one in scans]
         report["refused"] = [{"file": str(file), "why": why.message} for file, why in bad]
         say_json(report)
-        _end_of_photos(bad)
-        return
-    for file, found in seen:
-        say(f"{file.name}: {wording.count(len(found), 'label')}" if found else f"{file.name}: no label reads")
-        for one in found:
-            say(f"  {reports.photo_words(kitchen, one)}")
-    for scanned in scans:
-        for line in reports.scan_lines(scanned):
-            say(line)
-    if codes and not take:
-        say("Only looked; nothing changed. With --take they are taken.")
-    _end_of_photos(bad)
-
-
-def _end_of_photos(bad: Sequence[tuple[Path, InputError]]) -> None:
-    """Say which files could not be read; the command ends with 1 for them."""
+    else:
+        for file, found in seen:
+            say(f"{file.name}: {wording.count(len(found), 'label')}" if found else f"{file.name}: no label reads")
+            for one in found:
+                say(f"  {reports.photo_words(kitchen, one)}")
+        for scanned in scans:
+            for line in reports.scan_lines(scanned):
+                say(line)
+        if codes and not take:
+            say("Only looked; nothing changed. With --take they are taken.")
     for _, why in bad:
         note(why.message)
     if bad:
