@@ -243,12 +243,16 @@ def width_mm(words: str, size_mm: float) -> float:
 
 
 def printable(words: str) -> tuple[str, str]:
-    """The words composed, with ``?`` for every letter that the font shipped has not; and those letters."""
+    """The words composed, single spaces, ``?`` for every letter that the font shipped has not; and those letters."""
+    return _known(" ".join(words.split()))
+
+
+def _known(words: str) -> tuple[str, str]:
     from reportlab.pdfbase.pdfmetrics import getFont
 
     register_font()
     known = getFont(FONT).face.charToGlyph
-    composed = unicodedata.normalize("NFC", " ".join(words.split()))
+    composed = unicodedata.normalize("NFC", words)
     missing = "".join(dict.fromkeys(letter for letter in composed if ord(letter) not in known))
     return "".join("?" if letter in missing else letter for letter in composed), missing
 
@@ -260,8 +264,8 @@ class Letters:
         self._missing: dict[str, None] = {}
 
     def __call__(self, words: str) -> str:
-        """The words with ``?`` for every letter that the font has not."""
-        lines = [printable(line) for line in words.split("\n")]
+        """The words, their white as it is, with ``?`` for every letter that the font has not."""
+        lines = [_known(line) for line in words.split("\n")]
         self._missing.update(dict.fromkeys(letter for _, missing in lines for letter in missing))
         return "\n".join(line for line, _ in lines)
 

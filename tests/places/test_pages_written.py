@@ -10,7 +10,7 @@ import pytest
 
 from freezerbox.errors import BookTrouble, InputError
 from freezerbox.pages.lid import Group, Section, write_lid
-from freezerbox.pages.sheet import Blank, Line, Rule, Text, write_sheet
+from freezerbox.pages.sheet import Blank, Letters, Line, Rule, Text, write_sheet
 from freezerbox.pages.tiles import Tile, write_tiles
 from tests.cli.process import House
 
@@ -84,6 +84,7 @@ def test_letters_that_the_font_has_not_are_question_marks_and_told(tmp_path: Pat
     words = words_of(lid.file)
     for wanted in ("? chest", "Roast ?", "?, half", "1 ?"):
         assert wanted in words
+    assert Letters()("1  2.0 lb") == "1  2.0 lb"  # the white between a number and its weight
     assert write_lid([SECTION], tmp_path / "lid.pdf", title="List", subtitle="").unknown == ""
 
 
