@@ -275,7 +275,7 @@ def _sections(kitchen: Kitchen, rows: Sequence[Row]) -> list[Section]:
     for number, row in enumerate(rows, start=1):
         groups = sections.setdefault(use_of(row).name, {})
         groups.setdefault(_group_name(row), []).append(
-            (_cell(kitchen, number, row), max(1, row.package.state.quantity))
+            (_cell(kitchen, f"{number:\u2007>{len(str(len(rows)))}}", row), max(1, row.package.state.quantity))
         )
     return [
         Section(title=title, groups=tuple(Group(words=words, cells=tuple(cells)) for words, cells in groups.items()))
@@ -308,7 +308,7 @@ def _group_name(row: Row) -> str:
     return ", ".join(detail for detail in details if detail)
 
 
-def _cell(kitchen: Kitchen, number: int, row: Row) -> str:
+def _cell(kitchen: Kitchen, number: str, row: Row) -> str:
     weight = "" if row.package.net_mg is None else kitchen.mass(row.package.net_mg)
     when = month_year(row.package.first_frozen_on).title()
-    return "  ".join(part for part in (str(number), weight, when, row.place) if part)
+    return "  ".join(part for part in (number, weight, when, row.place) if part)

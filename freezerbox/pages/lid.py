@@ -144,7 +144,7 @@ def _cell_lines(words: str, boxes: int, cap: float, column: float) -> list[_Line
         return [_Line(kind="cell", words=words, boxes=1)]
     shown = min(boxes, _MOST_BOXES)
     a_row = max(5, int((column - cap * 2) / (cap * 1.9)) // 5 * 5)
-    lines = [_Line(kind="cell", words=f"{words} - {boxes} of them:")]
+    lines = [_Line(kind="cell", words=f"{words.lstrip()} - {boxes} of them:")]
     for first in range(0, shown, a_row):
         lines.append(_Line(kind="cell", words="", boxes=min(a_row, shown - first)))
     return lines

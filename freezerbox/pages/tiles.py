@@ -23,6 +23,7 @@ _PAD_MM = 3.0
 _QUIET = 4  # modules of white around a QR (ISO/IEC 18004, 6.3.8)
 _BARS_QUIET = 10  # modules of white at each end of a Code 128 (ISO/IEC 15417, 4.2 c)
 _BAR_MM = 0.42
+_BARS_HIGH_MM, _OVER_BARS_MM = 8.0, 3.0
 _MOST_QR_MM = 60.0
 _LEAST_MM = 2.2
 _UNDER_MM = 4.0  # for the code in letters, under its QR
@@ -70,6 +71,7 @@ def _put(canvas: Canvas, tiles: Sequence[Tile], columns: int, rows: int, paper: 
                 f"under {LEAST_MODULE_MM} mm few phones read it.",
                 field="qr",
             )
+    same = min((_title_mm(tile, tile_width, tile_height) for tile in tiles if tile.blank), default=tile_height)
     pages = 0
     for number, tile in enumerate(tiles):
         row, column = divmod(number % (columns * rows), columns)
@@ -78,19 +80,22 @@ def _put(canvas: Canvas, tiles: Sequence[Tile], columns: int, rows: int, paper: 
                 canvas.showPage()
             pages += 1
         left, top = MARGIN_MM + column * tile_width, MARGIN_MM + row * tile_height
-        _draw(canvas, tile, left, height - top - tile_height, tile_width, tile_height)
+        _draw(canvas, tile, left, height - top - tile_height, tile_width, tile_height, same)
     canvas.showPage()
     return pages
 
 
-def _draw(canvas: Canvas, tile: Tile, left: float, bottom: float, width: float, height: float) -> None:
-    """One tile in its rectangle; ``bottom`` counts from the foot of the page, as PDF does."""
+def _draw(canvas: Canvas, tile: Tile, left: float, bottom: float, width: float, height: float, same: float) -> None:
+    """One tile in its rectangle; ``bottom`` counts from the foot of the page, as PDF does.
+
+    ``same``: height of the capitals in the titles of all tiles to write on, which are told apart by nothing else.
+    """
     canvas.setLineWidth(0.5)
     canvas.setDash(2, 3)
     canvas.rect(left * _POINTS_A_MM, bottom * _POINTS_A_MM, width * _POINTS_A_MM, height * _POINTS_A_MM)
     canvas.setDash()
     side = _side_mm(tile, width, height)
-    room = width - 2 * _PAD_MM - side - (2 if side else 0)
+    room = _room_mm(tile, width, height)
     if side:
         x = left + width - _PAD_MM - side
         y = bottom + height - _PAD_MM - side
@@ -99,10 +104,10 @@ def _draw(canvas: Canvas, tile: Tile, left: float, bottom: float, width: float, 
         _words(canvas, tile.code, x + quiet, y - 2.5, min(4.0, side / 12), side)
     top = bottom + height - _PAD_MM
     title = sheet.printable(tile.title)[0]
-    cap = _fitting(title, room, min(14.0, height / 4))
+    cap = same if tile.blank else _title_mm(tile, width, height)
     base = top - cap * sheet.rise_per_cap(title)
     _words(canvas, title, left + _PAD_MM, base, cap, room)
-    floor = bottom + _PAD_MM + (9 if tile.bars else 0) + (7 if tile.blank else 0)
+    floor = bottom + _PAD_MM + (_BARS_HIGH_MM + _OVER_BARS_MM if tile.bars else 0) + (7 if tile.blank else 0)
     base -= cap * 0.15  # what hangs below the line, in a p or a g
     small = min(4.5, max(_LEAST_MM, height / 20))
     lines = [sheet.printable(line)[0] for line in tile.lines]
@@ -115,7 +120,7 @@ def _draw(canvas: Canvas, tile: Tile, left: float, bottom: float, width: float, 
             base -= small * 1.9
             _words(canvas, part, left + _PAD_MM, base, small, room)
     if tile.bars:
-        _bars(canvas, tile.bars, left + _PAD_MM, bottom + _PAD_MM, room, 8.0)
+        _bars(canvas, tile.bars, left + _PAD_MM, bottom + _PAD_MM, room, _BARS_HIGH_MM)
     if tile.blank:
         y = (bottom + _PAD_MM + 1) * _POINTS_A_MM
         canvas.setLineWidth(0.8)
@@ -131,6 +136,17 @@ def _side_mm(tile: Tile, width: float, height: float) -> float:
     """Side of the QR with its white, 0 for none."""
     under = _UNDER_MM if tile.code else 0.0
     return min(height - 2 * _PAD_MM - under, width * 0.42, _MOST_QR_MM) if tile.modules else 0.0
+
+
+def _room_mm(tile: Tile, width: float, height: float) -> float:
+    """Width left for words beside the QR."""
+    side = _side_mm(tile, width, height)
+    return width - 2 * _PAD_MM - side - (2 if side else 0)
+
+
+def _title_mm(tile: Tile, width: float, height: float) -> float:
+    """The largest height of capitals at which the title fits in a line."""
+    return _fitting(sheet.printable(tile.title)[0], _room_mm(tile, width, height), min(14.0, height / 4))
 
 
 def _module_mm(tile: Tile, width: float, height: float) -> float:

@@ -9,6 +9,7 @@ import pypdfium2
 import pytest
 
 from freezerbox.errors import BookTrouble, InputError
+from freezerbox.labels.symbols import qr_symbol
 from freezerbox.pages.lid import Group, Section, write_lid
 from freezerbox.pages.sheet import Blank, Letters, Line, Rule, Text, write_sheet
 from freezerbox.pages.tiles import Tile, write_tiles
@@ -99,3 +100,32 @@ def test_commands_that_print_pages_tell_of_them(tmp_path: Path) -> None:
     assert (shared.json["unknown_letters"], told in shared.err) == ("\u672c", True)
     given = house.ok("give", code, "--to", "\u65e5\u672c", "--slip", "slip.pdf", "--json")
     assert (given.json["unknown_letters"], told in given.err) == ("\u65e5\u672c", True)
+
+
+def box_of(file: Path, words: str) -> tuple[float, float, float, float]:
+    """Left, bottom, right and top of the first letter of these words on the first page, in points."""
+    document = pypdfium2.PdfDocument(file)
+    text = document[0].get_textpage()
+    start, _ = text.search(words, match_case=True).get_next()
+    box: tuple[float, float, float, float] = text.get_charbox(start)
+    document.close()
+    return box
+
+
+def test_codes_to_write_on_stand_in_one_size(tmp_path: Path) -> None:
+    tiles = [Tile(title=code, modules=qr_symbol(code).modules, blank=True) for code in ("JWM-WWQ", "J11-111")]
+    write_tiles(tiles, tmp_path / "spares.pdf", title="t", columns=3, rows=10)
+    heights = [top - bottom for _, bottom, _, top in (box_of(tmp_path / "spares.pdf", tile.title) for tile in tiles)]
+    assert heights[0] == pytest.approx(heights[1])
+    write_tiles(tiles[1:], tmp_path / "one.pdf", title="t", columns=3, rows=10)
+    _, bottom, _, top = box_of(tmp_path / "one.pdf", "J11-111")
+    assert top - bottom > heights[1] * 1.1
+
+
+def test_numbers_of_the_list_end_under_one_another(tmp_path: Path) -> None:
+    house = House(folder=tmp_path)
+    house.ok("start", "--units", "lb", "--freezer", "Garage chest")
+    house.ok("pack", "chuck roast", *(f"{3 + at / 10}" for at in range(10)), "--species", "beef")
+    house.ok("lid", "--to", "lid.pdf")
+    weights = [box_of(tmp_path / "lid.pdf", f"{3 + at / 10:.2f} lb")[0] for at in range(10)]
+    assert max(weights) - min(weights) < 1
