@@ -10,14 +10,13 @@ a species taken out of it ("pork chops").  Nothing here guesses: a phrase of sev
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from freezerbox.errors import InputError
-from freezerbox.food.called import COLLECTIVE, called_words
+from freezerbox.food.called import COLLECTIVE, called_words, plain
 from freezerbox.food.kinds import Cut, Form, Species, all_cuts, all_forms, all_species, cell_list, in_use
 from freezerbox.food.tables import read_rows
 
@@ -71,8 +70,7 @@ def tokens(text: str) -> list[str]:
     >>> tokens("Eyes of the Round"), tokens("back-straps"), tokens("Spare ribs")
     (['eye', 'round'], ['back', 'strap'], ['spare', 'ribs'])
     """
-    plain = "".join(c for c in unicodedata.normalize("NFKD", text.casefold()) if not unicodedata.combining(c))
-    words = re.sub(r"[^a-z0-9]+", " ", re.sub(r"['’`]", "", plain)).split()
+    words = re.sub(r"[^a-z0-9]+", " ", plain(text)).split()
     return [fold(word) for word in words if word not in _FILLERS]
 
 
@@ -122,7 +120,7 @@ def _sense(row: dict[str, str]) -> Sense:
         cut=in_use(all_cuts()[row["cut"]], all_cuts()),
         form=all_forms()[row["form"]] if row["form"] else None,
         fat=int(row["fat"]) if row["fat"] else None,
-        called=called_words().get(row["word"].casefold(), ""),
+        called=called_words().get(plain(row["word"]), ""),
     )
 
 
