@@ -28,7 +28,8 @@ SECOND_QR = "second_qr"
 LINK = "link"
 """In ``dropped``: the symbol for phones has no room beside these words, though the design has one for it."""
 ACROSS_A_ROOM_MM = 8.0
-"""Capitals of this height read at two metres; where a design has them, the cut keeps them before all else."""
+"""Chosen here, no source: capitals to be read from across the room; where a design has them, the cut keeps them
+before all else."""
 _READS_WELL = 0.85
 """Letters narrowed to less than this share of their width are slow to read."""
 SEASONS = 4
@@ -153,8 +154,8 @@ def _tries(content: LabelContent, design: Design) -> Iterator[tuple[_Ways, Seque
     first = [way for way in ways if set(way[1]) <= {BANNER_WORDS}]
     arrangements = [one for one in design.arrangements if content.link or not one.link]
     copies = _squares(arrangements[0])
-    least = min(ACROSS_A_ROOM_MM, _cut_mm(arrangements[0]))
-    large = [one for one in arrangements if least < ACROSS_A_ROOM_MM or _cut_mm(one) >= ACROSS_A_ROOM_MM]
+    across = _cut_mm(arrangements[0]) >= ACROSS_A_ROOM_MM
+    large = [one for one in arrangements if not across or _cut_mm(one) >= ACROSS_A_ROOM_MM]
     small = [one for one in arrangements if one not in large]
     for sized in (large, small):
         whole = [one for one in sized if _squares(one) >= copies]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from freezerbox.labels.flow import BLANK_THICK, BLOCK_PAD, TAIL
 from freezerbox.labels.fonts import em_per_cap, font
-from freezerbox.labels.layout import Box, Layout
+from freezerbox.labels.layout import LINK, Box, Layout
 from freezerbox.labels.stock import Stock
 from freezerbox.labels.symbols import BARS_QUIET, QR_QUIET, code128_bars, link_symbol, qr_modules
 
@@ -133,7 +133,7 @@ def _scaled(rows: Sequence[Sequence[bool]], across: int, down: int) -> Image:
 def _qr(picture: Image, box: Box, stock: Stock) -> None:
     module = round(box.cap_mm * stock.dpi / 25.4)
     left, top, _, _ = _edges(box, stock)
-    modules = link_symbol(box.text).modules if box.field == "link" else qr_modules(box.text, mask=box.mask)
+    modules = link_symbol(box.text).modules if box.field == LINK else qr_modules(box.text, mask=box.mask)
     symbol = _scaled(modules, module, module)
     picture.paste(symbol, (left + QR_QUIET * module, top + QR_QUIET * module))
 

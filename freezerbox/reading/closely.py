@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -159,12 +159,7 @@ def _tiles(picture: Image) -> Iterator[tuple[Image, int, int]]:
 
 
 def _moved(symbol: Symbol, left: int, top: int) -> Symbol:
-    return Symbol(
-        text=symbol.text,
-        symbology=symbol.symbology,
-        how=symbol.how,
-        position=tuple((x + left, y + top) for x, y in symbol.position),
-    )
+    return replace(symbol, position=tuple((x + left, y + top) for x, y in symbol.position))
 
 
 def _add(found: list[Symbol], symbols: Iterator[Symbol] | Sequence[Symbol]) -> None:
