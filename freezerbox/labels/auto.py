@@ -105,9 +105,12 @@ def _tall(at: Sizes) -> list[str]:
 
 
 def _upright(at: Sizes) -> list[str]:
-    """Higher than wide: all words above, as large as they come; symbols, code and bars below."""
+    """Higher than wide: all words above, as large as they come; symbols, code and bars below.
 
-    def filled(name: str, edge: float, fence: str) -> str:
+    Where there is room for a symbol for phones, an arrangement has it in the place of the last copy.
+    """
+
+    def filled(name: str, edge: float, fence: str, *, phones: bool = False) -> str:
         qy, right = round(at.height - edge - at.square, 2), round(at.width - edge - at.square, 2)
         side, top = round(max(edge + 0.4, _EDGE), 2), round(max(1.6, edge + 0.3), 2)
         tab = season_tab(at, top, qy - top - 1) if at.width >= _TAB_FROM_MM and not fence else ""
@@ -159,22 +162,13 @@ def _upright(at: Sizes) -> list[str]:
             align="center",
             gap=1.5,
         )
-        return arrangement(name, at, [(edge, qy), (right, qy)], [above, below], fence, tab=tab)
+        left, last = (edge, qy), (right, qy)
+        copies, link = ([left], last) if phones else ([left, last], None)
+        return arrangement(name, at, copies, [above, below], fence, tab=tab, link=link)
 
-    open_ = filled("words above", 0.4, "")
-    return [*_for_phones(at, open_), open_, filled("fenced", at.inner, fence(at)), _last(at)]
-
-
-def _for_phones(at: Sizes, made: str) -> list[str]:
-    """The same arrangement with a symbol for phones in the place of the last copy; none where it has no room."""
-    if at.square < at.least_square * LINK_BOX / QR_BOX:
-        return []
-    head, _, rest = made.partition("qr = [\n")
-    squares, _, stacks = rest.partition("]\n")
-    *copies, last = squares.splitlines()
-    name, _, more = head.partition('"\n')
-    link = f"link = {last.strip().rstrip(',')}"
-    return ["\n".join([f'{name}, and a symbol for phones"', f"{more}{link}", "qr = [", *copies, "]", stacks])]
+    phones = at.square >= at.least_square * LINK_BOX / QR_BOX
+    with_link = [filled("words above, and a symbol for phones", 0.4, "", phones=True)] if phones else []
+    return [*with_link, filled("words above", 0.4, ""), filled("fenced", at.inner, fence(at)), _last(at)]
 
 
 def _tight(at: Sizes, *, fenced: bool = False, tab: str = "") -> str:

@@ -79,12 +79,20 @@ def arrangement(
     fence: str = "",
     side: float = 0,
     tab: str = "",
+    link: tuple[float, float] | None = None,
 ) -> str:
-    """An arrangement as the file writes it; ``side`` is of its symbols when they are not of the label's own size."""
+    """An arrangement as the file writes it; ``side`` is of its symbols when they are not of the label's own size.
+
+    ``link``: where the symbol for phones stands.
+    """
     size = side or at.square
-    lines = ["[[arrangement]]", f'name = "{name}"', *(line for line in (fence, tab) if line), "qr = ["]
-    lines += [f"  {{ x_mm = {x:g}, y_mm = {y:g}, size_mm = {size:g} }}," for x, y in squares]
-    lines.append("]")
+
+    def square(x: float, y: float) -> str:
+        return f"{{ x_mm = {x:g}, y_mm = {y:g}, size_mm = {size:g} }}"
+
+    lines = ["[[arrangement]]", f'name = "{name}"', *(line for line in (fence, tab) if line)]
+    lines += [f"link = {square(*link)}"] if link else []
+    lines += ["qr = [", *(f"  {square(x, y)}," for x, y in squares), "]"]
     for stack in stacks:
         lines += [
             "[[arrangement.stack]]",
