@@ -87,7 +87,7 @@ def balance(kitchen: Kitchen, *, everyone: bool = False, by_cut: bool = False) -
     maker = Rows(kitchen)
     every = maker.all(State.FROZEN)
     ours = [row for row in every if everyone or not row.package.owner]
-    others = [row for row in every if row not in ours]
+    others = [row for row in every if row.package.owner and not everyone]
     days = _days(kitchen)
     eaten = _eaten(kitchen, maker, everyone) if days else ()
     people = int(kitchen.settings["people"]) if kitchen.settings.get("people") else None
