@@ -80,7 +80,7 @@ def propose(
     shares = _parts(parts, people)
     rows = _rows(kitchen, codes, animal)
     held = tuple(row for row in rows if row.holds and not held_too)
-    rows = tuple(row for row in rows if row not in held)
+    rows = tuple(row for row in rows if held_too or not row.holds)
     if not rows:
         raise Refused("There is nothing to share: every package chosen is on hold or gone.")
     usual = _usual(rows)

@@ -94,7 +94,7 @@ def _headline(kitchen: Kitchen, found: Found, gone: bool) -> str:
         return f"{words}, HELD: {'; '.join(sorted(same))}"
     free = [row for row in found.rows if not row.holds]
     astray = [row for row in free if row.package.missing_since is not None and not gone]
-    there = [row for row in free if row not in astray]
+    there = [row for row in free if gone or row.package.missing_since is None]
     not_found = f"{wording.packs_and_weight(kitchen, totals(astray))} that a count did not find"
     if there:
         oldest = month_year(min(row.package.first_frozen_on for row in there)).title()
