@@ -17,6 +17,20 @@ from freezerbox.labels.symbols import QrSymbol, qr_symbol
 from tests.weather.camera import Printed
 
 STOCKS = ("letter-10up", "letter-30up", "roll-2x1in-203dpi")
+OTHERS = (
+    "a4-21up",
+    "a4-24up",
+    "letter-20up",
+    "letter-plain-2up",
+    "roll-2x1in-300dpi",
+    "roll-4x2in-203dpi",
+    "roll-4x2in-300dpi",
+    "roll-4x6in-203dpi",
+    "roll-4x6in-300dpi",
+    "roll-62x29mm-300dpi",
+)
+ALIKE = {"a4-plain": "a4-21up", "a4-plain-2up": "letter-plain-2up", "letter-plain": "letter-10up"}
+"""Stocks whose labels are, dot for dot, those of another."""
 LIVE = 300
 LETTER = "K"
 
