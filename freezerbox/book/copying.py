@@ -54,7 +54,15 @@ def copy_book(book: Book, to: Path, change: Callable[[sqlite3.Connection], None]
                 here = _counts(source)
                 with told_plainly(to):
                     _fill(part, source, change)
-            found = look_at(part)
+            try:
+                found = look_at(part)
+            except BookTrouble as error:
+                if fault := error.facts.get("fault"):
+                    # A copy is what the book is: it is the book that somebody has to look at.
+                    raise BookTrouble(
+                        f"The book {book.path} is damaged: {fault}. See: freezerbox check", path=str(book.path)
+                    ) from error
+                raise
             if (found.acts, found.packages) != here[:2]:
                 raise BookTrouble(f"The copy {to} does not hold what the book holds. It was not kept.", path=str(to))
             sync(part)
@@ -94,12 +102,12 @@ def reader(path: Path) -> Iterator[sqlite3.Connection]:
             connection.close()
 
 
-def look_at(path: Path) -> Copy:
-    """Open a copy without changing it and check it from end to end.
+def look_at(path: Path, *, book: Path | None = None) -> Copy:
+    """Open a copy without changing it and check it from end to end.  ``book``: the one that it is to be, no copy.
 
     Raises: NoBook, BookTrouble, NewerBook when it is no whole book that this program can read.
     """
-    _look_before(path)
+    _look_before(path, book)
     with reader(path) as connection:
         application = connection.execute("PRAGMA application_id").fetchone()[0]
         version = connection.execute("PRAGMA user_version").fetchone()[0]
@@ -118,12 +126,13 @@ def look_at(path: Path) -> Copy:
             raise BookTrouble(
                 f"{path} is damaged: {faults[0]}. It is not used; try an older copy: freezerbox restore COPY",
                 path=str(path),
+                fault=faults[0],
             )
         acts, packages, latest = _counts(connection)
     return Copy(path=path, acts=acts, packages=packages, latest=latest)
 
 
-def _look_before(path: Path) -> None:
+def _look_before(path: Path, book: Path | None) -> None:
     """Look at the file itself first: SQLite would take an empty file for a new database.
 
     Raises: NoBook; BookTrouble for a folder, a pipe, a file that cannot be read, is cut short or is no database.
@@ -139,7 +148,7 @@ def _look_before(path: Path) -> None:
             path=str(path),
         ) from error
     except IsADirectoryError as error:
-        copies = sorted(path.glob("*.book"))
+        copies = [one for one in sorted(path.glob("*.book")) if book is None or one.resolve() != book.resolve()]
         name = copies[-1] if copies else path / "NAME.book"
         raise BookTrouble(f"{path} is a folder. Name the copy in it, such as {name}.", path=str(path)) from error
     except OSError as error:

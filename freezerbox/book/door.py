@@ -260,14 +260,14 @@ def look_before(path: Path) -> None:
             "freezerbox check",
             path=str(path),
         ) from error
-    if len(header) < HEADER_LENGTH:
-        raise BookTrouble(
-            f"The book {path} is cut short: it holds {len(header)} bytes. {way_back(path)}", path=str(path)
-        )
-    if not header.startswith(MAGIC):
+    if not header.startswith(MAGIC[: len(header)]):
         raise BookTrouble(
             f"{path} is not a freezer book. Is --book the right file? If it was the book: {way_back(path)}",
             path=str(path),
+        )
+    if len(header) < HEADER_LENGTH:
+        raise BookTrouble(
+            f"The book {path} is cut short: it holds {len(header)} bytes. {way_back(path)}", path=str(path)
         )
 
 

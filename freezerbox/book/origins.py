@@ -158,6 +158,14 @@ def persons(book: Book) -> tuple[str, ...]:
     return tuple(row[0] for row in book.connection.execute("SELECT name FROM person WHERE void = 0 ORDER BY id"))
 
 
+def packages_held(book: Book, records: Collection[tuple[str, str]]) -> list[str]:
+    """Codes of the packages that these holds, by table and row number, were put on; each once."""
+    ids = [int(row_id) for table, row_id in records if table == "own_hold"]
+    marks = ", ".join("?" * len(ids))
+    rows = book.connection.execute(f"SELECT DISTINCT code FROM own_hold WHERE id IN ({marks}) ORDER BY code", ids)
+    return [row[0] for row in rows]
+
+
 def animals_of(book: Book, records: Collection[tuple[str, str]]) -> set[int]:
     """Row numbers of the animals that these tests and holds, by table and row number, are about."""
     found: set[int] = set()

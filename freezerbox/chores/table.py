@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from unicodedata import category
 
 from freezerbox.book import journal
 from freezerbox.chores import safekeeping
@@ -149,13 +150,22 @@ def read_text(file: Path) -> str:
     """The text of a table file.  Raises: InputError, FaultyFile, BookTrouble."""
     raw = plain_bytes(file, MOST_BYTES, folder="; name the table in it.")
     try:
-        return raw.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
+        text = raw.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
         raise FaultyFile(
             f"Nothing recorded: {file.name} is not UTF-8 text. Save it as CSV UTF-8.",
             faults=[f"row {line}: not UTF-8 text"],
         ) from error
+    # A name is cleaned of what cannot be printed; in a table it says that the file is damaged.
+    strange = next((at for at, letter in enumerate(text) if category(letter) == "Cc" and letter not in "\n\t"), None)
+    if strange is not None:
+        line = text[:strange].count("\n") + 1
+        raise FaultyFile(
+            f"Nothing recorded: {file.name} holds what is no text. Save it again, as CSV UTF-8.",
+            faults=[f"row {line}: the character U+{ord(text[strange]):04X}"],
+        )
+    return text
 
 
 def _column(name: str) -> str:

@@ -24,6 +24,8 @@ KEPT = {
     "join": "What was decided when two books were joined stays. Correct the packages, or restore the copy.",
 }
 """Kinds of act that undo leaves alone, and what to say."""
+MOST_NAMED = 6
+"""So many codes in a line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,7 +34,7 @@ class Undone:
 
     act: the act that was.  number: of the act that took it back.  rows: as they are now.
     root: what it is about in the end, when ``act`` is itself an undo.  again: ``root`` stands once more.
-    held: of each animal whose test or hold it was about, whether its meat is on hold now, a sentence.
+    held: of the packages and animals whose test or hold it was about, whether they are on hold now, in sentences.
     """
 
     act: Act
@@ -153,9 +155,16 @@ def _undo(kitchen: Kitchen, act: Act, request_id: str | None) -> Undone:
 
 
 def _held_words(kitchen: Kitchen, act: Act) -> Iterator[str]:
-    """Of each animal whose tests or holds an act was about: is its meat on hold, and how much of it lies there."""
+    """Of what an act on tests or holds was about: is it on hold, and of an animal, how much of it lies there."""
     touched = {(table, str(row_id)) for table, row_id, _ in journal.created(kitchen.book, act.id)}
     touched |= {(one.subject_kind, one.subject) for one in journal.changes(kitchen.book, act_id=act.id)}
+    packs: dict[str, list[str]] = {}
+    for row in Rows(kitchen).of_codes(origins.packages_held(kitchen.book, touched)):
+        words = f"ON HOLD: {holds_words(row.holds, kitchen.today)}" if row.holds else "not on hold"
+        packs.setdefault(words, []).append(show_code(row.code))
+    for words, codes in packs.items():
+        more = f" and {len(codes) - MOST_NAMED} more" if len(codes) > MOST_NAMED else ""
+        yield f"{', '.join(codes[:MOST_NAMED])}{more}: {words}."
     ids = origins.animals_of(kitchen.book, touched)
     if not ids:
         return
@@ -163,8 +172,8 @@ def _held_words(kitchen: Kitchen, act: Act) -> Iterator[str]:
     for animal in queries.animals(kitchen.book):
         if animal.id not in ids:
             continue
-        codes = set(lineage.descendants("animal", animal.code))
-        there = sum(package.state.quantity for package in frozen if package.code in codes)
+        of_it = set(lineage.descendants("animal", animal.code))
+        there = sum(package.state.quantity for package in frozen if package.code in of_it)
         meat = f"{count(there, 'package')} in the freezer"
         holds = animal_holds(animal)
         if holds:
@@ -276,13 +285,18 @@ def _refuse_stood_upon(kitchen: Kitchen, act: Act, movements: tuple[Movement, ..
         if stands_on_it or took_its_ground:
             standing.append((other, sorted(later[act_id])))
     if standing:
+        # Nobody can take a join back, and so not what it stands on.
+        kept = next((other for other, _ in standing if other.kind in KEPT), None)
+        way = f"Take back the later ones first, such as: freezerbox undo {standing[-1][0].id}"
+        if kept is not None:
+            way = f"Act {kept.id} stays. {KEPT[kept.kind]}"
         lines = [f"  act {other.id}: {other.words} ({', '.join(names[:4])})" for other, names in standing[:6]]
         raise CannotUndo(
             "\n".join(
                 [
                     f"Act {act.id} ({act.words}) cannot be taken back; these came after it and stand on it:",
                     *lines,
-                    f"Take back the later ones first, such as: freezerbox undo {standing[-1][0].id}",
+                    way,
                 ]
             ),
             act=act.id,

@@ -264,13 +264,14 @@ def check(
         else:
             for line in mended.rebuilt if mended else ():
                 say(f"Mended: {line}.")
-            if mended and mended.copy:
+            if mended and mended.rebuilt and mended.copy:
                 say(f"The book as it was: {mended.copy}")
             for fault in found.faults:
                 say(fault)
             looked = ""
             if found.packages is not None and found.movements is not None:
-                looked = f"{wording.count(found.packages, 'package')}, {wording.count(found.movements, 'movement')}: "
+                records = wording.count(found.packages, "package record")
+                looked = f"{records}, {wording.count(found.movements, 'movement')}: "
             say(f"{looked}{wording.count(len(found.faults), 'fault') if found.faults else 'all is well'}.")
             say(_away_words(found.away_days))
         if found.faults:

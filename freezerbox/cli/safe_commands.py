@@ -45,7 +45,7 @@ def backup(
             )
         else:
             for copy in done.copies:
-                held = f"{wording.count(copy.packages, 'package')}, {wording.count(copy.acts, 'act')}"
+                held = f"{wording.count(copy.packages, 'package record')}, {wording.count(copy.acts, 'act')}"
                 say(f"Copied and checked: {copy.path} ({held})")
             if len(done.copies) == 1 and not done.trouble:
                 say(f"{safekeeping.SAME_DISK} For a second disk: freezerbox backup --to FOLDER")
@@ -68,8 +68,8 @@ def restore(
     from freezerbox.book.copying import look_at
     from freezerbox.cli.wiring import chance
 
-    found = look_at(file)
-    held = f"{wording.count(found.packages, 'package')}, last written {found.latest[:10] or 'never'}"
+    found = look_at(file, book=book)
+    held = f"{wording.count(found.packages, 'package record')}, last written {found.latest[:10] or 'never'}"
     if book.exists() and not yes:
         if not (at_terminal() and not as_json):
             raise InputError(f"{file.name} holds {held}. Add --yes to make it the book.", value=str(file))
@@ -79,7 +79,8 @@ def restore(
     if as_json:
         say_json({"book": str(book), "from": str(file), "kept": str(aside) if aside else None})
         return
-    say(f"The book is {file.name} now: {wording.count(copy.packages, 'package')}, {wording.count(copy.acts, 'act')}.")
+    held = f"{wording.count(copy.packages, 'package record')}, {wording.count(copy.acts, 'act')}"
+    say(f"The book is {file.name} now: {held}.")
     if aside:
         say(f"The one before is kept: {aside}")
 

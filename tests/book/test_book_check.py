@@ -12,7 +12,7 @@ import pytest
 from freezerbox.book import journal
 from freezerbox.book.door import Book
 from freezerbox.chores import check as checking
-from freezerbox.chores import count, house, pack, prices
+from freezerbox.chores import count, house, pack, prices, safekeeping
 from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.take import take
@@ -97,6 +97,14 @@ def test_an_act_of_another_day_than_what_it_moved(stocked: Stocked, altered: Cal
     kitchen = altered(f"UPDATE act SET happened_on = '2031-11-21' WHERE id = {act}")
     (fault,) = checking.check(kitchen).faults
     assert f"Act {act} is of 2031-11-21, but what it moved, it moved on 2025-" in fault
+
+
+def test_a_damaged_book_is_said_to_be_so_and_not_its_copy(altered: Callable[..., Kitchen]) -> None:
+    kitchen = altered("PRAGMA foreign_keys = OFF", "DELETE FROM act WHERE id = 2")
+    with pytest.raises(BookTrouble) as raised:
+        safekeeping.daily(kitchen)
+    assert f"The book {kitchen.book.path} is damaged: a row of " in raised.value.message
+    assert raised.value.message.endswith("See: freezerbox check")
 
 
 def test_what_could_not_be_counted_is_not_counted(altered: Callable[..., Kitchen]) -> None:

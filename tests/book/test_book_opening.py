@@ -63,6 +63,7 @@ def test_a_folder(tmp_path: Path) -> None:
         (b"", "is cut short: it holds 0 bytes"),
         (b"SQLite format 3\x00" + b"\0" * 34, "is cut short: it holds 50 bytes"),
         (b"26B backstrap .9 .95 .88 .87\n" * 40, "is not a freezer book. Is --book the right file?"),
+        (b"hello world\n", "is not a freezer book. Is --book the right file?"),
         (b"\x89PNG\r\n\x1a\n" + bytes(2000), "is not a freezer book"),
         (b"SQLite format 3\x00" + b"\xff" * 4000, "a freezer book|is damaged|could not do that"),
     ],

@@ -33,6 +33,8 @@ EVENINGS: dict[str, tuple[str | bytes, str]] = {
     "Latin-1": ((HEAD + "loin chops,1,26H,\n").encode() + "rôti,1,26H,\n".encode("latin-1"), "UTF-8"),
     "half a character": ((HEAD + GOOD).encode() + b"loin chops\xc3", "UTF-8"),
     "NUL": (HEAD + "loin chops,1.0\x005,26H,\n", "row 2"),
+    "NUL in a word": (HEAD + "loin chops,1.05,26H,\nst\x00ew,1,26H,\n", "row 3: the character U+0000"),
+    "a bell": (HEAD + "loin ch\x07ops,1.05,26H,\n", "row 2: the character U+0007"),
     "NUL in the head": ("cut,wei\x00ght\nloin chops,1\n", ""),
     "quote not closed": (HEAD + '"loin chops,1.05,26H,\n' + GOOD, "not a table"),
     "text after a quote": (HEAD + '"loin"chops,1.05,26H,\n', "not a table"),
@@ -70,7 +72,7 @@ EVENINGS: dict[str, tuple[str | bytes, str]] = {
     "another book": (b"SQLite format 3\x00" + bytes(4000), ""),
     "JSON": ('[{"cut": "loin chops", "weight": 1}]', "no such column"),
     "carriage returns alone": ("cut,weight\rloin chops,1\r", ""),
-    "form feeds": (HEAD + "loin chops\x0c,1.05,26H,\x0b2026-11-20\n" + "\x1bx,1,26H,\n", "row 3"),
+    "form feeds": (HEAD + "loin chops\x0c,1.05,26H,\x0b2026-11-20\n" + "\x1bx,1,26H,\n", "the character U+000C"),
     "10^6 columns": ("cut,weight" + ",x" * 100_000 + "\nloin chops,1\n", "row 1"),
 }  # fmt: skip
 

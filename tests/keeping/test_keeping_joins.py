@@ -363,3 +363,13 @@ def test_undo_here_leaves_what_was_done_there(pair: Pair) -> None:
     assert row(house, there)["state"] == "gone"
     cabin.ok("import", "--merge", "house.book")
     assert cabin.ok("undo", "--json").json["done"][0]["code"] == there
+
+
+def test_undo_of_what_a_join_stands_on_proposes_no_undo_of_the_join(pair: Pair) -> None:
+    code = chops(pair.house)[0]
+    pair.house.ok("take", code)
+    pair.cabin.ok("take", code, "--as", "given")
+    pair.house.ok("import", "--merge", "cabin.book", "--theirs", code)
+    refused = pair.house.refused("undo")
+    assert "stays. What was decided when two books were joined stays. Correct the packages" in refused.said
+    assert "Take back the later ones first" not in refused.said

@@ -37,6 +37,12 @@ def test_restored_over_a_whole_book(house: House) -> None:
     check(house, aside)
 
 
+def test_the_folder_of_the_book_is_no_copy_and_the_book_is_not_proposed(house: House) -> None:
+    refused = house.refused("restore", str(house.folder), "--yes")
+    assert "Name the copy in it, such as " in refused.said
+    assert "house.book" not in refused.said
+
+
 def test_a_program_that_has_the_book_open_goes_on_in_the_restored_one(house: House) -> None:
     """Its next act is in the book that is there now, not in the one set aside."""
     house.ok("backup")
