@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,10 +10,10 @@ import typer
 
 from freezerbox.chores import wording
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.scan import check_show, look_at_photos
+from freezerbox.chores.scan import Seen, check_show, look_at_photos
 from freezerbox.cli import reports
 from freezerbox.cli.options import ask
-from freezerbox.cli.output import note, say, say_json
+from freezerbox.cli.output import note, paragraph, say, say_json
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import show_code
 from freezerbox.errors import InputError
@@ -45,6 +45,9 @@ def scan_photos(
     if not seen:
         raise bad[0][1]
     codes = list(dict.fromkeys(one.code for _, found in seen for one in found if one.code))
+    # Said as each is before any is taken: afterwards it would seem to have been gone already.
+    for line in () if as_json else _photo_lines(kitchen, seen):
+        say(line)
     scans = []
     if take and codes:
         if len(codes) > 1 and not yes:
@@ -62,10 +65,6 @@ def scan_photos(
         report["refused"] = [{"file": str(file), "why": why.message} for file, why in bad]
         say_json(report)
     else:
-        for file, found in seen:
-            say(f"{file.name}: {wording.count(len(found), 'label')}" if found else f"{file.name}: no label reads")
-            for one in found:
-                say(f"  {reports.photo_words(kitchen, one)}")
         for scanned in scans:
             for line in reports.scan_lines(scanned):
                 say(line)
@@ -75,3 +74,16 @@ def scan_photos(
         note(why.message)
     if bad:
         raise typer.Exit(1)
+
+
+def _photo_lines(kitchen: Kitchen, seen: Seen) -> Iterator[str]:
+    for file, found in seen:
+        yield f"{file.name}: {wording.count(len(found), 'label')}" if found else f"{file.name}: no label reads"
+        for one in found:
+            yield f"  {reports.photo_words(kitchen, one)}"
+    if not all(found for _, found in seen):
+        yield paragraph(
+            "Where none reads: wipe the frost off, go nearer, give it light from the side, and hold still. Or type "
+            "the code that stands on the label.",
+            hang="  ",
+        )

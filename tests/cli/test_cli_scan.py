@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 
 import pytest
+from PIL import Image
 
 from tests.cli.process import House, codes_in
 
@@ -286,3 +287,14 @@ def test_photographs_look_and_take(house: House, chops: list[str]) -> None:
     assert "Only looked; nothing changed." in looked
     taken = house.ok("scan", "--photo", "sheet.png", "--take", "--yes", "--as", "discarded", "--json").json["scans"]
     assert [one["outcome"] for one in taken] == ["discarded"] * 10
+
+
+def test_a_photograph_says_what_was_there_before_it_is_taken_and_what_to_do_where_none_reads(
+    house: House, chops: list[str]
+) -> None:
+    house.ok("label", "again", chops[0], "--stock", "roll-4x2in-203dpi", "--to", "one.png")
+    Image.new("L", (400, 300), 200).save(house.folder / "blank.png")
+    out = house.ok("scan", "--photo", "one.png", "--take").out
+    assert "eaten" not in out.split("taken: ", maxsplit=1)[0]
+    assert "Where none reads" not in out
+    assert "Where none reads: wipe the frost off" in house.ok("scan", "--photo", "blank.png").told
