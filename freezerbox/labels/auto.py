@@ -18,6 +18,7 @@ _TALL_MM = 31.0  # from here on the symbols stand in the lower corners with word
 _BETWEEN_MM = 24.0  # words between two symbols need this much
 _BARS_MM = 33.0  # the Code 128 of six characters with its white
 _EDGE = 1.8
+_MONTH_WIDE = 7.0  # width of "NOV 2026", in heights of its capitals
 _TAB_FROM_MM = 60.0  # narrower labels need all their width for the cut
 _SHAPES = "small = { form = 0.66, fat = 0.62, seasoning = 0.66 }"
 _CUT = '"cut", "form", "fat", "seasoning"'
@@ -50,6 +51,7 @@ def _tall(at: Sizes) -> list[str]:
     squares = [(0.4, qy), (right, qy)] if two else [(right, qy)]
     x = at.square + 0.9 if two else _EDGE
     middle = round((right - 0.5 if two else right - 0.3) - x, 2)
+    month = _month(text, middle)
     bars = middle >= _BARS_MM and at.square >= 18
     tab = season_tab(at, 1.8, qy - 2.4) if at.width >= _TAB_FROM_MM else ""
 
@@ -70,14 +72,9 @@ def _tall(at: Sizes) -> list[str]:
 
     rows = [
         Row(fields='"weight", "pieces"', least=text, most=text * 1.4, more="dot = true, squeeze = 0.72"),
+        Row(fields='"month"', least=month, most=max(month, text * 1.9), more="squeeze = 0.75"),
         Row(
-            fields='"month", "season"',
-            least=text * 1.1,
-            most=text * 1.9,
-            more="squeeze = 0.75, small = { season = 0.62 }",
-        ),
-        Row(
-            fields='"best_by", "cue", "run", "owner", "note", "wrap"',
+            fields='"season", "best_by", "cue", "run", "owner", "note", "wrap"',
             least=small,
             most=small * 1.3,
             more="dot = true, squeeze = 0.75, lines = 2",
@@ -92,7 +89,7 @@ def _tall(at: Sizes) -> list[str]:
         width=middle,
         height=round(at.square - 1.9, 2),
         rows=rows,
-        gap=at.share(0.01, 0.35, 1.2),
+        gap=at.share(0.01, 0.4, 1.2),
         align="center" if two else "left",
     )
     return [
@@ -102,6 +99,14 @@ def _tall(at: Sizes) -> list[str]:
         *([_tight(at), _tight(at, fenced=True)] if two else []),
         _last(at),
     ]
+
+
+def _month(text: float, width: float) -> float:
+    """Least height of the month's capitals: as large as the animal grows, and as the width has room for.
+
+    It is what two packs of one cut are told apart by; small words give way before it does.
+    """
+    return round(max(text * 1.1, min(max(text * 1.5, 3.5), width / _MONTH_WIDE)), 2)
 
 
 def _upright(at: Sizes) -> list[str]:
@@ -185,28 +190,25 @@ def _tight(at: Sizes, *, fenced: bool = False, tab: str = "") -> str:
     top = max(1.5, edge + 0.2)
     width = round(at.width - 2 * side - (TAB_MM + 0.5 if tab else 0), 2)
     above = Box(x=side, y=round(top, 2), width=width, height=round(qy - top, 2), rows=rows)
+    x = round(edge + at.square + 0.4, 2)
+    middle = round(right - 0.4 - x, 2)
+    month = _month(text, middle)
     between = [
         Row(fields='"animal"', least=text, most=text * 1.4, more="squeeze = 0.7, lines = 2"),
         Row(fields='"weight", "pieces"', least=text, most=text * 1.5, more="dot = true, squeeze = 0.7, lines = 2"),
+        Row(fields='"month"', least=min(text * 1.4, month), most=max(text * 1.8, month), more="squeeze = 0.7"),
         Row(
-            fields='"month", "season"',
-            least=text * 1.1,
-            most=text * 1.8,
-            more="squeeze = 0.7, small = { season = 0.7 }",
-        ),
-        Row(
-            fields='"cue", "run"',
+            fields='"season", "cue", "run"',
             least=at.share(0.04, 1.8, 3),
             most=at.share(0.05, 2.2, 4),
             more="dot = true, squeeze = 0.7",
         ),
         Row(fields='"code"', least=2.4, most=at.share(0.08, 3.2, 6), more='face = "mono"'),
     ]
-    x = round(edge + at.square + 0.4, 2)
     below = Box(
         x=x,
         y=round(qy + 0.3, 2),
-        width=round(right - 0.4 - x, 2),
+        width=middle,
         height=round(at.square - 1.5, 2),
         rows=between,
         gap=0.3,

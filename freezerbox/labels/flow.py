@@ -102,8 +102,13 @@ def ways(row: Row, tokens: Sequence[Token]) -> tuple[Lines, ...]:
 
 
 def _inseparable(one: Token, other: Token) -> bool:
-    """Whether no line breaks between two tokens: a box, its word and its line, or a line and its unit, are one."""
-    return one.style == "tick" or (one.field == other.field and "blank" in (one.style, other.style))
+    """Whether no line breaks between two tokens.
+
+    A box, its word and its line are one, a line and its unit, and the words of a date.
+    """
+    if one.field != other.field:
+        return one.style == "tick"
+    return one.style == "tick" or "blank" in (one.style, other.style) or one.field in ("month", "best_by")
 
 
 def _even_breaks(row: Row, tokens: Sequence[Token], count: int, allowed: Sequence[int]) -> tuple[int, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import product
 
 import pytest
 
@@ -13,7 +14,7 @@ from freezerbox.food import cuts
 from freezerbox.labels.content import DROP_ORDER, LabelContent
 from freezerbox.labels.draw import draw
 from freezerbox.labels.layout import SECOND_QR, Box, Layout, lay_out
-from freezerbox.labels.library import design_for, design_named, stock, stock_names
+from freezerbox.labels.library import design_for, design_named, kinds_for, stock, stock_names
 from tests.labels.test_labels_layout import CONTENTS
 
 COOK = "COOK THROUGH - freezing is not enough"
@@ -56,6 +57,24 @@ def test_cut_animal_weight_month_code(name: str, case: str) -> None:
     for one, other in ((weight, month), (month, code)):
         beside = other.x_mm >= one.x_mm + one.width_mm or one.x_mm >= other.x_mm + other.width_mm
         assert beside or one.y_mm <= other.y_mm + BESIDE_THE_QR_MM
+
+
+@pytest.mark.parametrize("name", ["a4-21up", "a4-24up", "a4-plain"])
+@pytest.mark.parametrize("case", ["short", "chops", "held", "longest", "plain", "bear", "accents", "brackets"])
+def test_the_month_is_no_smaller_than_the_animal(name: str, case: str) -> None:
+    layout = layout_of(name, CONTENTS[case])
+    animal, month = (max(box.cap_mm for box in layout.boxes if box.field == field) for field in ("animal", "month"))
+    assert month >= animal
+    if layout.arrangement.startswith("cut on"):
+        assert month >= 3.5
+
+
+@pytest.mark.parametrize("name", stock_names())
+def test_no_date_is_torn_over_two_lines(name: str) -> None:
+    for kind, case in product(kinds_for(stock(name)), sorted(CONTENTS)):
+        layout = draw([CONTENTS[case]], stock(name), 1, design_named(kind, stock(name))).layouts[0]
+        for field, whole in (("month", "NOV 2026"), ("best_by", "best by MAR 2027")):
+            assert {box.text.removesuffix(" \u00b7") for box in layout.boxes if box.field == field} <= {whole}
 
 
 @pytest.mark.parametrize("name", ["letter-10up", "letter-plain", "roll-4x2in-203dpi", "roll-4x2in-300dpi"])
