@@ -69,6 +69,25 @@ def test_the_month_is_no_smaller_than_the_animal(name: str, case: str) -> None:
         assert month >= 3.5
 
 
+@pytest.mark.parametrize("kind", ["standard", "edge"])
+@pytest.mark.parametrize("case", sorted(CONTENTS))
+def test_on_2_x_1_in_white_stands_between_the_code_and_the_words_beside_it(kind: str, case: str) -> None:
+    paper = stock("roll-2x1in-203dpi")
+    much = replace(
+        CONTENTS[case], animal="Beef, quarter steer 26S", weight="20.50 lb", best_by="best by NOV 2027", run=""
+    )
+    for content in (CONTENTS[case], much):
+        layout = draw([content], paper, 1, design_named(kind, paper)).layouts[0]
+        if layout.arrangement == "all that must be said":
+            continue  # there the code follows the month on its line
+        code = first(layout, "code")
+        assert code
+        for box in layout.boxes:
+            level = box.y_mm < code.y_mm + code.height_mm and code.y_mm < box.y_mm + box.height_mm
+            if level and box.kind in ("text", "block") and box.x_mm < code.x_mm:
+                assert box.x_mm + box.width_mm <= code.x_mm - 1.45, box
+
+
 @pytest.mark.parametrize("name", stock_names())
 def test_no_date_is_torn_over_two_lines(name: str) -> None:
     for kind, case in product(kinds_for(stock(name)), sorted(CONTENTS)):
