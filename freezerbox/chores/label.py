@@ -304,6 +304,11 @@ def start_slot(kitchen: Kitchen, paper: Stock, text: str) -> int:
         return 1
     if text.strip().lower() == "next":
         return min(int(kitchen.settings.get(START_PREFIX + paper.name, "1")), paper.slots)
+    if paper.kind == "roll" and text.strip() != "1":
+        raise InputError(
+            f"Start at {text!r}: {paper.name} is a roll, and has one label after another. Leave --start-at out.",
+            value=text,
+        )
     return whole_number(text, "the label to start at", paper.slots)
 
 

@@ -147,7 +147,7 @@ def free_stock_name(kitchen: Kitchen, text: str) -> str:
     name = text.strip().lower()
     if not _NAME.fullmatch(name):
         raise InputError(
-            f"{text!r} is not a name for a stock. Use small letters, digits and hyphens: a4-14up.", value=text
+            f"{text!r} is not a name for a stock. Use 2 to 39 small letters, digits and hyphens: a4-14up.", value=text
         )
     if name in stock_names(own_templates(kitchen)):
         raise Twin(f"There is a stock {name!r} already. Give another name.", name=name)
@@ -172,14 +172,22 @@ def correct(kitchen: Kitchen, name: str, right: str, down: str) -> Stock:
     across = paper.shift_x_mm - _signed(right or "0")
     below = paper.shift_y_mm - _signed(down or "0")
     if max(abs(across), abs(below)) > MOST_SHIFT_MM:
+        typed = " and ".join(f"{text!r} {way}" for text, way in ((right, "right"), (down, "down")) if text)
         raise InputError(
-            f"A shift of {across:g}, {below:g} mm is more than a printer is off. Is the page printed at 100 %?",
+            f"{typed} is more than a printer is off: labels would be moved {shift_words(across, below)}, and "
+            f"{MOST_SHIFT_MM:g} mm is the most. Is the page printed at 100 %?",
             value=f"{right}, {down}",
         )
     key, value = SHIFT_PREFIX + paper.name, f"{round(across, 2):g},{round(below, 2):g}"
     with kitchen.book.act("settings", kitchen.today, words=f"labels on {paper.name} shifted to {value} mm") as act:
         act.change("setting", key, "value", kitchen.settings.get(key), value)
     return paper_of(kitchen.afresh(), name)
+
+
+def shift_words(across: float, below: float) -> str:
+    """Which way labels are moved, in mm: ``5 mm left and 0.5 mm down``; "" when they are not."""
+    ways = ((across, "right" if across > 0 else "left"), (below, "down" if below > 0 else "up"))
+    return " and ".join(f"{abs(round(mm, 2)):g} mm {way}" for mm, way in ways if round(mm, 2))
 
 
 def parse_length(text: str, what: str) -> float:

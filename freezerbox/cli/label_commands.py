@@ -16,7 +16,7 @@ from freezerbox.chores.wording import count
 from freezerbox.cli import header_options as header
 from freezerbox.cli.opening import Open, open_written
 from freezerbox.cli.options import AsJson, Codes, Freezer, kitchen_of
-from freezerbox.cli.output import note, paragraph, say, say_json, shown
+from freezerbox.cli.output import no_letters, note, paragraph, say, say_json
 from freezerbox.cli.pressing import how_to_print, job_list
 from freezerbox.cli.stock_commands import stock_app
 from freezerbox.core.code import show_code
@@ -275,7 +275,7 @@ def _report(printed: label_chore.Printed, as_json: bool, *, open_it: bool) -> No
     else:
         _say(printed)
     for code, letters in printed.unknown.items():
-        note(f"{show_code(code)}: the font has no letter for {' '.join(map(shown, letters))}; printed as ?")
+        no_letters(show_code(code), letters)
     for words in refused_words(printed.refused):
         note(words)
     if open_it and not printed.job:

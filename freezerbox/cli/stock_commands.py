@@ -47,8 +47,8 @@ def stock_list(ctx: typer.Context, as_json: AsJson = False) -> None:
         rows = []
         for one in found:
             marks = [word for word, true in (("usual", one.usual), ("your own", one.own)) if true]
-            if one.shift_x_mm or one.shift_y_mm:
-                marks.append(f"shifted {one.shift_x_mm:g}, {one.shift_y_mm:g} mm")
+            if moved := stocks.shift_words(one.shift_x_mm, one.shift_y_mm):
+                marks.append(f"moved {moved}")
             if len(one.designs) > 1:
                 marks.append(f"designs {', '.join(one.designs)}")
             words = "; ".join([one.title, *marks]) if not one.faults else f"FAULTY: {'; '.join(one.faults)}"
@@ -170,8 +170,8 @@ def stock_test(
             if as_json:
                 say_json({"stock": paper.name, "shift_x_mm": paper.shift_x_mm, "shift_y_mm": paper.shift_y_mm})
                 return
-            moved = f"{paper.shift_x_mm:g} mm right and {paper.shift_y_mm:g} mm down"
-            say(f"Labels on {paper.name} are moved {moved} now.")
+            moved = stocks.shift_words(paper.shift_x_mm, paper.shift_y_mm)
+            say(f"Labels on {paper.name} are {f'moved {moved}' if moved else 'not moved'} now.")
             if max(abs(paper.shift_x_mm), abs(paper.shift_y_mm)) > WHITE_MM:
                 note(
                     f"That is more than the {WHITE_MM:g} mm that labels keep white at the edge: look whether the "

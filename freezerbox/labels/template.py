@@ -19,6 +19,7 @@ _SHEET_KEYS = (
 )  # fmt: skip
 _AREA_KEYS = ("x_mm", "y_mm", "width_mm", "height_mm")
 _ROW_OPTIONS = ("face", "good_mm", "squeeze", "lines", "small", "dot", "module_mm")
+_KINDS = ("sheet", "roll")
 _WORDS = ("name", "title", "design")
 _WHOLE = ("dpi", "columns", "rows")
 _MOST_WHOLE = 10_000
@@ -99,10 +100,13 @@ def parse_stock(text: str, *, file: str) -> Stock:
     reader = _Reader(file)
     table = _toml(text, reader, "stock")
     sheet = table.get("kind") == "sheet"
-    reader.keys(table, "", (*_STOCK_KEYS, *(_SHEET_KEYS if sheet else ())), ("cut_marks",) if sheet else ())
+    must, may = (_SHEET_KEYS, ("cut_marks",)) if sheet else ((), ())
+    if "kind" in table and table["kind"] not in _KINDS:  # one fault, and not one more for each key of a sheet
+        may = (*_SHEET_KEYS, "cut_marks")
+    reader.keys(table, "", (*_STOCK_KEYS, *must), may)
     if not isinstance(table.get("cut_marks", False), bool):
         reader.fault("cut_marks", f"{table['cut_marks']!r} is neither true nor false")
-    kind = reader.choice(table, "", "kind", ("sheet", "roll")) if "kind" in table else "roll"
+    kind = reader.choice(table, "", "kind", _KINDS) if "kind" in table else "roll"
     words = {key: reader.word(table, "", key) for key in _WORDS}
     whole = {key: reader.whole(table, "", key) for key in _WHOLE}
     lengths = {
@@ -110,15 +114,15 @@ def parse_stock(text: str, *, file: str) -> Stock:
         for key in ("width_mm", "height_mm", *(key for key in _SHEET_KEYS if key not in _WHOLE))
     }
     for key in ("width_mm", "height_mm"):
-        if key in table and lengths[key] <= 0:
-            reader.fault(key, "a label needs a size")
+        if table.get(key) == 0:
+            reader.fault(key, "0: a label needs a size")
     if kind == "roll":
         lengths |= {
             "page_width_mm": lengths["width_mm"], "page_height_mm": lengths["height_mm"],
             "pitch_x_mm": lengths["width_mm"], "pitch_y_mm": lengths["height_mm"],
         }  # fmt: skip
         whole |= {"columns": 1, "rows": 1}
-    else:
+    elif sheet:
         _check_grid(reader, whole, lengths)
     reader.finish("stock")
     return Stock(

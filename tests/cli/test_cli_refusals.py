@@ -147,6 +147,7 @@ LABELS = [
     (("label", "--stock", "a5-1up"), 2, "word", ["'a5-1up'", "letter-10up", "roll-2x1in-203dpi"]),
     (("label", "--start-at", "11"), 2, "input", ["'11'", "1 to 10"]),
     (("label", "--start-at", "0"), 2, "input", ["'0'", "1 to 10"]),
+    (("label", "--stock", "roll-2x1in-203dpi", "--start-at", "3"), 2, "input", ["'3'", "one label after another"]),
     (("label", "--start-at", "soon"), 2, "input", ["'soon'", "1 to 10"]),
     (("label", "--to", "labels.txt"), 2, "input", ["'labels.txt'", ".pdf nor .png"]),
     (("label", "--to", ""), 2, "input", [".pdf nor .png"]),

@@ -168,8 +168,18 @@ def test_shift_is_taken_and_adds_up(kitchen: Kitchen) -> None:
     for right in ("x", "12", "1 yard"):
         with pytest.raises(InputError):
             stocks.correct(kitchen.afresh(), "letter-10up", right, "0")
+    with pytest.raises(
+        InputError, match=r"'30' right is more than .* moved 31 mm left and 0.5 mm down, and 10 mm is"
+    ):
+        stocks.correct(kitchen.afresh(), "letter-10up", "30", "")
     with pytest.raises(UnknownWord):
         stocks.correct(kitchen, "nosuch", "1", "1")
+
+
+def test_a_shift_in_words() -> None:
+    assert stocks.shift_words(-5, 0) == "5 mm left"
+    assert stocks.shift_words(0.8, -0.5) == "0.8 mm right and 0.5 mm up"
+    assert stocks.shift_words(0, 0.001) == ""
 
 
 def black(page: Image.Image) -> tuple[int, int, int, int] | None:

@@ -86,7 +86,8 @@ def test_a_roll_has_its_own_words_and_a_wide_shift_is_said(house: House) -> None
     assert "From 0 to 40 it must measure 40 mm" in said
     assert "plain paper" not in said
     assert "100 mm" in house.ok("label", "stock", "test", "letter-10up", "--to", "sheet.png").out
-    assert house.ok("label", "stock", "test", name, "--right", "0.8").err == ""
+    right = house.ok("label", "stock", "test", name, "--right", "0.8")
+    assert (right.err, right.out.strip()) == ("", f"Labels on {name} are moved 0.8 mm left now.")
     assert "1.2 mm that labels keep white" in " ".join(
         house.ok("label", "stock", "test", name, "--right", "2").err.split()
     )

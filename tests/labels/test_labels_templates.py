@@ -77,6 +77,13 @@ def test_every_fault_is_reported_at_once() -> None:
     assert {"dpi", "width_mm", "colour", "name", "title", "design"} <= keys
 
 
+@pytest.mark.parametrize("name", ["stock-kind-mistyped", "stock-word-for-number", "stock-no-size"])
+def test_one_wrong_word_is_one_fault(name: str) -> None:
+    with pytest.raises(InvalidTemplate) as caught:
+        load(FOLDER / "invalid" / f"{name}.toml")
+    assert len(caught.value.faults) == 1
+
+
 def test_a_design_is_held_against_its_stock() -> None:
     roll = library.stock("roll-2x1in-203dpi")
     text = (library.templates_folder() / "designs" / "standard-2.625x1in.toml").read_text(encoding="utf-8")
