@@ -9,9 +9,10 @@ from datetime import date
 from freezerbox.chores.guidance import guidance
 from freezerbox.chores.inputs import units_of
 from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.late import Way, go, way_out
 from freezerbox.chores.people import find_person, remember
 from freezerbox.chores.rows import Row, Rows
-from freezerbox.chores.take import find_row, read_day, refuse_before_latest, refuse_gone
+from freezerbox.chores.take import find_row, read_day, refuse_gone
 from freezerbox.chores.wording import coded_line, count, holds_words, package_line
 from freezerbox.core.code import show_code
 from freezerbox.core.lineage import says_detected
@@ -36,10 +37,11 @@ class Giver:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Gift:
-    """One package, or some of a lot, that was given.  number: how many.  row: as it was before."""
+    """One package, or some of a lot, that was given.  number: how many.  row: as it was before.  way: how it goes."""
 
     row: Row
     number: int
+    way: Way
 
     @property
     def net_mg(self) -> int | None:
@@ -119,17 +121,7 @@ def give(
         with kitchen.book.act("give", day, request_id=request_id, words=words) as act:
             remember(kitchen, act, person)
             for gift in gifts.values():
-                state = gift.row.package.state
-                left = state.quantity - gift.number
-                act.move(
-                    gift.row.code,
-                    state=State.FROZEN if left else State.GONE,
-                    reason=Reason.GIVEN,
-                    freezer_id=state.freezer_id,
-                    place_id=state.place_id,
-                    delta=-gift.number,
-                    person=person,
-                )
+                go(act, gift.row.code, gift.way, Reason.GIVEN, person)
             for one in fields(Giver):
                 old, new = kitchen.settings.get(GIVER_PREFIX + one.name), getattr(known, one.name)
                 if new and new != old:
@@ -160,8 +152,7 @@ def _gift(kitchen: Kitchen, text: str, day: date, held_too: bool) -> Gift:
         raise Refused(f"{show_code(row.code)} has {state.quantity} left, not {number}.", code=row.code)
     if row.holds and not held_too:
         raise Held(held_warning(kitchen, row), code=row.code, holds=[hold.why for hold in row.holds])
-    refuse_before_latest(row, day)
-    return Gift(row=row, number=number)
+    return Gift(row=row, number=number, way=way_out(kitchen, row, day, number))
 
 
 def held_warning(kitchen: Kitchen, row: Row) -> str:

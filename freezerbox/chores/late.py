@@ -2,48 +2,104 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 
-from freezerbox.book import journal
+from freezerbox.book import at_hand, journal
+from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.fold import fold
-from freezerbox.core.records import Movement, PackageState, State
+from freezerbox.core.records import Movement, PackageState, Reason, State
 from freezerbox.errors import Refused
 
 
-def state_on(kitchen: Kitchen, row: Row, day: date, number: int = 1) -> PackageState:
-    """Where the package was at the end of ``day``, for ``number`` of it to leave then.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Way:
+    """How ``number`` of a package leave on a day.
+
+    then: its state on that day, before.  left: how many of it are there at the end of that day.
+    gone: the days of which it is to be said that it is gone.  by: the later step with which the last of a lot went;
+    None when what leaves is the last, or some stay.
+    """
+
+    number: int
+    then: PackageState
+    left: int
+    gone: tuple[date, ...] = ()
+    by: Movement | None = None
+
+
+def way_out(kitchen: Kitchen, row: Row, day: date, number: int = 1) -> Way:
+    """What it comes to that ``number`` of a package left on ``day``, where later steps may be written already.
 
     For a single package, and for the last of a lot, no later step may stand: it would say that the package was still
-    there.  One of a lot may have been taken before others.
+    there.  Some of a lot may have left before others; then the last step of those may be the one that ended it.
 
     Raises: Refused, naming the step that a late entry would contradict.
     """
+    state = row.package.state
+    latest = at_hand.latest_day(kitchen.book, row.code)
+    if latest is not None and latest <= day:
+        return Way(number=number, then=state, left=state.quantity - number)
     movements = journal.movements(kitchen.book, code=row.code)
-    later = [movement for movement in movements if movement.happened_on > day]
-    if later:
-        later = journal.heard(kitchen.book, later)
-    before = fold(movement for movement in movements if movement.happened_on <= day)
-    if before is None or (before.state is State.FROZEN and before.quantity < 1):
+    later = _said_once(journal.heard(kitchen.book, [one for one in movements if one.happened_on > day]))
+    then = fold(movement for movement in movements if movement.happened_on <= day)
+    if then is None or (then.state is State.FROZEN and then.quantity < 1):
         first = min(movements, key=lambda movement: movement.id)
         raise Refused(
             f"{show_code(row.code)} came into the freezer on {long_date(first.happened_on)}, after "
             f"{long_date(day)}. One of the two days is wrong.",
             code=row.code,
         )
-    if later and not _leaves_the_rest_true(movements, later, day, number):
-        act = journal.act(kitchen.book, later[0].act_id)
+    if then.quantity < number:
+        only = f"only {then.quantity} of it were there" if then.quantity else "it had left already"
+        raise Refused(f"{show_code(row.code)}: at the end of {long_date(day)} {only}.", code=row.code)
+    against, by = _later_steps(then.quantity, number, later)
+    if against is not None:
+        movement, there = against
+        act = journal.act(kitchen.book, movement.act_id)
         what = f"act {act.id}, {act.words}" if act else "a later step"
+        still = "it was still there" if there <= 1 else f"{there} of it were still there"
         raise Refused(
-            f"{show_code(row.code)} cannot have left on {long_date(day)}: on {long_date(later[0].happened_on)} it "
-            f"was still there ({what}). Take that back first if it is wrong.",
+            f"{show_code(row.code)} cannot have left on {long_date(day)}: on {long_date(movement.happened_on)} "
+            f"{still} ({what}). Take that back first if it is wrong.",
             code=row.code,
-            act=later[0].act_id,
+            act=movement.act_id,
         )
-    return before
+    left = then.quantity - number
+    if by is not None:
+        gone = (by.happened_on, *days_to_say_again(kitchen, row, by.happened_on))
+    else:
+        gone = () if left else days_to_say_again(kitchen, row, day)
+    return Way(number=number, then=then, left=left, gone=gone, by=by)
+
+
+def go(act: Writer, code: str, way: Way, reason: Reason, person: str = "") -> None:
+    """Write that some or all of a package leave, inside an act of the day on which they did."""
+    then, by = way.then, way.by
+    act.move(
+        code,
+        state=State.FROZEN if way.left else State.GONE,
+        reason=reason,
+        freezer_id=then.freezer_id,
+        place_id=then.place_id,
+        delta=-way.number,
+        person=person,
+    )
+    for day in way.gone:
+        act.move(
+            code,
+            state=State.GONE,
+            reason=(by.reason or reason) if by else reason,
+            freezer_id=by.freezer_id if by else then.freezer_id,
+            place_id=by.place_id if by else then.place_id,
+            person=by.person if by else person,
+            on=day,
+        )
 
 
 def refuse_before_it_went(row: Row, day: date) -> None:
@@ -66,11 +122,29 @@ def days_to_say_again(kitchen: Kitchen, row: Row, day: date) -> tuple[date, ...]
     return tuple(dict.fromkeys(movement.happened_on for movement in movements if movement.happened_on > day))
 
 
-def _leaves_the_rest_true(movements: tuple[Movement, ...], later: list[Movement], day: date, number: int) -> bool:
-    """Whether ``number`` fewer from ``day`` on leaves at least one after every later step: only a lot can."""
-    left = sum(movement.delta for movement in movements if movement.happened_on <= day) - number
+def _said_once(later: list[Movement]) -> list[Movement]:
+    """Steps without those that only say again, on a later day, what their act did on its own."""
+    own: dict[int, date] = {}
     for movement in later:
+        own[movement.act_id] = min(movement.happened_on, own.get(movement.act_id, movement.happened_on))
+    return [one for one in later if one.delta or one.happened_on == own[one.act_id]]
+
+
+def _later_steps(
+    quantity: int, number: int, later: Sequence[Movement]
+) -> tuple[tuple[Movement, int] | None, Movement | None]:
+    """What later steps say to ``number`` fewer of ``quantity`` from an earlier day on.
+
+    Returns the first that speaks against it, with how many the book has there then; and the one that takes the last.
+    """
+    there, left, last = quantity, quantity - number, None
+    for movement in later:
+        before = there
+        there += movement.delta
+        ended = last is not None or left == 0
         left += movement.delta
-        if left < (1 if movement.state is State.FROZEN else 0):
-            return False
-    return left >= 1
+        if not ended and left == 0 and movement.delta < 0:
+            last = movement
+        elif ended or left < (1 if movement.state is State.FROZEN else 0):
+            return (movement, max(before, there)), None
+    return None, last

@@ -10,7 +10,7 @@ from freezerbox.book import at_hand, journal, queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.evenings import evenings_of_detected
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.late import days_to_say_again, refuse_before_it_went, state_on
+from freezerbox.chores.late import Way, days_to_say_again, go, refuse_before_it_went, way_out
 from freezerbox.chores.rows import Row, Rows, in_rotation_order
 from freezerbox.chores.went_into import how_to_unmake, in_it_too
 from freezerbox.chores.wording import (
@@ -67,16 +67,15 @@ class Done:
 class Leaving:
     """A package about to go.
 
-    rows: what is known of it.  row: as it is now.  reason, day: why and when it goes.  then: its state on that day.
-    last: the journal says nothing of it on a later day.  number: how many of a lot.  words: what is said of it.
+    rows: what is known of it.  row: as it is now.  reason, day: why and when it goes.  way: what that comes to.
+    number: how many of a lot.  words: what is said of it.
     """
 
     rows: Rows
     row: Row
     reason: Reason
     day: date
-    then: PackageState
-    last: bool
+    way: Way
     number: int
     words: str
 
@@ -86,8 +85,8 @@ class Leaving:
         state = PackageState(
             state=State.GONE,
             reason=self.reason,
-            freezer_id=self.then.freezer_id,
-            place_id=self.then.place_id,
+            freezer_id=self.way.then.freezer_id,
+            place_id=self.way.then.place_id,
             quantity=0,
             since=self.day,
         )
@@ -190,8 +189,6 @@ def what_leaves(
     if reason is Reason.EATEN and not row.for_people and not already_eaten:
         reason = Reason.FED_TO_DOG if package.cut in cuts.FOR_DOGS else Reason.MOVED_OUT
     day = read_day(kitchen, on)
-    latest = at_hand.latest_day(kitchen.book, package.code)
-    last = latest is not None and latest <= day
     said = "recorded as eaten, still on hold" if row.holds and already_eaten else SAID[reason]
     if was_pulled(row, reason, day):
         said = PULLED
@@ -200,8 +197,7 @@ def what_leaves(
         row=row,
         reason=reason,
         day=day,
-        then=state if last else state_on(kitchen, row, day, number),
-        last=last,
+        way=way_out(kitchen, row, day, number),
         number=number,
         words=f"{said}: {package_line(kitchen, row)}" + (f", {number} of them" if number > 1 else ""),
     )
@@ -209,27 +205,7 @@ def what_leaves(
 
 def let_go(kitchen: Kitchen, act: Writer, leaving: Leaving, person: str) -> None:
     """Write that a package goes, inside an act."""
-    row, then = leaving.row, leaving.then
-    left = row.package.state.quantity - leaving.number
-    act.move(
-        row.code,
-        state=State.FROZEN if left else State.GONE,
-        reason=leaving.reason,
-        freezer_id=then.freezer_id,
-        place_id=then.place_id,
-        delta=-leaving.number,
-        person=person,
-    )
-    for later in () if left or leaving.last else days_to_say_again(kitchen, row, leaving.day):
-        act.move(
-            row.code,
-            state=State.GONE,
-            reason=leaving.reason,
-            freezer_id=then.freezer_id,
-            place_id=then.place_id,
-            person=person,
-            on=later,
-        )
+    go(act, leaving.row.code, leaving.way, leaving.reason, person)
 
 
 def done_of(kitchen: Kitchen, leaving: Leaving) -> Done:
@@ -241,9 +217,11 @@ def done_of(kitchen: Kitchen, leaving: Leaving) -> Done:
         message += f" ({row.where})"
     if left:
         message += f". {left} left"
+    if leaving.way.by:
+        message += f". None left since {short_date(leaving.way.by.happened_on, today=kitchen.today)}"
     # Of what is on hold, nobody is to think that an older one would have done.
     hint = _older(kitchen, row) if leaving.reason is Reason.EATEN and not row.holds else ""
-    after = leaving.rows.of_codes([row.code])[0] if left or not leaving.last else leaving.gone
+    after = leaving.rows.of_codes([row.code])[0] if left or leaving.way.gone else leaving.gone
     return Done(row=after, message=message + ".", hint=hint, number=leaving.number)
 
 
