@@ -14,10 +14,11 @@ from freezerbox.chores import ahead, inputs, mixing
 from freezerbox.chores.header import Header, Words, find_animal, parse_fat, understand
 from freezerbox.chores.inputs import Input
 from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.late import go, way_out
 from freezerbox.chores.pack import Run, Weighed, doubts, put_in
 from freezerbox.chores.recipes import known_recipe
 from freezerbox.chores.rows import Row, Rows, Totals, totals
-from freezerbox.chores.take import find_row, refuse_before_latest
+from freezerbox.chores.take import find_row
 from freezerbox.chores.wording import count
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
@@ -192,7 +193,7 @@ def make(
 
     Raises: what ``plan`` raises; InputError without weights; Held when an input is on hold and ``with_held`` does not
     say to go on; OutOfLine when more came out than went in or far less, or a weight is doubtful, and not ``yes``;
-    Refused for a day before an input's latest step.
+    Refused for a day that a later step of an input speaks against.
     """
     planned = plan(kitchen, asked)
     if planned.run is None:
@@ -204,9 +205,9 @@ def make(
     if not yes:
         _question(kitchen, planned)
     made_on = planned.header.packed_on
-    for one in planned.inputs:
-        if one.row is not None:
-            refuse_before_latest(one.row, made_on)
+    ways = [
+        (one.row.code, way_out(kitchen, one.row, made_on, one.units)) for one in planned.inputs if one.row is not None
+    ]
     code = next_code(kitchen, made_on.year)
     of = ", ".join(dict.fromkeys(_short(one) for one in planned.inputs))
     words = f"made batch {code}: {planned.run.words()} of {of}"
@@ -218,7 +219,8 @@ def make(
             fat_percent=planned.header.fat_percent,
             made_on=made_on.isoformat(),
         )
-        _consume(act, planned.inputs)
+        for used, way in ways:
+            go(act, used, way, Reason.MADE_INTO)
         if planned.onto:
             ahead.fill(kitchen, act, planned.run, planned.onto, code)
             codes = list(planned.onto)
@@ -349,22 +351,6 @@ def _much_missing(planned: Plan, out: int) -> bool:
     if cuts.keeps_as(header.cut, header.form) in LOSES_WATER:
         return False
     return loss > LEAST_LOSS_MG and loss > MOST_LOSS * planned.total_mg
-
-
-def _consume(act: Writer, whole: Sequence[Input]) -> None:
-    for one in whole:
-        if one.row is None:
-            continue
-        state = one.row.package.state
-        left = state.quantity - one.units
-        act.move(
-            one.row.code,
-            state=State.FROZEN if left else State.GONE,
-            reason=Reason.MADE_INTO,
-            freezer_id=state.freezer_id,
-            place_id=state.place_id,
-            delta=-one.units,
-        )
 
 
 def _write_origins(act: Writer, planned: Plan, codes: Sequence[str]) -> None:

@@ -7,6 +7,7 @@ from datetime import date
 import pytest
 
 from freezerbox.book import journal, queries
+from freezerbox.chores import grind
 from freezerbox.chores.check import check
 from freezerbox.chores.give import give
 from freezerbox.chores.header import Words
@@ -81,3 +82,17 @@ def test_why_a_late_entry_of_a_lot_is_refused_is_true(stocked: Stocked, giving: 
         leave(1, "2026-11-10")
     assert check(kitchen).faults == ()
     assert journal.acts(kitchen.book, limit=1)[0].happened_on == date(2026, 11, 10)
+
+
+def test_some_of_a_lot_were_ground_before_others_were_taken(stocked: Stocked) -> None:
+    kitchen, code = stocked.kitchen, a_lot(stocked)
+    take(kitchen.afresh(), code, on="2026-11-15", number=2)
+    asked = grind.Asked(
+        packages=(f"{code}*3",), weights=("1.45", "1.45"), words=Words(cut="ground", packed="2026-11-10")
+    )
+    made = grind.make(kitchen.afresh(), asked, yes=True)
+    assert (left(kitchen, code, "2026-11-10"), left(kitchen, code, "2026-11-15"), left(kitchen, code)) == (2, 0, 0)
+    assert [row.package.packed_on for row in made.rows] == [date(2026, 11, 10)] * 2
+    assert check(kitchen).faults == ()
+    undo(kitchen.afresh(), target(kitchen.afresh()))
+    assert left(kitchen, code) == 3
