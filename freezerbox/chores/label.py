@@ -165,8 +165,14 @@ def print_from(kitchen: Kitchen, number: str, how: How) -> Printed:
             raise not_printed(waiting[-1].owed, waiting[-1].state)
         kitchen = kitchen.afresh()
     run, stock, counted = last_run(kitchen, how.jobs)
-    first = whole_number(number, "the label to go on from", len(run))
     codes = [one if isinstance(one, str) else one.code for one in run]
+    if len(codes) == 1 and number.strip() != "1":
+        raise InputError(
+            f"The last run was one label, {show_code(codes[0])}: there is none to go on from at {number!r}. Labels "
+            "of a run before it: freezerbox label again CODE CODE",
+            value=number,
+        )
+    first = whole_number(number, "the label to go on from", len(run))
     out = [one for one in run[: first - 1] if isinstance(one, Mark)]
     rows = [find_row(kitchen, code) for code in codes[first - 1 :]]
     # Spare codes are printed on pages that are no label stock.

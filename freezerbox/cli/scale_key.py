@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.cli.output import say
+from freezerbox.core.mass import parse_mass
 from freezerbox.errors import ScaleTrouble
 
 if TYPE_CHECKING:
@@ -34,6 +35,7 @@ class ScaleKey:
     def __init__(self, kitchen: Kitchen, twin: str) -> None:
         self._setting = kitchen.settings.get(SETTING) or NO_SCALE
         self._twin = twin
+        self._kitchen = kitchen
         self._path: Path | None = None
         self._shown: Report | None = None
         self._kept: Report | None = None
@@ -61,7 +63,8 @@ class ScaleKey:
         finally:
             _drop_keys()
         if self._kept and not lifted and shown.is_about(self._kept, percent=_SAME_PERCENT):
-            say(f"  The same weight still lies there: {shown.text}. {self._twin}.")
+            weight = self._kitchen.mass(parse_mass(shown.text, unit=self._kitchen.unit))
+            say(f"  The same weight still lies there: {weight}. {self._twin}.")
             self._look_on()
             return ""
         self.forget()

@@ -54,6 +54,11 @@ def test_from_a_file_run(lonely: House) -> None:
     assert [label["code"] for label in again["labels"]] == codes[1:]
     for number in ("0", "3", "x", "-1"):
         lonely.refused_json("label", "--from", number, status=2, kind="input")
+    # One label torn and printed again is a run of its own; nobody means to go on in it.
+    code = codes[0]
+    lonely.ok("label", "again", code, "--to", "c.pdf")
+    said = lonely.refused("label", "--from", "2", "--to", "d.pdf").said
+    assert f"The last run was one label, {code[:3]}-{code[3:]}: there is none to go on from at '2'." in said
 
 
 @pytest.mark.parametrize("spoilt", ["", "{", "[1]", "null", '[{"book": 1}]', "\x00"])
