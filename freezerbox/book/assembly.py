@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from freezerbox.book import values
-from freezerbox.book.joining import FOLLOWING, NAMED, OWN_SETTINGS, Clash, Key, Side, Union, name_key, number
+from freezerbox.book.both import emptied, movement
+from freezerbox.book.joining import DAYS, FOLLOWING, NAMED, OWN_SETTINGS, Clash, Key, Side, Union, name_key
 from freezerbox.book.schema import CHANGEABLE, OVERRULED
 from freezerbox.book.transfer import Row, Value
+from freezerbox.book.values import number
 from freezerbox.core.fold import fold, fold_all, in_order
-from freezerbox.core.records import Movement, Reason, State
+from freezerbox.core.records import Reason, State
 
 _WITHOUT_ACT = ("act", "meta", "setting", "package_state")
 _BY_CODE = ("animal", "batch")
@@ -209,7 +210,9 @@ class Assembly:
         """The act that says which book holds, where both moved a package or corrected a fact."""
         act = len(self.union.acts) + 1
         before = len(found["movement"]) + len(found["change"])
-        for clash in self.union.clashes:
+        for code in self.union.beside:
+            self._empty(found["movement"], code, act)
+        for clash in sorted(self.union.clashes, key=_turn):
             ours = clash.name in self.decided.ours
             winner, loser = (self.mine, self.other) if ours else (self.other, self.mine)
             if clash.kind in ("package", "twice"):
@@ -218,6 +221,8 @@ class Assembly:
                 if clash.kind == "twice":
                     self._settle_origin(found, clash.name, loser, act)
                     self._settle_own_facts(found["change"], clash.name, winner, loser, act)
+                if clash.filled:
+                    self._settle_own_facts(found["change"], clash.name, winner, loser, act, DAYS)
             elif clash.kind == "fact":
                 self._settle_fact(found["change"], clash, winner, act)
             elif clash.kind == "origin":
@@ -236,6 +241,20 @@ class Assembly:
         shared = set(other.uid_of.values())
         return {self.place_of[uid] for uid in side.uid_of.values() if uid not in shared}
 
+    def _empty(self, movements: list[dict[str, Value]], code: str, act: int) -> None:
+        """Where the takings of both together left nothing of a lot: say that it is gone."""
+        own = self._only(self.mine) | self._only(self.other)
+        moved = [movement(row) for row in movements if row["code"] == code]
+        rows = {row["id"]: row for row in movements if row["code"] == code}
+        for day, last in list(emptied(moved, [one for one in moved if one.act_id in own])):
+            said: dict[str, Value] = {
+                "act_id": act,
+                "happened_on": day.isoformat(),
+                "state": State.GONE.value,
+                "delta": 0,
+            }
+            movements.append({**rows[last.id], **said, "id": len(movements) + 1})
+
     def _settle_package(
         self, movements: list[dict[str, Value]], code: str, winner: Side, loser: Side, act: int
     ) -> None:
@@ -243,7 +262,7 @@ class Assembly:
         away = self._only(loser)
         own = [row for row in movements if row["code"] == code]
         lost = [row for row in own if row["act_id"] in away]
-        held = [_movement(row) for row in own if row["act_id"] not in away]
+        held = [movement(row) for row in own if row["act_id"] not in away]
         for day in sorted({str(row["happened_on"]) for row in lost}):
             by_then = in_order(one for one in held if one.happened_on.isoformat() <= day)
             state = fold(by_then)
@@ -291,14 +310,23 @@ class Assembly:
                 _change(changes, act, kind, subject, str(one), of_it[-1]["new"], held[-1]["new"])
 
     def _settle_own_facts(
-        self, changes: list[dict[str, Value]], code: str, winner: Side, loser: Side, act: int
+        self,
+        changes: list[dict[str, Value]],
+        code: str,
+        winner: Side,
+        loser: Side,
+        act: int,
+        only: Sequence[str] = (),
     ) -> None:
-        """What the loser corrected was another package; the one that stays is as the winner has it."""
+        """What the loser corrected was another package; the one that stays is as the winner has it.
+
+        ``only``: fields; none for all.
+        """
         away = self._only(loser)
         own = next(row for row in winner.rows["package"] if row["code"] == code)
         said: dict[str, tuple[Value, Value]] = {}
         for row in changes:
-            if (row["subject_kind"], row["subject"]) == ("package", code):
+            if (row["subject_kind"], row["subject"]) == ("package", code) and (not only or row["field"] in only):
                 said[str(row["field"])] = (row["act_id"], row["new"])
         for name, (by, value) in said.items():
             if by in away and value != own[name]:
@@ -318,6 +346,11 @@ class Assembly:
                 yield {"key": key, "value": joined.get(key, own.get(key))}
             elif key in own:
                 yield {"key": key, "value": own[key]}
+
+
+def _turn(clash: Clash) -> Key:
+    """Where it stands among the clashes, whichever book is joined into which."""
+    return (clash.kind, *(clash.subject if clash.kind == "fact" else (clash.name.lower(),)))
 
 
 def _instead(side: Side, lacking: Side, table: str, row: Row) -> Row | None:
@@ -356,7 +389,7 @@ def _follow_changes(found: dict[str, list[dict[str, Value]]]) -> None:
 
 
 def _states(movements: Sequence[Row]) -> Iterator[dict[str, Value]]:
-    for code, state in fold_all(_movement(row) for row in movements).items():
+    for code, state in fold_all(movement(row) for row in movements).items():
         yield {
             "code": code,
             "state": state.state.value,
@@ -366,18 +399,3 @@ def _states(movements: Sequence[Row]) -> Iterator[dict[str, Value]]:
             "quantity": state.quantity,
             "since": state.since.isoformat(),
         }
-
-
-def _movement(row: Row) -> Movement:
-    return Movement(
-        id=number(row["id"]),
-        act_id=number(row["act_id"]),
-        code=str(row["code"]),
-        happened_on=values.day(str(row["happened_on"])),
-        state=values.word(State, str(row["state"])),
-        reason=values.word(Reason, str(row["reason"])) if row["reason"] else None,
-        freezer_id=None if row["freezer_id"] is None else number(row["freezer_id"]),
-        place_id=None if row["place_id"] is None else number(row["place_id"]),
-        delta=number(row["delta"]),
-        person=str(row["person"]),
-    )

@@ -10,9 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from freezerbox.book.both import Parted, all_true, filled, movement
 from freezerbox.book.schema import CHANGEABLE, OVERRULED
 from freezerbox.book.transfer import Row, Value
-from freezerbox.core.records import Reason
+from freezerbox.book.values import number
+from freezerbox.core.records import Movement, Reason, State
 
 Rows = Mapping[str, Sequence[Row]]
 """The rows of a book by table."""
@@ -23,6 +25,8 @@ NAMED = {"freezer": "name", "person": "name", "animal": "code", "batch": "code",
 """Tables whose records go by a name that is unique in a book (of a place: in its freezer, so freezers come first)."""
 FOLLOWING = {"net_mg": "typed"}
 """Facts that another one carries with it: they are not asked about apart."""
+DAYS = ("packed_on", "first_frozen_on")
+"""Facts of a spare label filled in both books that go with who filled it: they are not asked about apart."""
 OWN_SETTINGS = ("letter", "backup-to", "backup-last")
 """Settings that belong to one book and do not travel."""
 
@@ -37,6 +41,7 @@ class Clash:
     name: what it is about, as people type it.  subject: the same for the program: a code; table and uid; table, uid
     and field.  other: the uid of the other book's record, for a name.  ours, theirs: what each book says.
     holds: ``ours`` or ``theirs`` where nobody need be asked, since the other book took its packing back; else "".
+    filled: whether it is about a spare label that both books filled; then its days go with it.
     """
 
     kind: str
@@ -46,6 +51,7 @@ class Clash:
     theirs: str
     other: str = ""
     holds: str = ""
+    filled: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,11 +59,13 @@ class Union:
     """What both books hold together.
 
     acts: uids in the joined order.  new: those that only the other book has.  clashes: what is to be decided.
+    beside: codes of lots that both took from, where all of it can be true.
     """
 
     acts: tuple[str, ...]
     new: frozenset[str]
     clashes: tuple[Clash, ...]
+    beside: tuple[str, ...] = ()
 
 
 @dataclass
@@ -120,10 +128,14 @@ def union(ours: Side, theirs: Side, same: frozenset[str] = frozenset()) -> Union
     """
     known = {str(act["uid"]) for act in ours.rows["act"]}
     there = {str(act["uid"]) for act in theirs.rows["act"]}
+    clashes = tuple(_clashes(ours, theirs, known - there, there - known, same))
+    asked = {clash.name for clash in clashes}
+    moved = _moved(ours, known - there).keys() & _moved(theirs, there - known).keys()
     return Union(
         acts=tuple(_joined(ours.order(), theirs.order())),
         new=frozenset(there - known),
-        clashes=tuple(_clashes(ours, theirs, known - there, there - known, same)),
+        clashes=clashes,
+        beside=tuple(sorted(moved - asked)),
     )
 
 
@@ -155,9 +167,11 @@ def _clashes(ours: Side, theirs: Side, mine: set[str], new: set[str], same: froz
     twice = list(_entered_twice(ours, theirs, mine, new))
     yield from twice
     done = {clash.name for clash in twice}
-    yield from (clash for clash in _package_clashes(ours, theirs, mine, new) if clash.name not in done)
+    packages = [clash for clash in _package_clashes(ours, theirs, mine, new) if clash.name not in done]
+    yield from packages
     yield from _origin_clashes(ours, theirs, mine, new)
-    yield from _fact_clashes(ours, theirs, mine, new)
+    days = {("package", clash.name, day) for clash in packages if clash.filled for day in DAYS}
+    yield from (clash for clash in _fact_clashes(ours, theirs, mine, new) if clash.subject not in days)
 
 
 def _name_clashes(ours: Side, theirs: Side, same: frozenset[str]) -> Iterable[Clash]:
@@ -241,10 +255,23 @@ def _packed(row: Row) -> str:
 
 
 def _package_clashes(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> Iterable[Clash]:
-    here = _moved(ours, mine)
-    for code, movement in _moved(theirs, new).items():
-        if code in here:
-            yield Clash(kind="package", name=code, subject=(code,), ours=_step(here[code]), theirs=_step(movement))
+    here, there = _moved(ours, mine), _moved(theirs, new)
+    codes = [code for code in there if code in here]
+    parted, others = _parted(ours, mine, codes), _parted(theirs, new, codes)
+    for code in codes:
+        if not all_true(parted[code], others[code]):
+            both = filled(parted[code]) and filled(others[code])
+            told = [_step(ours, here[code], parted[code], both), _step(theirs, there[code], others[code], both)]
+            yield Clash(kind="package", name=code, subject=(code,), ours=told[0], theirs=told[1], filled=both)
+
+
+def _parted(side: Side, acts: set[str], codes: Iterable[str]) -> dict[str, Parted]:
+    """What moved each of ``codes``, parted into acts that both hold and ``acts``."""
+    found: dict[str, tuple[list[Movement], list[Movement]]] = {code: ([], []) for code in codes}
+    for row in side.rows["movement"]:
+        if row["code"] in found:
+            found[str(row["code"])][side.act_of(row) in acts].append(movement(row))
+    return dict(found)
 
 
 def _moved(side: Side, acts: set[str]) -> dict[str, Row]:
@@ -316,15 +343,30 @@ def _described(row: Row) -> str:
     return ", ".join(str(row[column]) for column in told if row.get(column))
 
 
-def _step(row: Row) -> str:
-    how = row["reason"] or row["state"]
-    return f"{how} on {row['happened_on']}"
+def _step(side: Side, row: Row, parted: Parted, packed: bool) -> str:
+    """What a book says last of a package: how many left it there, or where it was put, and the day.
+
+    ``packed``: say the day of packing too.
+    """
+    shared, own = parted
+    gone = -sum(one.delta for one in own)
+    how = str(row["reason"] or "")
+    if row["state"] == State.GONE or how:
+        lot = sum(one.delta for one in shared) > 1 and gone > 0
+        told = f"{gone} {how}" if lot else how or str(row["state"])
+    elif row["state"] == State.FROZEN:
+        told = f"put in {_where(side, row)}"
+    else:
+        told = str(row["state"])
+    days = [str(one["packed_on"]) for one in side.rows["package"] if packed and one["code"] == row["code"]]
+    return "".join(f"packed on {day}, " for day in days) + f"{told} on {row['happened_on']}"
+
+
+def _where(side: Side, row: Row) -> str:
+    """The names of a freezer and of a place in it."""
+    asked = [(table, row[f"{table}_id"]) for table in ("freezer", "place") if row[f"{table}_id"] is not None]
+    return ", ".join(str(one["name"]) for table, at in asked for one in side.rows[table] if one["id"] == at)
 
 
 def _said(value: Value) -> str:
     return "" if value is None else str(value)
-
-
-def number(value: Value) -> int:
-    """A row number of the file."""
-    return value if isinstance(value, int) else int(str(value))

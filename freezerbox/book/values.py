@@ -37,6 +37,11 @@ def word(kind: type[Word], text: str) -> Word:
         raise _damaged(text, " or ".join(kind)) from error
 
 
+def number(value: str | int | float | bytes | None) -> int:
+    """A row number of the file."""
+    return value if isinstance(value, int) else int(str(value))
+
+
 def is_walk(text: str) -> bool:
     """Whether it says where a walk through codes begins."""
     return _WALK.fullmatch(text) is not None

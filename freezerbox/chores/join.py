@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,11 +12,13 @@ from freezerbox.book import copying, joining, meta, transfer
 from freezerbox.book.assembly import Assembly, Decided
 from freezerbox.book.joining import Clash, Side, Union
 from freezerbox.book.resigning import Resigned, part_signs
+from freezerbox.book.values import number
 from freezerbox.chores import safekeeping
 from freezerbox.chores.animals import animal_code
 from freezerbox.chores.check import check
 from freezerbox.chores.holding import BATCH_CODE
 from freezerbox.chores.house import clean_name
+from freezerbox.chores.join_words import clash_words, shown, unique_words
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.core.code import compact, show_code
 from freezerbox.errors import BookTrouble, InputError, Refused
@@ -26,6 +29,7 @@ class Joined:
     """acts, packages: how many came from the other book.  settled: clashes that were decided.  copy: made before.
 
     resigned: places whose sign has a new code, since both books had given one code to two places.
+    merged: places that were two, each with a sign, and are one: ``old`` counts no longer, and ``new`` does.
     """
 
     acts: int
@@ -33,6 +37,7 @@ class Joined:
     settled: tuple[Clash, ...]
     copy: Path | None
     resigned: tuple[Resigned, ...] = ()
+    merged: tuple[Resigned, ...] = ()
 
 
 def join(
@@ -62,7 +67,7 @@ def join(
         if "UNIQUE" not in entry:
             raise
         raise Refused(
-            f"Nothing joined: two things would have one name ({entry.rpartition(' ')[2]}). Give one of them another "
+            f"Nothing joined: {unique_words(entry)} would have one name. Give one of them another "
             "name in its book, or another with --rename, and join then.",
         ) from error
 
@@ -105,7 +110,26 @@ def _join(
             "The joined book does not add up; nothing was changed:\n  " + "\n  ".join(faults[:8]), faults=faults
         )
     packages = sum(their.act_of(row) in union.new for row in their.rows["package"])
-    return Joined(acts=len(union.new), packages=packages, settled=union.clashes, copy=copy.path, resigned=resigned)
+    return Joined(
+        acts=len(union.new),
+        packages=packages,
+        settled=union.clashes,
+        copy=copy.path,
+        resigned=resigned,
+        merged=tuple(_merged(mine, their, assembly, union)),
+    )
+
+
+def _merged(mine: Side, their: Side, assembly: Assembly, union: Union) -> Iterable[Resigned]:
+    """Places that this join made one with another; not again what an earlier one did."""
+    now = {clash.other for clash in union.clashes if clash.kind == "name"}
+    for lost, kept in assembly.alias.items():
+        if lost[0] != "place" or not (lost in mine.row_of or lost[1] in now):
+            continue
+        here = lost in mine.row_of
+        old, new = (mine if here else their).row_of[lost], mine.row_of.get(kept) or their.row_of[kept]
+        if old["code"] != new["code"]:
+            yield Resigned(place=str(new["name"]), old=str(old["code"]), new=str(new["code"]), here=here)
 
 
 def _side(found: Iterable[tuple[str, transfer.Row]]) -> Side:
@@ -167,6 +191,8 @@ def _decided(
         renamed[_name(old)] = _new_name(old, clean_name(new))
     sides = {"ours": {_name(one) for one in ours}, "theirs": {_name(one) for one in theirs}}
     known = {_name(clash.name) for clash in union.clashes}
+    typed = {_name(shown(clash)): _name(clash.name) for clash in union.clashes}
+    sides = {side: {typed.get(one, one) for one in said} for side, said in sides.items()}
     sames = {_name(words) for words in same}
     for one in (*sames, *renamed, *sides["ours"], *sides["theirs"]):
         if one not in known and union.new:
@@ -188,7 +214,7 @@ def _decided(
                 undecided.append(clash)
             sides[prefer or "ours"].add(name)
     if undecided:
-        raise Refused(_clash_words(kitchen, undecided), clashes=[clash.name for clash in undecided])
+        raise Refused(clash_words(kitchen, undecided), clashes=[clash.name for clash in undecided])
     return Decided(
         same=frozenset(sames),
         renamed=renamed,
@@ -205,7 +231,7 @@ def _refuse_same_codes(mine: Side, union: Union) -> None:
     codes = [clash.name for clash in union.clashes if clash.kind == "code"]
     if not codes:
         return
-    drawn = {str(row["code"]): joining.number(row["act_id"]) for row in mine.rows["code"]}
+    drawn = {str(row["code"]): number(row["act_id"]) for row in mine.rows["code"]}
     packed = {str(row["code"]) for row in mine.rows["package"]}
     acts = sorted({drawn[code] for code in codes}, reverse=True)
     what = "packages" if packed.issuperset(codes) else "things"
@@ -223,6 +249,8 @@ def _refuse_same_codes(mine: Side, union: Union) -> None:
 def _name(words: str) -> str:
     """A clash's name as people type it: small letters; a code without its hyphen."""
     code = compact(words)
+    if words.lower().startswith("package "):
+        words = re.sub(r"\b(\w{3})-(\w{3})\b", r"\1\2", words)
     return code.lower() if len(code) == 6 and " " not in words.strip() else " ".join(words.lower().split())
 
 
@@ -234,25 +262,3 @@ def _new_name(old: str, new: str) -> str:
     if kind == ["batch"] and not BATCH_CODE.fullmatch(new):
         raise InputError(f"{new!r} is not a batch code. Write it as G26-1.", value=new)
     return new
-
-
-def _clash_words(kitchen: Kitchen, clashes: Sequence[Clash]) -> str:
-    lines = ["Nothing joined: the two books say different things. Decide each:"]
-    for clash in clashes:
-        shown = show_code(clash.name) if clash.kind in ("package", "twice") else clash.name
-        ours, theirs = _said(kitchen, clash, clash.ours), _said(kitchen, clash, clash.theirs)
-        lines.append(f"  {shown}: here {ours}; there {theirs}")
-        if clash.kind == "name":
-            lines.append(
-                f"    one and the same: --same '{shown}'; two: --rename '{shown}=NEW NAME' (the other book's)"
-            )
-        else:
-            lines.append(f"    --ours '{shown}' or --theirs '{shown}'")
-    lines.append("For all the rest alike: --prefer ours or --prefer theirs")
-    return "\n".join(lines)
-
-
-def _said(kitchen: Kitchen, clash: Clash, value: str) -> str:
-    if clash.kind == "fact" and clash.name.endswith("net_mg"):
-        return kitchen.mass(int(value)) if value.isdigit() else "not weighed"
-    return value or "nothing"

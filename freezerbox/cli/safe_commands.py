@@ -144,7 +144,10 @@ def import_(
                         "acts": done.acts,
                         "packages": done.packages,
                         "settled": [one.name for one in done.settled],
-                        "signs": [{"place": one.place, "old": one.old, "new": one.new} for one in done.resigned],
+                        "signs": [
+                            {"place": one.place, "old": one.old, "new": one.new}
+                            for one in (*done.resigned, *done.merged)
+                        ],
                     }
                 )
             elif not done.acts:
@@ -156,6 +159,12 @@ def import_(
                     say(
                         f"Both books had given the sign {show_code(one.old)} to a place. {one.place} has "
                         f"{show_code(one.new)} now; print its sign anew, and throw the old one away: "
+                        f'freezerbox sign "{one.place}"'
+                    )
+                for one in done.merged:
+                    say(
+                        f"{one.place} was in both books, each with a sign of its own: {show_code(one.new)} counts, "
+                        f"and {show_code(one.old)} no longer does. Where that one hangs, hang a new one: "
                         f'freezerbox sign "{one.place}"'
                     )
         return
