@@ -11,7 +11,8 @@ from freezerbox.book.parentage import reassignments
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
 from freezerbox.chores.take import find_row
-from freezerbox.chores.wording import PULLED, was_pulled
+from freezerbox.chores.telling import Told, Was, tell
+from freezerbox.chores.wording import PULLED, gone_words, was_pulled
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import short_date
 from freezerbox.core.fold import silent_acts, told
@@ -72,7 +73,22 @@ def story(kitchen: Kitchen, text: str) -> Story:
         if words:
             steps.append(_step(replace(act, happened_on=came.get(act_id, act.happened_on)), words))
     by_then = [step for step in steps if kitchen.as_of is None or step.on <= kitchen.as_of]
-    return Story(row=row, steps=tuple(sorted(by_then, key=lambda step: (step.on, step.act_id))))
+    return Story(row=row, steps=_ended(kitchen, row, sorted(by_then, key=lambda step: (step.on, step.act_id))))
+
+
+def _ended(kitchen: Kitchen, row: Row, steps: Sequence[Step]) -> tuple[Step, ...]:
+    """The steps; where the last that moved it reads as if what is gone were there, it says since when it is gone."""
+    state = row.package.state
+    if state.state is not State.GONE or state.reason is Reason.VOID:
+        return tuple(steps)
+    shown = {step.act_id for step in steps}
+    moved = [one for one in journal.movements(kitchen.book, code=row.code) if one.act_id in shown]
+    acts = {one.act_id: one.state for one in sorted(moved, key=lambda one: one.id, reverse=True)}
+    last = next((at for at in reversed(range(len(steps))) if steps[at].act_id in acts), None)
+    if last is None or acts[steps[last].act_id] is State.GONE or "none left" in steps[last].words:
+        return tuple(steps)
+    ended = replace(steps[last], words=f"{steps[last].words}; {gone_words(row, kitchen.today)}")
+    return (*steps[:last], ended, *steps[last + 1 :])
 
 
 def _told(kitchen: Kitchen, row: Row) -> Iterator[tuple[int, str]]:
@@ -80,24 +96,24 @@ def _told(kitchen: Kitchen, row: Row) -> Iterator[tuple[int, str]]:
     book = kitchen.book
     movements = journal.movements(book, code=row.code)
     undoes = journal.undoes(book)
-    before: Movement | None = None
-    for movement in movements:
-        words = _movement_words(kitchen, row, movement, before)
-        if movement.act_id in undoes and movement.state is State.GONE and movement.reason is not Reason.VOID:
-            words = _as_before(kitchen, movement, movements, undoes) or words
-        yield movement.act_id, words
-        before = movement
+    kinds = {one.act_id: act.kind for one in movements if (act := journal.act(book, one.act_id))}
+    for step in tell(movements, kinds, undoes, journal.overruled(book)):
+        words = _movement_words(kitchen, row, step)
+        if step.undo and step.was is Was.GONE and step.movement.reason is not Reason.VOID:
+            words = _as_before(kitchen, step.movement, movements, undoes) or words
+        yield step.movement.act_id, words
     for change in journal.changes(book, subject_kind="package", subject=row.code):
         yield change.act_id, "" if change.field in _SILENT_FIELDS else _change_words(kitchen, change)
     for one in reassignments(book, row.code):
-        yield one.act_id, reassigned_words(one.before, one.after)
+        if set(one.before) != set(one.after):
+            yield one.act_id, reassigned_words(one.before, one.after)
     for act_id, stock in queries.prints(book, row.code):
         yield act_id, f"label printed on {stock}"
 
 
 def reassigned_words(before: Sequence[str], after: Sequence[str]) -> str:
     """``animal: 26B, was 26A``."""
-    new, old = (" and ".join(names) or "not said" for names in (after, before))
+    new, old = (" and ".join(dict.fromkeys(names)) or "not said" for names in (after, before))
     return f"animal: {new}, was {old}"
 
 
@@ -125,7 +141,8 @@ def _step(act: Act, words: str) -> Step:
     )
 
 
-def _movement_words(kitchen: Kitchen, row: Row, movement: Movement, before: Movement | None) -> str:
+def _movement_words(kitchen: Kitchen, row: Row, step: Told) -> str:
+    movement, number = step.movement, step.number or abs(step.movement.delta)
     where = ", ".join(
         part
         for part in (
@@ -134,25 +151,39 @@ def _movement_words(kitchen: Kitchen, row: Row, movement: Movement, before: Move
         )
         if part
     )
-    if movement.state is State.GONE:
-        return f"gone: {_left_words(row, movement)}" if movement.reason else "gone"
-    if movement.state is State.SPARE:
-        return "label printed ahead"
-    if before is None:
-        return f"packed, {where}" if where else "packed"
-    if before.state is State.SPARE:
-        return f"weighed and frozen, {where}" if where else "weighed and frozen"
-    if before.state is State.GONE:
-        return f"put back, {where}" if where else "put back"
-    if movement.delta and movement.reason is Reason.MADE_INTO:
-        return f"{-movement.delta} go on under other codes"
-    if movement.delta and movement.reason is Reason.LOST:
-        return f"{-movement.delta} not found" if movement.delta < 0 else f"{movement.delta} found again"
-    if movement.delta < 0 and movement.reason and movement.reason is not Reason.EATEN:
-        return f"{-movement.delta} {_left_words(row, movement)}"
-    if movement.delta:
-        return f"{-movement.delta} taken" if movement.delta < 0 else f"{movement.delta} put back"
-    return f"moved to {where}" if where else "moved"
+    at = f", {where}" if where else ""
+    none_left = ", none left" if step.none_left else ""
+    match step.was:
+        case Was.GONE if none_left and movement.reason and movement.reason is not Reason.VOID:
+            return f"{number} {_left_words(row, movement)}{none_left}"
+        case Was.GONE:
+            return f"gone: {_left_words(row, movement)}" if movement.reason else "gone"
+        case Was.SPARE:
+            return "label printed ahead"
+        case Was.PACKED:
+            return f"packed {step.number}{at}" if step.number else f"packed{at}"
+        case Was.FILLED:
+            return f"weighed and frozen{at}"
+        case Was.BACK:
+            return f"{step.number} put back{at}" if step.number else f"put back{at}"
+        case Was.FOUND:
+            return f"{number} found again"
+        case Was.OUT_AGAIN:
+            return f"{number} out again{none_left}"
+        case Was.DECIDED:
+            return f"in {where}" if where else "in the freezer"
+        case Was.MOVED_BACK:
+            return f"back to {where}" if where else "moved back"
+        case Was.MOVED:
+            return f"moved to {where}" if where else "moved"
+        case Was.SOME_LEFT:
+            return f"{number} {_some_left_words(row, movement)}{none_left}"
+
+
+def _some_left_words(row: Row, movement: Movement) -> str:
+    """How some of a lot left; what was split off, or not found in a count, is not gone."""
+    other = {Reason.MADE_INTO: "go on under other codes", Reason.LOST: "not found"}
+    return other.get(movement.reason or Reason.EATEN) or _left_words(row, movement)
 
 
 def _as_before(kitchen: Kitchen, movement: Movement, movements: Sequence[Movement], undoes: Mapping[int, int]) -> str:

@@ -172,7 +172,7 @@ def test_ticks_of_a_lot_and_what_cannot_be_taken(house: House) -> None:
     assert result.status == 1
     assert [row["code"] for row in result.json["done"]] == [lot] * 3
     assert [one["code"] for one in result.json["refused"]] == [other]
-    assert "3 taken" in house.ok("history", lot).told
+    assert "3 eaten" in house.ok("history", lot).told
     assert house.ok("show", lot, "--json").json["quantity"] == 1
     assert house.refused("take", "--ticks", f"{number}x2").status == 1
     house.ok("undo")
