@@ -241,19 +241,7 @@ def _low(at: Sizes) -> list[str]:
     cut = Row(fields=_CUT, least=3.6, most=5.2, more=f"good_mm = 3.8, squeeze = 0.75, {_SHAPES}")
     if wide:
         big = Row(fields=_CUT, least=4.6, most=7, more=f"good_mm = 5, squeeze = 0.75, {_SHAPES}")
-        two_a_row = [
-            Row(fields='"animal"', least=2, most=3.4, more="squeeze = 0.72"),
-            Row(fields='"hold"', least=2, most=3.4, more="squeeze = 0.72"),
-            Row(fields='"weight", "pieces", "run"', least=2.2, most=3.4, more="dot = true, squeeze = 0.75"),
-            Row(fields='"banners"', least=2.2, most=3.4, more="squeeze = 0.75, lines = 2"),
-            Row(fields='"best_by", "cue", "owner", "note"', least=1.8, most=2.2, more="dot = true, squeeze = 0.75"),
-            Row(
-                fields='"month", "season", "code"',
-                least=2.8,
-                most=4.4,
-                more="squeeze = 0.75, small = { season = 0.62 }",
-            ),
-        ]
+        two_a_row = _two_a_row()
         stack = Box(x=x, y=1.5, width=across, height=at.height - 3, rows=[big, *two_a_row], align="center")
         made.append(arrangement("cut between the symbols", at, _ends(at, two), [stack], tab=_lying_tab(at)))
         made.append(_fenced_between(at, [big, *two_a_row]))
@@ -269,6 +257,8 @@ def _low(at: Sizes) -> list[str]:
             gap=0.3,
         )
         made.append(arrangement("cut across the top", at, _ends(at, two, low=True), [top, under]))
+    if wide:
+        rows = _two_a_row(0.15)
     first = Row(fields=_CUT, least=3.55, most=4.6, more=f"good_mm = 3.6, squeeze = 0.7, lines = 2, {_SHAPES}")
     beside = Box(
         x=round(x, 2),
@@ -284,6 +274,20 @@ def _low(at: Sizes) -> list[str]:
         arrangement("cut beside the symbol", at, _ends(at, two), [beside]),
         _last(at, fenced=False),
         _last(at),
+    ]
+
+
+def _two_a_row(less: float = 0.0) -> list[Row]:
+    """Rows of a wide label, month and code in one; ``less``: how much smaller some may get, in mm."""
+    return [
+        Row(fields='"animal"', least=2 - less, most=3.4, more="squeeze = 0.72"),
+        Row(fields='"hold"', least=2 - less, most=3.4, more="squeeze = 0.72"),
+        Row(fields='"weight", "pieces", "run"', least=2.2 - less, most=3.4, more="dot = true, squeeze = 0.75"),
+        Row(fields='"banners"', least=2.2 - less, most=3.4, more="squeeze = 0.75, lines = 2"),
+        Row(fields='"best_by", "cue", "owner", "note"', least=1.8, most=2.2, more="dot = true, squeeze = 0.75"),
+        Row(
+            fields='"month", "season", "code"', least=2.8, most=4.4, more="squeeze = 0.75, small = { season = 0.62 }"
+        ),
     ]
 
 

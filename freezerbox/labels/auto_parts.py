@@ -131,7 +131,7 @@ def all_said(at: Sizes) -> list[str]:
     height_above = at.height - _EDGE - at.least_square - _TOP
     if height_above >= _LEAST_CUT * _DESCENDED:
         return [_below_the_cut(at, height_above)]
-    return [_beside(at, fenced=False), _beside(at, fenced=True)]
+    return [_beside(at, fenced=False, month_alone=True), _beside(at, fenced=False), _beside(at, fenced=True)]
 
 
 def _cut(most: float) -> Row:
@@ -171,13 +171,14 @@ def _below_the_cut(at: Sizes, height_above: float) -> str:
     return arrangement("all that must be said", at, [(qx, qy)], stacks, _thin_fence(at), side)
 
 
-def _beside(at: Sizes, *, fenced: bool) -> str:
-    """The symbol leaves no room above it: month and code stand below it."""
+def _beside(at: Sizes, *, fenced: bool, month_alone: bool = False) -> str:
+    """The symbol leaves no room above it: month and code stand below it; the weight too, or with the animal."""
     side, edge = at.least_square, _EDGE if fenced else 0.0
     qx = round(at.width - edge - side, 2)
     below = round(at.height - _BOTTOM - edge - side, 2)
-    animal = _words('"animal", "weight", "pieces"' if fenced else '"animal", "pieces"')
-    month = '"month"' if fenced else '"weight", "month"'
+    month_alone = month_alone or fenced
+    animal = _words('"animal", "weight", "pieces"' if month_alone else '"animal", "pieces"')
+    month = '"month"' if month_alone else '"weight", "month"'
     words = [_words(month, 2, 3), _words('"code"', 2, 3)]
     if below < 4.35:
         words = [_words('"month", "code"', 2, 2.8)]
@@ -191,5 +192,5 @@ def _beside(at: Sizes, *, fenced: bool) -> str:
             height=below, rows=words, align="center", gap=0.2,
         ),
     ]  # fmt: skip
-    name = "all that must be said, fenced" if fenced else "all that must be said"
+    name = "all that must be said" + (", fenced" if fenced else ", month alone" if month_alone else "")
     return arrangement(name, at, [(qx, edge)], stacks, _thin_fence(at) if fenced else "", side)

@@ -215,10 +215,11 @@ def _letters(stack: Stack, row: _Filled, y: float, cap: float) -> list[Placed]:
         across = cap * squeeze
         start = _start(stack, (line[-1].x + line[-1].width) * across)
         for piece in line:
+            alone = len(line) == 1 and piece.style == "blank" and piece.field == "memory"
             area = Area(
-                x_mm=start + piece.x * across,
+                x_mm=stack.area.x_mm if alone else start + piece.x * across,
                 y_mm=baseline - piece.above * cap,
-                width_mm=piece.width * across,
+                width_mm=stack.area.width_mm if alone else piece.width * across,
                 height_mm=(piece.above + piece.below) * cap,
             )
             placed.append(

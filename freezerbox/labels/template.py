@@ -100,7 +100,8 @@ def parse_stock(text: str, *, file: str) -> Stock:
     reader = _Reader(file)
     table = _toml(text, reader, "stock")
     sheet = table.get("kind") == "sheet"
-    must, may = (_SHEET_KEYS, ("cut_marks",)) if sheet else ((), ())
+    must: tuple[str, ...] = _SHEET_KEYS if sheet else ()
+    may: tuple[str, ...] = ("cut_marks",) if sheet else ()
     if "kind" in table and table["kind"] not in _KINDS:  # one fault, and not one more for each key of a sheet
         may = (*_SHEET_KEYS, "cut_marks")
     reader.keys(table, "", (*_STOCK_KEYS, *must), may)

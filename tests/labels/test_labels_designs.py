@@ -57,6 +57,10 @@ def box_of(found: Layout, kind: str) -> Box:
     return next(box for box in found.boxes if box.kind == kind)
 
 
+def box_of_field(boxes: tuple[Box, ...], field: str) -> Box:
+    return next(box for box in boxes if box.field == field)
+
+
 def test_the_kinds() -> None:
     assert list(kinds_for(stock("letter-10up"))) == ["standard", "edge"]
     assert list(kinds_for(stock("a4-21up"))) == ["standard", "edge"]
@@ -135,6 +139,15 @@ def test_small_and_large_labels_have_an_edge_strip_too(name: str, case: str) -> 
     assert min(others) >= strip - TOLERANCE_MM
 
 
+@pytest.mark.parametrize("case", ["sausage", "awkward", "dog", "bear", "brackets", "held"])
+@pytest.mark.parametrize("name", ["letter-30up", "roll-2x1in-203dpi", "roll-62x29mm-300dpi", "letter-20up"])
+def test_the_month_stays_at_the_edge_of_crowded_labels(name: str, case: str) -> None:
+    boxes = layout(name, "edge", case).boxes
+    month = box_of_field(boxes, "month")
+    assert month.cap_mm >= 2.5
+    assert all(box.y_mm >= month.y_mm for box in boxes if box.field in ("hold", "banners", "animal", "weight"))
+
+
 @pytest.mark.parametrize("case", sorted(CONTENTS))
 def test_there_is_room_to_draw(case: str) -> None:
     made = drawn("roll-4x6in-203dpi", "large", CONTENTS[case])
@@ -153,6 +166,8 @@ def test_memory_line() -> None:
     assert "note" not in written.dropped
     blank = layout("roll-4x6in-203dpi", "large", "chops")
     assert [box.kind for box in blank.boxes if box.field == "memory"] == ["blank"]
+    line, room = box_of_field(blank.boxes, "memory"), box_of(blank, "room")
+    assert (line.x_mm, line.width_mm) == (room.x_mm, room.width_mm)
     assert "memory" not in layout("letter-10up", "standard", "chops").dropped
 
 
