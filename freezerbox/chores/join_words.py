@@ -13,6 +13,8 @@ from freezerbox.chores.wording import way_words
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import short_date
 from freezerbox.core.records import Reason
+from freezerbox.errors import FreezerboxError
+from freezerbox.food import cuts
 
 _DAY = re.compile(r"\b\d{4}-\d\d-\d\d\b")
 _WAY = re.compile(rf"(?<![a-z] )\b({'|'.join(Reason)})(?= on \d{{4}}-)")
@@ -73,11 +75,24 @@ def _said(kitchen: Kitchen, clash: Clash, value: str) -> str:
     if clash.kind == "fact":
         if clash.name.endswith("_mg"):
             return kitchen.mass(int(value)) if value.isdigit() else "not weighed"
+        if clash.subject[0] == "package" and clash.subject[-1] == "cut":
+            return _cut(value)
         return _days(kitchen, value) if _DAY.fullmatch(value) else value or "nothing"
+    if clash.kind == "twice":
+        cut, of, day = value.partition(" of ")
+        value = _cut(cut) + of + day
     if clash.kind == "package":
         value = _WAY.sub(lambda found: way_words(Reason(found[1])), value)
         value = _SPARE.sub("label printed ahead", value)
     return value if clash.kind == "origin" else _days(kitchen, value) or "nothing"
+
+
+def _cut(key: str) -> str:
+    """What people call a cut; its key where this program does not know it."""
+    try:
+        return cuts.display_name(cuts.cut(key), None)
+    except (FreezerboxError, LookupError):
+        return key
 
 
 def _days(kitchen: Kitchen, text: str) -> str:

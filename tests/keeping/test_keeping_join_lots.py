@@ -39,7 +39,7 @@ def test_takings_that_fit_together_all_stay(pair: Pair, lot: str) -> None:
         days = [left(house, f"2026-{day}") for day in ("11-30", "12-01", "12-02", "12-03")]
         assert days == [10, 9, 6, 5]
         history = house.ok("history", lot).told
-        assert "3 taken" in history
+        assert "3 eaten" in history
         assert "overruled" not in history
         assert "as decided" not in history
         assert "Otto" in history

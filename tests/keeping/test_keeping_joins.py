@@ -307,7 +307,7 @@ def test_a_spare_code_entered_in_both_is_asked(pair: Pair) -> None:
     pair.house.ok("adopt", code, "--cut", "hock", "--freezer", "Garage chest", *words)
     pair.cabin.ok("adopt", code, "--cut", "fresh ham steaks", "--freezer", "Cabin", *words)
     refused = pair.house.refused("import", "--merge", "cabin.book")
-    assert f"package {code[:3]}-{code[3:]} cut: here hock; there " in refused.said
+    assert f"package {code[:3]}-{code[3:]} cut: here Hock; there Fresh ham" in refused.said
     pair.both_ways(("--prefer", "theirs"), ("--prefer", "ours"))
     one = row(pair.house, code)
     assert (one["freezer"], one["animals"], one["quantity"]) == ("Cabin", ["26H"], 1)
@@ -319,7 +319,7 @@ def test_a_strangers_label_taken_in_by_both_is_asked(pair: Pair) -> None:
     pair.house.ok("adopt", "K7P3MT", "--cut", "hock", "--species", "pork", "--freezer", "Garage chest")
     pair.cabin.ok("adopt", "K7P3MT", "--cut", "shank", "--animal", "26B", "--freezer", "Cabin")
     refused = pair.house.refused("import", "--merge", "cabin.book")
-    assert "K7P-3MT: here hock of 5 Dec; there shank of 5 Dec" in refused.said
+    assert "K7P-3MT: here Hock of 5 Dec; there Shank of 5 Dec" in refused.said
     assert "--ours 'K7P-3MT' or --theirs 'K7P-3MT'" in refused.said
     pair.both_ways(("--theirs", "K7P3MT"), ("--ours", "K7P3MT"))
     one = row(pair.house, "K7P3MT")
