@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from freezerbox.book.both import emptied, movement
-from freezerbox.book.joining import DAYS, FOLLOWING, NAMED, OWN_SETTINGS, Clash, Key, Side, Union, name_key
+from freezerbox.book.joining import DAYS, FOLLOWING, NAMED, OWN_SETTINGS, Clash, Key, Side, Union, name_key, turn
 from freezerbox.book.schema import CHANGEABLE, OVERRULED
 from freezerbox.book.transfer import Row, Value
 from freezerbox.book.values import number
@@ -212,7 +212,7 @@ class Assembly:
         before = len(found["movement"]) + len(found["change"])
         for code in self.union.beside:
             self._empty(found["movement"], code, act)
-        for clash in sorted(self.union.clashes, key=_turn):
+        for clash in sorted(self.union.clashes, key=turn):
             ours = clash.name in self.decided.ours
             winner, loser = (self.mine, self.other) if ours else (self.other, self.mine)
             if clash.kind in ("package", "twice"):
@@ -346,11 +346,6 @@ class Assembly:
                 yield {"key": key, "value": joined.get(key, own.get(key))}
             elif key in own:
                 yield {"key": key, "value": own[key]}
-
-
-def _turn(clash: Clash) -> Key:
-    """Where it stands among the clashes, whichever book is joined into which."""
-    return (clash.kind, *(clash.subject if clash.kind == "fact" else (clash.name.lower(),)))
 
 
 def _instead(side: Side, lacking: Side, table: str, row: Row) -> Row | None:

@@ -139,6 +139,11 @@ def union(ours: Side, theirs: Side, same: frozenset[str] = frozenset()) -> Union
     )
 
 
+def turn(clash: Clash) -> Key:
+    """Where it stands among the clashes, whichever book is joined into which."""
+    return (clash.kind, *(clash.subject if clash.kind == "fact" else (clash.name.lower(),)))
+
+
 def _joined(ours: Sequence[Row], theirs: Sequence[Row]) -> list[str]:
     """Both orders kept; between two that are free, the one recorded first, then the smaller uid."""
     sides = [[(str(act["recorded_at"]), str(act["uid"])) for act in side] for side in (ours, theirs)]
