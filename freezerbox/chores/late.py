@@ -112,6 +112,12 @@ def refuse_before_it_went(row: Row, day: date) -> None:
         )
 
 
+def lay_on(kitchen: Kitchen, row: Row, day: date) -> PackageState:
+    """Where a package was at the end of ``day``; as it is now, where the journal says nothing of it by then."""
+    by_then = fold(one for one in journal.movements(kitchen.book, code=row.code) if one.happened_on <= day)
+    return by_then or row.package.state
+
+
 def days_to_say_again(kitchen: Kitchen, row: Row, day: date) -> tuple[date, ...]:
     """Days after ``day`` of which the journal says something, though all of it was taken back.
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from freezerbox.book import journal, origins, queries
+from freezerbox.book import origins, queries
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.out_of_lot import how_many_out
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import void_words
 from freezerbox.chores.wording import age_words, coded_line, gone_words, holds_words
@@ -117,9 +118,8 @@ def show_words(kitchen: Kitchen, row: Row) -> str:
 
 
 def taken_of_lot(kitchen: Kitchen, row: Row) -> int:
-    """How many of a lot have left."""
-    movements = journal.movements(kitchen.book, code=row.code)
-    return sum(movement.delta for movement in movements if movement.delta > 0) - row.package.state.quantity
+    """How many of a lot have left and are out."""
+    return how_many_out(kitchen, row.code)
 
 
 def refused(kitchen: Kitchen, code: str, error: FreezerboxError) -> Scanned:

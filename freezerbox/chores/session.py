@@ -19,6 +19,7 @@ from freezerbox.chores.give import give
 from freezerbox.chores.inputs import units_of
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.move import inside_of, move
+from freezerbox.chores.out_of_lot import is_lot
 from freezerbox.chores.people import find_person
 from freezerbox.chores.rows import Rows, totals
 from freezerbox.chores.scanned import (
@@ -133,7 +134,7 @@ class Session:
             return self._number(text)
         if to_whom := named(kitchen, text, giving=self.card is Card.GIVE, again=self._doubted):
             return self._give_to(to_whom)
-        text, number = units_of(text) if self.card in _LEAVING else (text, None)
+        text, number = units_of(text) if self.card in (*_LEAVING, Card.PUT_BACK) else (text, None)
         code = read_code(kitchen, text)
         if sign := self._sign(code):
             return sign
@@ -170,7 +171,7 @@ class Session:
         if again is not None:
             return again
         if self.card is Card.PUT_BACK:
-            done = put_back(self.kitchen, code)
+            done = put_back(self.kitchen, code, number=1 if number is None else number)
             self._last[code] = now
             return Scanned(code=code, outcome="put-back", message=done.message, row=done.row)
         if self.card is Card.GIVE and self.person:
@@ -220,7 +221,7 @@ class Session:
         if left and before is None and self.card is not Card.PUT_BACK:
             stamp = last_taken(self.kitchen, code)
             before = datetime.fromisoformat(stamp) if stamp else None
-        lot = frozen and self.card is not Card.PUT_BACK
+        lot = frozen and (self.card is not Card.PUT_BACK or is_lot(self.kitchen, package))
         window = timedelta(seconds=SAME_SCAN_SECONDS_LOT if lot else SAME_SCAN_SECONDS)
         if before is None or not timedelta(0) <= now - before < window:
             return None

@@ -10,7 +10,8 @@ from freezerbox.book import at_hand, journal, queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.evenings import evenings_of_detected
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.late import Way, days_to_say_again, go, refuse_before_it_went, way_out
+from freezerbox.chores.late import Way, days_to_say_again, go, lay_on, refuse_before_it_went, way_out
+from freezerbox.chores.out_of_lot import coming_back, still_out_words, ways
 from freezerbox.chores.rows import Row, Rows, in_rotation_order
 from freezerbox.chores.went_into import how_to_unmake, in_it_too
 from freezerbox.chores.wording import (
@@ -233,37 +234,49 @@ def put_back(
     thawed: bool = False,
     place_id: int | None = None,
     on: str = "",
+    number: int = 1,
     request_id: str | None = None,
 ) -> Done:
-    """Return a package that was taken, to the place it came from; its dates stay.
+    """Return a package that was taken, or ``number`` of a lot, to the place it came from; its dates stay.
 
     ``thawed``: it was thawed in the refrigerator and is frozen a second time.  ``on``: when it was not today.
 
-    Raises: InvalidCode; UnknownCode; InvalidDate; Refused when it is not gone, or is void, or went after that day.
+    Raises: InvalidCode; UnknownCode; InvalidDate; Refused when it is not gone, or is void, or went after that day,
+    when fewer of a lot are out, and when some of a lot thawed while others did not.
     """
     row = find_row(kitchen, text)
     twice = in_it_too(kitchen, row)
     state = row.package.state
+    gone = state.state is State.GONE
     if state.state is State.SPARE:
         raise Refused(
             f"{show_code(row.code)} is a label printed ahead; it was never out. Weigh it first: freezerbox weigh",
             code=row.code,
         )
-    if state.state is not State.GONE:
-        where = f", {row.where}" if row.where else ""
-        raise Refused(f"{show_code(row.code)} is in the freezer already{where}.", code=row.code)
     if state.reason is Reason.VOID:
         raise Refused(void_words(kitchen, row), code=row.code)
     day = read_day(kitchen, on)
-    refuse_before_it_went(row, day)
-    words = f"put back: {package_line(kitchen, row)}"
+    if gone:
+        refuse_before_it_went(row, day)
+    back = coming_back(kitchen, row, number, day)
+    if thawed and not gone:
+        raise Refused(
+            f"{show_code(row.code)} is a lot; the {state.quantity} that are there did not thaw. What thawed and is "
+            "frozen again is a package of its own: freezerbox pack",
+            code=row.code,
+        )
+    words = f"put back: {package_line(kitchen, row)}" + (
+        f", {number} of them ({ways(back.units)})" if back.lot else ""
+    )
+    to = state if gone else lay_on(kitchen, row, day)
     with kitchen.book.act("put-back", day, request_id=request_id, words=f"{show_code(row.code)} {words}") as act:
-        for delta, when in ((1, day), *((0, later) for later in days_to_say_again(kitchen, row, day))):
+        again_on = days_to_say_again(kitchen, row, day) if gone else ()
+        for delta, when in ((number, day), *((0, later) for later in again_on)):
             act.move(
                 row.code,
                 state=State.FROZEN,
-                freezer_id=state.freezer_id,
-                place_id=place_id or state.place_id,
+                freezer_id=to.freezer_id,
+                place_id=place_id or to.place_id,
                 delta=delta,
                 on=when,
             )
@@ -274,7 +287,8 @@ def put_back(
     where = f" ({after.where})" if after.where else ""
     again = ", frozen twice now: freezerbox label again " + show_code(row.code) if thawed else ""
     held = f" ON HOLD: {holds_words(after.holds, kitchen.today)}." if after.holds else ""
-    return Done(row=after, message=f"{show_code(row.code)}  {words}{where}{again}.{held}{twice}")
+    message = f"{show_code(row.code)}  {words}{where}{again}.{held}{twice}{still_out_words(after, back)}"
+    return Done(row=after, message=message, number=number)
 
 
 def refuse_gone(kitchen: Kitchen, row: Row) -> None:

@@ -276,23 +276,26 @@ def put_back(
     on: On = "",
     as_json: AsJson = False,
 ) -> None:
-    """Put packages back where they were; their dates stay."""
+    """Put packages back where they were, or 2 of a lot: K7P-3MT 2."""
+    from freezerbox.chores.inputs import units_of
     from freezerbox.chores.returning import doubt_of_thaw, refuse_unsaid
 
     if thawed and still_frozen:
         raise InputError("Give either --thawed or --still-frozen, not both.", value="--thawed")
     with kitchen_of(ctx) as kitchen:
+        what, of_one = _of_a_lot(_with_its_number(take_chore.put_together(kitchen, codes)))
 
-        def put_back_one(code: str) -> take_chore.Done:
-            said = thawed
+        def put_back_one(text: str) -> take_chore.Done:
+            code, units = units_of(text)
+            number, said = of_one if units is None else units, thawed
             if not (thawed or still_frozen):
                 if not at_terminal() or as_json:
-                    refuse_unsaid(kitchen, code, on)
-                elif doubt := doubt_of_thaw(kitchen, code, on):
+                    refuse_unsaid(kitchen, code, on, number)
+                elif doubt := doubt_of_thaw(kitchen, code, on, number):
                     said = ask(f"{doubt} Did it thaw, in the refrigerator?")
-            return take_chore.put_back(kitchen.afresh(), code, thawed=said, on=on)
+            return take_chore.put_back(kitchen.afresh(), code, thawed=said, on=on, number=number)
 
-        each_code(take_chore.put_together(kitchen, codes), put_back_one, as_json=as_json)
+        each_code(what, put_back_one, as_json=as_json)
 
 
 def each_code(codes: Sequence[str], chore: Callable[[str], take_chore.Done], *, as_json: bool) -> None:

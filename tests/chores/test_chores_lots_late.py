@@ -14,10 +14,14 @@ from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.move import move
 from freezerbox.chores.pack import prepare, write
-from freezerbox.chores.take import take
+from freezerbox.chores.returning import refuse_unsaid
+from freezerbox.chores.session import Session
+from freezerbox.chores.split import split_off
+from freezerbox.chores.take import put_back, take
 from freezerbox.chores.undo import target, undo
+from freezerbox.core.code import show_code
 from freezerbox.core.records import Reason, State
-from freezerbox.errors import Refused
+from freezerbox.errors import OutOfLine, Refused
 from tests.conftest import Stocked
 
 
@@ -95,4 +99,79 @@ def test_some_of_a_lot_were_ground_before_others_were_taken(stocked: Stocked) ->
     assert [row.package.packed_on for row in made.rows] == [date(2026, 11, 10)] * 2
     assert check(kitchen).faults == ()
     undo(kitchen.afresh(), target(kitchen.afresh()))
+    assert left(kitchen, code) == 3
+
+
+def test_of_a_lot_comes_back_what_left_last(stocked: Stocked) -> None:
+    kitchen, code = stocked.kitchen, a_lot(stocked)
+    shown = show_code(code)
+    with pytest.raises(Refused, match=f"{shown} is in the freezer already, Garage chest, red bag: all 5 of it"):
+        put_back(kitchen.afresh(), code)
+    give(kitchen.afresh(), [f"{code}*2"], "Ann", yes=True)
+    take(kitchen.afresh(), code)
+    one = put_back(kitchen.afresh(), code)
+    assert one.message.endswith(
+        f"1 of them (eaten) (Garage chest, red bag). 3 there now. 2 still out (given to Ann): freezerbox put-back {shown} 2"
+    )
+    take(kitchen.afresh(), code, number=3)
+    assert left(kitchen, code) == 0
+    with pytest.raises(Refused, match=f"5 of {shown} are out, not 6"):
+        put_back(kitchen.afresh(), code, number=6)
+    four = put_back(kitchen.afresh(), code, number=4)
+    assert "4 of them (3 eaten, 1 given to Ann)" in four.message
+    assert four.message.endswith(f"1 still out (given to Ann): freezerbox put-back {shown}")
+    assert (four.number, left(kitchen, code)) == (4, 4)
+    undo(kitchen.afresh(), target(kitchen.afresh()))
+    assert left(kitchen, code) == 0
+    last = put_back(kitchen.afresh(), code, number=5)
+    assert last.message.endswith("5 there now.")
+    assert check(kitchen).faults == ()
+
+
+def test_what_was_split_off_a_lot_does_not_come_back_to_it(stocked: Stocked) -> None:
+    kitchen, code = stocked.kitchen, a_lot(stocked)
+    split_off(kitchen.afresh(), code, "2")
+    with pytest.raises(Refused, match="2 of it went into others and come back with their undo alone"):
+        put_back(kitchen.afresh(), code)
+    take(kitchen.afresh(), code)
+    with pytest.raises(Refused, match=r"1 of .* is out, not 2"):
+        put_back(kitchen.afresh(), code, number=2)
+    put_back(kitchen.afresh(), code)
+    assert left(kitchen, code) == 3
+
+
+def test_one_of_a_lot_comes_back_on_an_earlier_day(stocked: Stocked) -> None:
+    kitchen, code = stocked.kitchen, a_lot(stocked)
+    take(kitchen.afresh(), code, on="2026-11-10", number=2)
+    take(kitchen.afresh(), code, on="2026-11-15")
+    with pytest.raises(Refused, match="0 of it were out on 9 Nov 2026; the next left on 10 Nov 2026"):
+        put_back(kitchen.afresh(), code, on="2026-11-09")
+    put_back(kitchen.afresh(), code, on="2026-11-12")
+    days = {"2026-11-10": 3, "2026-11-12": 4, "2026-11-15": 3}
+    assert {day: left(kitchen, code, day) for day in days} == days
+    assert check(kitchen).faults == ()
+
+
+def test_some_of_a_lot_that_were_out_long_are_asked_about(stocked: Stocked) -> None:
+    kitchen, code = stocked.kitchen, a_lot(stocked)
+    take(kitchen.afresh(), code, on="2026-11-02", number=2)
+    with pytest.raises(OutOfLine, match=r"2 of them eaten, since 2 Nov, .* it is a package of its own"):
+        refuse_unsaid(kitchen.afresh(), code, number=2)
+    with pytest.raises(Refused, match="the 3 that are there did not thaw"):
+        put_back(kitchen.afresh(), code, thawed=True)
+    take(kitchen.afresh(), code, on="2026-11-02", number=3)
+    with pytest.raises(OutOfLine, match=f'freezerbox put-back {show_code(code)} 4 --on "20 nov" --thawed'):
+        refuse_unsaid(kitchen.afresh(), code, "20 nov", 4)
+
+
+def test_the_card_puts_back_one_of_a_lot_a_scan(stocked: Stocked) -> None:
+    kitchen, code = stocked.kitchen, a_lot(stocked, 3)
+    take(kitchen.afresh(), code, number=3)
+    session = Session(kitchen.afresh())
+    session.handle("put back")
+    said = []
+    for second in ("00", "04", "08", "12"):
+        stocked.clock.move_to(f"2026-12-02T21:00:{second}")
+        said.append(session.handle(code))
+    assert [one.outcome if one else "" for one in said] == ["put-back"] * 3 + ["refused"]
     assert left(kitchen, code) == 3
