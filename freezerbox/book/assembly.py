@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from freezerbox.book.both import emptied, movement
-from freezerbox.book.joining import DAYS, FOLLOWING, NAMED, OWN_SETTINGS, Clash, Key, Side, Union, name_key, place_among
+from freezerbox.book.joining import DAYS, FOLLOWING, NAMED, OWN_SETTINGS, Clash, Key, Side, Union, name_key, ranked
 from freezerbox.book.schema import CHANGEABLE, OVERRULED
 from freezerbox.book.transfer import Row, Value
 from freezerbox.book.values import number
@@ -212,7 +212,7 @@ class Assembly:
         before = len(found["movement"]) + len(found["change"])
         for code in self.union.beside:
             self._empty(found["movement"], code, act)
-        for clash in sorted(self.union.clashes, key=place_among):
+        for clash in sorted(self.union.clashes, key=ranked):
             ours = clash.name in self.decided.ours
             winner, loser = (self.mine, self.other) if ours else (self.other, self.mine)
             if clash.kind in ("package", "twice"):

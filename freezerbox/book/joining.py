@@ -139,7 +139,7 @@ def union(ours: Side, theirs: Side, same: frozenset[str] = frozenset()) -> Union
     )
 
 
-def place_among(clash: Clash) -> Key:
+def ranked(clash: Clash) -> Key:
     """Where it stands among the clashes, whichever book is joined into which."""
     return (clash.kind, *(clash.subject if clash.kind == "fact" else (clash.name.lower(),)))
 
