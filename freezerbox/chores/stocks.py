@@ -10,6 +10,7 @@ from pathlib import Path
 
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.label import SHIFT_PREFIX, own_templates, paper_of
+from freezerbox.chores.wording import count
 from freezerbox.errors import BookTrouble, InputError, InvalidTemplate, Twin
 from freezerbox.labels.auto import design_text
 from freezerbox.labels.library import design_for, design_names, find_design, kinds_for, stock, stock_names
@@ -234,6 +235,14 @@ def _values(new: NewStock) -> dict[str, float]:
     values: dict[str, float] = {"width_mm": width, "height_mm": height}
     values["dpi"] = parse_dpi(new.dpi) if new.dpi else (SHEET_DPI if new.page else 300)
     if not new.page:
+        grid = (("columns", new.columns), ("rows", new.rows), ("left", new.left), ("top", new.top))
+        for option, typed in (*grid, ("pitch-x", new.pitch_x), ("pitch-y", new.pitch_y)):
+            if typed:
+                raise InputError(
+                    f"--{option} {typed!r} is for a sheet; a roll has one label after another. "
+                    "Leave it out, or give the page: --page letter, --page a4.",
+                    value=typed,
+                )
         return values
     page_width, page_height = parse_page(new.page)
     columns = parse_whole(new.columns or "1", "columns", MOST_COLUMNS)
@@ -286,7 +295,7 @@ def _title(values: Mapping[str, float]) -> str:
          if size == (values["page_width_mm"], values["page_height_mm"])),
         f"{values['page_width_mm']:g} x {values['page_height_mm']:g} mm page",
     )  # fmt: skip
-    return f"{page}, {values['columns'] * values['rows']:g} labels of {size}"
+    return f"{page}, {count(int(values['columns'] * values['rows']), 'label')} of {size}"
 
 
 def _toml(values: Mapping[str, str | float]) -> str:

@@ -10,7 +10,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from freezerbox.errors import InputError
-from freezerbox.labels.auto_parts import TAB_MM, Box, Row, Sizes, all_said, arrangement, fence, season_tab
+from freezerbox.labels.auto_parts import (
+    TAB_ROOM_MM,
+    Box,
+    Row,
+    Sizes,
+    all_said,
+    arrangement,
+    fence,
+    lying_tab,
+    season_tab,
+)
 from freezerbox.labels.symbols import LINK_BOX, QR_BOX
 
 LEAST_WIDTH_MM, LEAST_HEIGHT_MM = 50.0, 25.0
@@ -61,13 +71,13 @@ def _tall(at: Sizes) -> list[str]:
                 fields=_CUT,
                 least=least,
                 most=cut * 1.6,
-                more=f"good_mm = {max(least, cut)}, squeeze = 0.75, lines = {lines}, {_SHAPES}",
+                more=f"good_mm = {max(least, cut)}, squeeze = 0.73, lines = {lines}, {_SHAPES}",
             ),
             Row(fields='"hold"', least=text * 0.9, most=text * 1.3, more="squeeze = 0.8"),
             Row(fields='"banners"', least=text * 0.9, most=text * 1.4, more="squeeze = 0.75, lines = 2"),
             Row(fields='"animal"', least=text, most=text * 1.5, more="squeeze = 0.75"),
         ]
-        width = round(at.width - 2 * _EDGE - (TAB_MM + 0.5 if tab else 0), 2)
+        width = round(at.width - 2 * _EDGE - (TAB_ROOM_MM if tab else 0), 2)
         return Box(x=_EDGE, y=1.6, width=width, height=round(qy - 1.8, 2), rows=rows, gap=at.share(0.016, 0.4, 2))
 
     rows = [
@@ -148,7 +158,7 @@ def _upright(at: Sizes) -> list[str]:
         above = Box(
             x=side,
             y=top,
-            width=round(at.width - 2 * side - (TAB_MM + 0.5 if tab else 0), 2),
+            width=round(at.width - 2 * side - (TAB_ROOM_MM if tab else 0), 2),
             height=round(qy - top, 2),
             rows=words,
             gap=1.2,
@@ -188,7 +198,7 @@ def _tight(at: Sizes, *, fenced: bool = False, tab: str = "") -> str:
         Row(fields='"banners"', least=text, most=text * 1.4, more="squeeze = 0.72, lines = 2"),
     ]
     top = max(1.5, edge + 0.2)
-    width = round(at.width - 2 * side - (TAB_MM + 0.5 if tab else 0), 2)
+    width = round(at.width - 2 * side - (TAB_ROOM_MM if tab else 0), 2)
     above = Box(x=side, y=round(top, 2), width=width, height=round(qy - top, 2), rows=rows)
     x = round(edge + at.square + 0.4, 2)
     middle = round(right - 0.4 - x, 2)
@@ -243,7 +253,7 @@ def _low(at: Sizes) -> list[str]:
         big = Row(fields=_CUT, least=4.6, most=7, more=f"good_mm = 5, squeeze = 0.75, {_SHAPES}")
         two_a_row = _two_a_row()
         stack = Box(x=x, y=1.5, width=across, height=at.height - 3, rows=[big, *two_a_row], align="center")
-        made.append(arrangement("cut between the symbols", at, _ends(at, two), [stack], tab=_lying_tab(at)))
+        made.append(arrangement("cut between the symbols", at, _ends(at, two), [stack], tab=lying_tab(at)))
         made.append(_fenced_between(at, [big, *two_a_row]))
     elif band >= 5:
         top = Box(x=_EDGE, y=1.3, width=round(at.width - 2 * _EDGE, 2), height=round(band, 2), rows=[cut])
@@ -289,18 +299,6 @@ def _two_a_row(less: float = 0.0) -> list[Row]:
             fields='"month", "season", "code"', least=2.8, most=4.4, more="squeeze = 0.75, small = { season = 0.62 }"
         ),
     ]
-
-
-def _lying_tab(at: Sizes) -> str:
-    """The strip for the season's block above the right symbol, as the file writes it; "" when there is no room."""
-    above = (at.height - at.square) / 2
-    if above < 3.4:
-        return ""
-    x = round(at.width - at.square + 1.8, 2)
-    return (
-        f"tab = {{ x_mm = {x:g}, y_mm = 1.3, width_mm = {round(at.square - 3.6, 2):g}, "
-        f"height_mm = {round(min(above - 1.5, TAB_MM), 2):g} }}"
-    )
 
 
 def _fenced_between(at: Sizes, rows: Sequence[Row]) -> str:

@@ -62,13 +62,27 @@ def fence(at: Sizes) -> str:
 
 
 TAB_MM = 2.2
-"""Width of the strip in which the season's block stands; with the white beside it, half a millimetre more."""
+"""Width of the strip in which the season's block stands."""
+TAB_ROOM_MM = TAB_MM + 1.2
+"""The strip, and the white between it and the words."""
 
 
 def season_tab(at: Sizes, top: float, height: float) -> str:
     """The strip for the season's block at the right edge, as the file writes it."""
     x = round(at.width - 1.8 - TAB_MM, 2)
     return f"tab = {{ x_mm = {x:g}, y_mm = {top:g}, width_mm = {TAB_MM:g}, height_mm = {round(height, 2):g} }}"
+
+
+def lying_tab(at: Sizes) -> str:
+    """The strip for the season's block above the right symbol, as the file writes it; "" when there is no room."""
+    above = (at.height - at.square) / 2
+    if above < 3.4:
+        return ""
+    x = round(at.width - at.square + 1.8, 2)
+    return (
+        f"tab = {{ x_mm = {x:g}, y_mm = 1.3, width_mm = {round(at.square - 3.6, 2):g}, "
+        f"height_mm = {round(min(above - 1.5, TAB_MM), 2):g} }}"
+    )
 
 
 def arrangement(

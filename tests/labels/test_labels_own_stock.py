@@ -90,6 +90,11 @@ def test_new_stock_is_written_and_used(kitchen: Kitchen, tmp_path: Path) -> None
         stocks.new_stock(kitchen, A4_14)
 
 
+def test_one_label_on_a_page_is_one_label(kitchen: Kitchen) -> None:
+    made, _ = stocks.new_stock(kitchen, NewStock(name="one", width="4in", height="2in", page="letter"))
+    assert made.title == "US Letter, 1 label of 101.6 x 50.8 mm"
+
+
 def test_a_size_there_is_a_design_for_needs_none(kitchen: Kitchen) -> None:
     made, files = stocks.new_stock(kitchen, NewStock(name="mine", width="4in", height='2"', dpi="203"))
     assert made.design == "standard-4x2in"
@@ -117,6 +122,8 @@ def test_a_size_there_is_a_design_for_needs_none(kitchen: Kitchen) -> None:
         ({"rows": "8"}, InvalidTemplate, "off the page"),
         ({"pitch_x": "90"}, InvalidTemplate, "overlap"),
         ({"left": "20"}, InvalidTemplate, "off the page"),
+        ({"page": "", "columns": "", "rows": "2"}, InputError, "--rows '2' is for a sheet; a roll has one label"),
+        ({"page": "", "columns": "", "rows": "", "left": "3"}, InputError, "--left '3' is for a sheet"),
         ({"dpi": "fine"}, InputError, "dots per inch"),
         ({"dpi": "20"}, InputError, "'20' is not a number for dots per inch: 150 to 2400"),
         ({"height": "1 1/0 in"}, InputError, "not a length"),
