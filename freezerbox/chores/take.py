@@ -266,7 +266,7 @@ def put_back(
             code=row.code,
         )
     words = f"put back: {package_line(kitchen, row)}" + (
-        f", {number} of them ({ways(back.units)})" if back.lot else ""
+        f", {number} of them, {ways(back.units)}" if back.lot else ""
     )
     to = state if gone else lay_on(kitchen, row, day)
     with kitchen.book.act("put-back", day, request_id=request_id, words=f"{show_code(row.code)} {words}") as act:
