@@ -111,7 +111,8 @@ def test_of_a_lot_comes_back_what_left_last(stocked: Stocked) -> None:
     take(kitchen.afresh(), code)
     one = put_back(kitchen.afresh(), code)
     assert one.message.endswith(
-        f"1 of them, eaten (Garage chest, red bag). 3 there now. 2 still out (given to Ann): freezerbox put-back {shown} 2"
+        "1 of them, eaten (Garage chest, red bag). 3 there now. 2 still out (given to Ann): "
+        f"freezerbox put-back {shown} 2"
     )
     take(kitchen.afresh(), code, number=3)
     assert left(kitchen, code) == 0
