@@ -12,7 +12,7 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
-from freezerbox.core.fold import fold
+from freezerbox.core.fold import fold, said_once
 from freezerbox.core.records import Movement, PackageState, Reason, State
 from freezerbox.errors import Refused
 
@@ -46,7 +46,7 @@ def way_out(kitchen: Kitchen, row: Row, day: date, number: int = 1) -> Way:
     if latest is not None and latest <= day:
         return Way(number=number, then=state, left=state.quantity - number)
     movements = journal.movements(kitchen.book, code=row.code)
-    later = _said_once(journal.heard(kitchen.book, [one for one in movements if one.happened_on > day]))
+    later = said_once(journal.heard(kitchen.book, [one for one in movements if one.happened_on > day]))
     then = fold(movement for movement in movements if movement.happened_on <= day)
     if then is None or (then.state is State.FROZEN and then.quantity < 1):
         first = min(movements, key=lambda movement: movement.id)
@@ -126,14 +126,6 @@ def days_to_say_again(kitchen: Kitchen, row: Row, day: date) -> tuple[date, ...]
     """
     movements = journal.movements(kitchen.book, code=row.code, as_written=True)
     return tuple(dict.fromkeys(movement.happened_on for movement in movements if movement.happened_on > day))
-
-
-def _said_once(later: list[Movement]) -> list[Movement]:
-    """Steps without those that only say again, on a later day, what their act did on its own."""
-    own: dict[int, date] = {}
-    for movement in later:
-        own[movement.act_id] = min(movement.happened_on, own.get(movement.act_id, movement.happened_on))
-    return [one for one in later if one.delta or one.happened_on == own[one.act_id]]
 
 
 def _later_steps(

@@ -206,7 +206,7 @@ def take_ticked(
         words = f"{SAID[reason]} by the ticks of a list: {count(total, 'package')}"
         with kitchen.book.act(act_kind(reason), day, request_id=request_id, words=words) as act:
             for one in leaving:
-                let_go(kitchen, act, one, "")
+                let_go(act, one, "")
     return tuple(done_of(kitchen, one) for one in leaving), tuple(refused)
 
 

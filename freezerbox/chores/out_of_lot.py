@@ -10,6 +10,7 @@ from datetime import date
 from freezerbox.book import journal
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
+from freezerbox.chores.wording import left_words
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.fold import in_order
@@ -77,7 +78,7 @@ def coming_back(kitchen: Kitchen, row: Row, number: int, day: date) -> Back:
     """
     state, code = row.package.state, show_code(row.code)
     out, gone = _of(kitchen, row.code), state.state is State.GONE
-    lot = is_lot(kitchen, row.package)
+    lot = state.quantity + len(out) > 1
     may = _may_return(out, gone=gone)
     if not may and not gone:
         where = f", {row.where}" if row.where else ""
@@ -104,9 +105,7 @@ def coming_back(kitchen: Kitchen, row: Row, number: int, day: date) -> Back:
 
 def ways(units: Sequence[Out]) -> str:
     """How they left: ``eaten``; ``2 eaten, 1 given to Ann`` where they did not all leave alike."""
-    words = Counter(
-        f"{one.reason.value.replace('-', ' ')}{f' to {one.person}' if one.person else ''}" for one in units
-    )
+    words = Counter(left_words(one.reason, one.person) for one in units)
     if len(words) == 1:
         return next(iter(words))
     return ", ".join(f"{number} {word}" for word, number in words.items())

@@ -94,7 +94,7 @@ def _left(kitchen: Kitchen, heading: str, left: Iterable[Exit]) -> Iterator[Bloc
     yield Text(words=f"{heading}: {wording.count(number, 'package')}", size_mm=_SECTION, above_mm=4, over=True)
     for one in exits:
         name = one.row.cut_name + (f" x{one.number}" if one.number > 1 else "")
-        how = one.reason.value.replace("-", " ") + (f" to {one.person}" if one.person else "")
+        how = wording.left_words(one.reason, one.person)
         yield Line(cells=(show_code(one.row.code), long_date(one.on), name, how), widths_mm=_COLUMNS)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -12,7 +12,7 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
 from freezerbox.chores.take import find_row
 from freezerbox.chores.telling import Told, Was, tell
-from freezerbox.chores.wording import PULLED, gone_words, was_pulled
+from freezerbox.chores.wording import PULLED, gone_words, left_words, was_pulled
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import short_date
 from freezerbox.core.fold import silent_acts, told
@@ -25,6 +25,8 @@ FIELD_WORDS = {
     "other_words": "name",
 }  # fmt: skip
 """What people call a field, where its own name is not the word."""
+Overruled = Collection[tuple[int, str]]
+"""As of ``journal.overruled``."""
 _SILENT_FIELDS = ("typed", "run_number", "run_size")
 
 
@@ -51,13 +53,12 @@ class Story:
 def story(kitchen: Kitchen, text: str) -> Story:
     """The history of the package of that code, as of a day up to that day.  Raises: InvalidCode, UnknownCode."""
     row = find_row(kitchen, text)
+    moved, overruled = journal.movements(kitchen.book, code=row.code), journal.overruled(kitchen.book)
     said: dict[int, list[str]] = {}
-    for act_id, words in _told(kitchen, row):
+    for act_id, words in _told(kitchen, row, moved, overruled):
         said.setdefault(act_id, []).append(words)
     steps = []
-    overruled = journal.overruled(kitchen.book)
     corrected = arrivals.days(kitchen.book, row.code)
-    moved = journal.movements(kitchen.book, code=row.code) if corrected else ()
     came = {one.act_id: one.happened_on for one in moved if one.id in corrected}
     for act_id, parts in said.items():
         act = journal.act(kitchen.book, act_id)
@@ -73,16 +74,17 @@ def story(kitchen: Kitchen, text: str) -> Story:
         if words:
             steps.append(_step(replace(act, happened_on=came.get(act_id, act.happened_on)), words))
     by_then = [step for step in steps if kitchen.as_of is None or step.on <= kitchen.as_of]
-    return Story(row=row, steps=_ended(kitchen, row, sorted(by_then, key=lambda step: (step.on, step.act_id))))
+    by_then.sort(key=lambda step: (step.on, step.act_id))
+    return Story(row=row, steps=_ended(kitchen, row, by_then, moved))
 
 
-def _ended(kitchen: Kitchen, row: Row, steps: Sequence[Step]) -> tuple[Step, ...]:
+def _ended(kitchen: Kitchen, row: Row, steps: Sequence[Step], movements: Sequence[Movement]) -> tuple[Step, ...]:
     """The steps; where the last that moved it reads as if what is gone were there, it says since when it is gone."""
     state = row.package.state
     if state.state is not State.GONE or state.reason is Reason.VOID:
         return tuple(steps)
     shown = {step.act_id for step in steps}
-    moved = [one for one in journal.movements(kitchen.book, code=row.code) if one.act_id in shown]
+    moved = [one for one in movements if one.act_id in shown]
     acts = {one.act_id: one.state for one in sorted(moved, key=lambda one: one.id, reverse=True)}
     last = next((at for at in reversed(range(len(steps))) if steps[at].act_id in acts), None)
     if last is None or acts[steps[last].act_id] is State.GONE or "none left" in steps[last].words:
@@ -91,16 +93,17 @@ def _ended(kitchen: Kitchen, row: Row, steps: Sequence[Step]) -> tuple[Step, ...
     return (*steps[:last], ended, *steps[last + 1 :])
 
 
-def _told(kitchen: Kitchen, row: Row) -> Iterator[tuple[int, str]]:
+def _told(
+    kitchen: Kitchen, row: Row, movements: Sequence[Movement], overruled: Overruled
+) -> Iterator[tuple[int, str]]:
     """Each thing the journal says of a package: the number of its act, and in words; "" for what goes without."""
     book = kitchen.book
-    movements = journal.movements(book, code=row.code)
     undoes = journal.undoes(book)
     kinds = {one.act_id: act.kind for one in movements if (act := journal.act(book, one.act_id))}
-    for step in tell(movements, kinds, undoes, journal.overruled(book)):
+    for step in tell(movements, kinds, undoes, overruled):
         words = _movement_words(kitchen, row, step)
         if step.undo and step.was is Was.GONE and step.movement.reason is not Reason.VOID:
-            words = _as_before(kitchen, step.movement, movements, undoes) or words
+            words = _as_before(kitchen, step.movement, movements, undoes, overruled) or words
         yield step.movement.act_id, words
     for change in journal.changes(book, subject_kind="package", subject=row.code):
         yield change.act_id, "" if change.field in _SILENT_FIELDS else _change_words(kitchen, change)
@@ -186,11 +189,17 @@ def _some_left_words(row: Row, movement: Movement) -> str:
     return other.get(movement.reason or Reason.EATEN) or _left_words(row, movement)
 
 
-def _as_before(kitchen: Kitchen, movement: Movement, movements: Sequence[Movement], undoes: Mapping[int, int]) -> str:
+def _as_before(
+    kitchen: Kitchen,
+    movement: Movement,
+    movements: Sequence[Movement],
+    undoes: Mapping[int, int],
+    overruled: Overruled,
+) -> str:
     """Since when it is gone, where an undo says so again on a later day; "" on the same day."""
     until = [one for one in movements if one.id <= movement.id]
     silent = silent_acts({undo: of for undo, of in undoes.items() if undo <= movement.act_id})
-    state = told(until, silent, journal.overruled(kitchen.book))
+    state = told(until, silent, overruled)
     if state is None or state.since >= movement.happened_on:
         return ""
     return f"gone as before, since {short_date(state.since, today=kitchen.today)}"
@@ -200,8 +209,7 @@ def _left_words(row: Row, movement: Movement) -> str:
     """``given to Sister``, ``pulled and discarded``, ``eaten``."""
     if was_pulled(row, movement.reason, movement.happened_on):
         return PULLED
-    to = f" to {movement.person}" if movement.person else ""
-    return f"{(movement.reason or Reason.EATEN).value.replace('-', ' ')}{to}"
+    return left_words(movement.reason or Reason.EATEN, movement.person)
 
 
 def _change_words(kitchen: Kitchen, change: Change) -> str:

@@ -163,7 +163,7 @@ def take(
     leaving = what_leaves(kitchen, text, reason, already_eaten=already_eaten, on=on, number=number)
     words = f"{show_code(leaving.row.code)} {leaving.words}"
     with kitchen.book.act(act_kind(reason), leaving.day, request_id=request_id, words=words) as act:
-        let_go(kitchen, act, leaving, person)
+        let_go(act, leaving, person)
     return done_of(kitchen, leaving)
 
 
@@ -204,7 +204,7 @@ def what_leaves(
     )
 
 
-def let_go(kitchen: Kitchen, act: Writer, leaving: Leaving, person: str) -> None:
+def let_go(act: Writer, leaving: Leaving, person: str) -> None:
     """Write that a package goes, inside an act."""
     go(act, leaving.row.code, leaving.way, leaving.reason, person)
 

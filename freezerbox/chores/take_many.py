@@ -75,7 +75,7 @@ def take_all(
     if leaving:
         with kitchen.book.act(act_kind(reason), day, request_id=request_id, words=_words(leaving)) as act:
             for one in leaving:
-                let_go(kitchen, act, one, "")
+                let_go(act, one, "")
     refused.sort(key=lambda one: texts.index(said_as.get(one[0], one[0])))
     return tuple(done_of(kitchen, one) for one in leaving), tuple(refused)
 

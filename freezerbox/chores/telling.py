@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from enum import Enum
 
-from freezerbox.core.fold import in_order, silent_acts, standing
+from freezerbox.core.fold import in_order, said_once, silent_acts, standing
 from freezerbox.core.records import Movement, Reason, State
 
 _BRINGS_BACK = ("put-back", "count", "count-look", "split", "undo", "join")
@@ -57,16 +56,11 @@ def tell(
     ``undoes``: the act that each undo takes back.  ``overruled``: as of ``fold.standing``.
     """
     by_number = sorted(movements, key=lambda one: one.id)
-    own: dict[int, date] = {}
-    for one in by_number:
-        own[one.act_id] = min(one.happened_on, own.get(one.act_id, one.happened_on))
     lot = any(abs(one.delta) > 1 for one in by_number)
     emptied = _emptied(movements, undoes, overruled) if lot else frozenset()
     found: list[Told] = []
     by_act: dict[int, Told] = {}
-    for one in by_number:
-        if not one.delta and one.happened_on > own[one.act_id]:
-            continue
+    for one in said_once(by_number):
         then = silent_acts({undo: of for undo, of in undoes.items() if undo < one.act_id})
         joined = kinds.get(one.act_id) == "join"
         stood = [
@@ -85,16 +79,7 @@ def tell(
         first = by_act.get(root)
         if times and times % 2 == 0 and first is not None:
             # What is had again is what it was the first time.
-            was = first.movement
-            again = replace(
-                one,
-                state=was.state,
-                reason=was.reason,
-                freezer_id=was.freezer_id,
-                place_id=was.place_id,
-                delta=was.delta,
-                person=was.person,
-            )
+            again = replace(first.movement, id=one.id, act_id=one.act_id, happened_on=one.happened_on)
             step = replace(first, movement=again)
         by_act.setdefault(one.act_id, step)
         found.append(step)

@@ -12,7 +12,7 @@ from freezerbox.chores.header import find_animal
 from freezerbox.chores.holding import find_batch, find_subject, reached
 from freezerbox.chores.kitchen import Kitchen, no_such
 from freezerbox.chores.rows import Row, Rows
-from freezerbox.chores.wording import animal_words, batch_words, gone_words, holds_words, package_line
+from freezerbox.chores.wording import animal_words, batch_words, gone_words, holds_words, left_words, package_line
 from freezerbox.core.code import show_code
 from freezerbox.core.lineage import Lineage
 from freezerbox.core.records import Reason, State
@@ -231,7 +231,7 @@ def where_now(kitchen: Kitchen, row: Row, left: Sequence[Exit]) -> str:
 
 def _way(kitchen: Kitchen, one: Exit) -> str:
     act = journal.act(kitchen.book, one.act_id) if one.reason is Reason.MADE_INTO else None
-    return "split off" if act and act.kind == "split" else one.reason.value.replace("-", " ")
+    return "split off" if act and act.kind == "split" else left_words(one.reason)
 
 
 def _to(one: Exit) -> str:

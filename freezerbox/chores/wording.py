@@ -35,6 +35,11 @@ def way_words(reason: Reason) -> str:
     return _GONE[reason]
 
 
+def left_words(reason: Reason, person: str = "") -> str:
+    """How one left, and to whom: ``eaten``, ``given to Sister``."""
+    return reason.value.replace("-", " ") + (f" to {person}" if person else "")
+
+
 def count(number: int, singular: str, plural: str | None = None) -> str:
     """``1 package``, ``14 packages``."""
     return f"{number:,} {singular if number == 1 else plural or singular + 's'}"

@@ -120,9 +120,7 @@ def _exit_lines(kitchen: Kitchen, left: Sequence[Exit]) -> Iterator[str]:
             short_date(one.on, today=kitchen.today),
             show_code(one.row.code),
             one.row.cut_name + (f" x{one.number}" if one.number > 1 else ""),
-            " ".join(
-                part for part in (one.reason.value.replace("-", " "), one.person and f"to {one.person}") if part
-            ),
+            wording.left_words(one.reason, one.person),
         )
         for one in left
     ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
+from datetime import date
 
 from freezerbox.core.records import Movement, PackageState, Reason, State
 
@@ -61,6 +62,15 @@ def standing(
     ``silent``: acts that count for nothing.  ``overruled``: acts, each with the package that it does not count for.
     """
     return [one for one in movements if one.act_id not in silent and (one.act_id, one.code) not in overruled]
+
+
+def said_once(movements: Iterable[Movement]) -> list[Movement]:
+    """Steps in the order given, without those that only say again, on a later day, what their act did on its own."""
+    steps = list(movements)
+    own: dict[int, date] = {}
+    for one in steps:
+        own[one.act_id] = min(one.happened_on, own.get(one.act_id, one.happened_on))
+    return [one for one in steps if one.delta or one.happened_on == own[one.act_id]]
 
 
 def told(
