@@ -23,6 +23,7 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
 from freezerbox.core.records import Animal, Place
 from freezerbox.food import keeping
+from tests.cli.process import House, play_evening
 
 # The same examples each run, no clock, nothing left behind: a failure is one that anybody can play again.
 settings.register_profile("house", derandomize=True, database=None, deadline=None)
@@ -216,3 +217,9 @@ def stock(kitchen: Kitchen, clock: StoppedClock) -> Stocked:
         ground=ground,
         roast=roast[0],
     )
+
+
+@pytest.fixture(scope="session")
+def played_evening(tmp_path_factory: pytest.TempPathFactory) -> House:
+    """The evening that the tests of commands begin with, played once and copied for each."""
+    return play_evening(House(folder=tmp_path_factory.mktemp("evening")))

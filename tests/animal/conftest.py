@@ -6,15 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.process import House, copy_of, play_evening
-
-
-@pytest.fixture(scope="session")
-def _evening(tmp_path_factory: pytest.TempPathFactory) -> House:
-    return play_evening(House(folder=tmp_path_factory.mktemp("evening")))
+from tests.cli.process import House, copy_of
 
 
 @pytest.fixture
-def house(_evening: House, tmp_path: Path) -> House:
+def house(played_evening: House, tmp_path: Path) -> House:
     """The evening of 2 December 2026: 4 backstraps of 26B on hold in the red bag, 14 loin chops of 26H."""
-    return copy_of(_evening, tmp_path)
+    return copy_of(played_evening, tmp_path)

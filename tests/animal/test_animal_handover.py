@@ -21,7 +21,7 @@ from freezerbox.chores.take import take
 from freezerbox.core.code import show_code
 from freezerbox.core.records import State, TestResult
 from freezerbox.errors import FaultyFile, FreezerboxError, Held, InputError, Refused
-from tests.cli.process import House, copy_of, play_evening
+from tests.cli.process import House, copy_of
 from tests.conftest import Stocked, StoppedClock, seeded_chance
 
 
@@ -266,14 +266,9 @@ def test_what_is_no_json_is_refused(ben: Kitchen, tmp_path: Path, text: str) -> 
         take_in(ben, file)
 
 
-@pytest.fixture(scope="module")
-def evening(tmp_path_factory: pytest.TempPathFactory) -> House:
-    return play_evening(House(folder=tmp_path_factory.mktemp("evening")))
-
-
-def test_shared_out_written_and_taken_in_as_people_type_it(evening: House, tmp_path: Path) -> None:
+def test_shared_out_written_and_taken_in_as_people_type_it(played_evening: House, tmp_path: Path) -> None:
     (tmp_path / "ann").mkdir()
-    ann = copy_of(evening, tmp_path / "ann")
+    ann = copy_of(played_evening, tmp_path / "ann")
     said = ann.ok("share", "--animal", "26B", "--between", "Ann, Ben", "--held-too", "--accept",
                   "--handover", "ben.json").out  # fmt: skip
     assert "freezerbox import ben.json" in said
@@ -291,9 +286,9 @@ def test_shared_out_written_and_taken_in_as_people_type_it(evening: House, tmp_p
     assert "all is well" in his.ok("check").out
 
 
-def test_a_gift_goes_into_the_others_book(evening: House, tmp_path: Path) -> None:
+def test_a_gift_goes_into_the_others_book(played_evening: House, tmp_path: Path) -> None:
     (tmp_path / "ann").mkdir()
-    ann = copy_of(evening, tmp_path / "ann")
+    ann = copy_of(played_evening, tmp_path / "ann")
     codes = [row["code"] for row in ann.ok("find", "chops", "--json").json["rows"]][:3]
     said = ann.ok("give", *codes, "--to", "Sister", "--handover", "sister.json", "--from", "Hollow Road").out
     assert "Their own book takes them in with: freezerbox import sister.json" in said
