@@ -260,8 +260,9 @@ def put_back(
         refuse_before_it_went(row, day)
     back = coming_back(kitchen, row, number, day)
     if thawed and not gone:
+        are = "is" if state.quantity == 1 else "are"
         raise Refused(
-            f"{show_code(row.code)} is a lot; the {state.quantity} that are there did not thaw. What thawed and is "
+            f"{show_code(row.code)} is a lot; the {state.quantity} that {are} there did not thaw. What thawed and is "
             "frozen again is a package of its own: freezerbox pack",
             code=row.code,
         )

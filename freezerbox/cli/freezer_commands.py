@@ -214,12 +214,14 @@ def take(
 
 
 def _of_a_lot(codes: list[str]) -> tuple[list[str], int]:
-    """``K7P-3MT 70``: the code of a lot, and how many of it."""
-    if len(codes) == 2 and looks_like_code(codes[0]):
-        from freezerbox.chores.move import is_number
+    """``K7P-3MT 70``: the code of a lot, and how many of it.
+
+    Raises: InputError for a number that cannot be, before anything is done to the code.
+    """
+    if len(codes) == 2 and looks_like_code(codes[0]) and not looks_like_code(codes[1]):
         from freezerbox.chores.pack import MOST_OF_A_LOT
 
-        if is_number(codes[1]):
+        if codes[1].replace(".", "").replace(",", "").isdigit():
             return codes[:1], whole_number(codes[1], "packages", MOST_OF_A_LOT)
     return codes, 1
 

@@ -270,3 +270,13 @@ def test_a_pack_whose_seal_let_go_is_one_to_use_next(house: House) -> None:
     listed = house.ok("lid", "--freezer", "Garage chest", "--to", "lid.pdf", "--json").json["codes"]
     assert next(one for one in listed if one in codes_in(house, "red bag")) == code
     assert house.ok("take", "backstrap", "--json").json["done"][0]["code"] == code
+
+
+@pytest.mark.parametrize("number", ["2.5", "2,5", "0", "99999999999", "²"])
+def test_a_number_that_cannot_be_brings_nothing_back(house: House, number: str) -> None:
+    (lot,) = house.ok("pack", "hock", "--lot", "5", "--each", "1", "--species", "pork", "--json").json["packages"]
+    house.ok("take", lot["code"], "3")
+    before = house.dump()
+    for command in ("put-back", "take"):
+        assert f"'{number}' is not a number of packages" in house.refused(command, lot["code"], number).said
+    assert house.dump() == before
