@@ -28,17 +28,24 @@ _ARRIVED = """WITH arrived (id, day) AS (
 )"""
 _ALL, _ONE = _ARRIVED.format(of=""), _ARRIVED.format(of=" AND subject = :code")
 
+FACTS = """p.code, p.cut, p.form, p.species, p.other_words, p.net_mg, p.typed, p.pieces, p.packed_on,
+p.first_frozen_on, p.times_frozen, p.wrap, p.seasoning, p.fat_percent, p.added, p.owner, p.reserved_for, p.note,
+p.batch, p.run_number, p.run_size, p.missing_since"""
+"""The columns of a package, in the order they are read in; those of its state follow: state, reason, freezer, place,
+quantity, since."""
+
 # The state at the end of a day is the fold of what had happened by then, as known now.
 _THEN = """{arrived}
-SELECT p.*, m.state, m.reason, m.freezer_id, m.place_id, coalesce(a.day, m.happened_on) AS since,
+SELECT {facts}, m.state, m.reason, m.freezer_id, m.place_id,
   (SELECT sum(d.delta) FROM movement d LEFT JOIN arrived x ON x.id = d.id
-    WHERE d.code = p.code AND coalesce(x.day, d.happened_on) <= :day) AS quantity
+    WHERE d.code = p.code AND coalesce(x.day, d.happened_on) <= :day) AS quantity,
+  coalesce(a.day, m.happened_on) AS since
 FROM package p JOIN movement m ON m.id = (SELECT l.id FROM movement l LEFT JOIN arrived y ON y.id = l.id
   WHERE l.code = p.code AND coalesce(y.day, l.happened_on) <= :day
   ORDER BY coalesce(y.day, l.happened_on) DESC, l.id DESC LIMIT 1)
 LEFT JOIN arrived a ON a.id = m.id"""
-PACKAGES_THEN = _THEN.format(arrived=_ALL)
-PACKAGE_THEN = f"{_THEN.format(arrived=_ONE)} WHERE p.code = :code"
+PACKAGES_THEN = _THEN.format(arrived=_ALL, facts=FACTS)
+PACKAGE_THEN = f"{_THEN.format(arrived=_ONE, facts=FACTS)} WHERE p.code = :code"
 HAS_COME = "NOT (m.state = 'frozen' AND quantity < 1)"
 """Of both: steps that were taken back may stand before the day on which a package came after all."""
 

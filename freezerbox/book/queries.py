@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date
 
 from freezerbox.book import values
-from freezerbox.book.arrivals import HAS_COME, PACKAGE_THEN, PACKAGES_THEN
+from freezerbox.book.arrivals import FACTS, HAS_COME, PACKAGE_THEN, PACKAGES_THEN
 from freezerbox.book.door import Book
 from freezerbox.book.gone import with_days_told
 from freezerbox.core.lineage import Lineage
@@ -29,7 +29,7 @@ from freezerbox.core.records import (
 
 ML_PER_L = 1000
 
-_PACKAGES = """SELECT p.*, s.state, s.reason, s.freezer_id, s.place_id, s.quantity, s.since
+_PACKAGES = f"""SELECT {FACTS}, s.state, s.reason, s.freezer_id, s.place_id, s.quantity, s.since
 FROM package p JOIN package_state s ON s.code = p.code"""
 
 
@@ -85,7 +85,10 @@ def package(book: Book, code: str, *, as_of: date | None = None) -> Package | No
 
 def stored_states(book: Book) -> dict[str, PackageState]:
     """The state of every package as the book keeps it, by code: the bare fold of its movements."""
-    return {row["code"]: package_state(row) for row in book.connection.execute("SELECT * FROM package_state")}
+    rows = book.connection.execute(
+        "SELECT code, state, reason, freezer_id, place_id, quantity, since FROM package_state"
+    )
+    return {code: _state(*columns) for code, *columns in rows}
 
 
 def packages_by_code(book: Book, codes: Sequence[str], *, as_of: date | None = None) -> tuple[Package, ...]:
@@ -161,6 +164,14 @@ def _as_of(animal: Animal, day: date | None) -> Animal:
     return replace(animal, tests=tests)
 
 
+_ANIMALS = """SELECT id, code, species, sex_age, what, killed_on, processed_on, tag, note, taken_by, taken_at,
+live_mg, dressed_mg, hanging_mg, hide, ammunition, wound_note, taste FROM animal WHERE void = 0"""
+_TESTS = """SELECT animal_id, id, what_for, sample, sent_on, result, result_on, released_on, released_why
+FROM animal_test WHERE void = 0"""
+_HOLDS = """SELECT animal_id, why, since FROM animal_hold WHERE void = 0
+AND (released_on IS NULL OR (? <> '' AND released_on > ?)) AND (? = '' OR since <= ?)"""
+
+
 def animals(book: Book, *, as_of: date | None = None, of: Collection[str] | None = None) -> tuple[Animal, ...]:
     """Every animal, in the order entered; ``as_of``: with the household's own holds of that day.
 
@@ -168,58 +179,62 @@ def animals(book: Book, *, as_of: date | None = None, of: Collection[str] | None
     """
     if of is not None and not of:
         return ()
-    wanted_codes = () if of is None else tuple(of)
-    only = "" if of is None else f" AND code IN ({', '.join('?' * len(wanted_codes))})"
-    rows = book.connection.execute(f"SELECT * FROM animal WHERE void = 0{only} ORDER BY id", wanted_codes).fetchall()
+    codes = () if of is None else tuple(of)
+    only = "" if of is None else f" AND code IN ({', '.join('?' * len(codes))})"
+    rows = book.connection.execute(f"{_ANIMALS}{only} ORDER BY id", codes).fetchall()
+    code_of = {row[0]: row[1] for row in rows}
     tests: dict[int, list[AnimalTest]] = {}
-    wanted = {row["id"] for row in rows}
-    for row in book.connection.execute("SELECT * FROM animal_test WHERE void = 0 ORDER BY id"):
-        if row["animal_id"] not in wanted:
+    for animal_id, test_id, what_for, sample, sent_on, result, result_on, released_on, why in book.connection.execute(
+        f"{_TESTS} ORDER BY id"
+    ):
+        if animal_id not in code_of:
             continue
         test = AnimalTest(
-            id=row["id"],
-            what_for=row["what_for"],
-            sample=row["sample"],
-            sent_on=values.day(row["sent_on"]),
-            result=values.word(TestResult, row["result"]),
-            result_on=values.day_or_none(row["result_on"]),
-            released_on=values.day_or_none(row["released_on"]),
-            released_why=row["released_why"],
+            id=test_id,
+            what_for=what_for,
+            sample=sample,
+            sent_on=values.day(sent_on),
+            result=values.word(TestResult, result),
+            result_on=values.day_or_none(result_on),
+            released_on=values.day_or_none(released_on),
+            released_why=why,
         )
-        tests.setdefault(row["animal_id"], []).append(test)
+        tests.setdefault(animal_id, []).append(test)
     holds: dict[int, list[Hold]] = {}
-    for row in book.connection.execute(
-        "SELECT h.*, a.code FROM animal_hold h JOIN animal a ON a.id = h.animal_id WHERE h.void = 0 "
-        "AND (h.released_on IS NULL OR (:day <> '' AND h.released_on > :day)) "
-        "AND (:day = '' OR h.since <= :day) ORDER BY h.id",
-        {"day": as_of.isoformat() if as_of else ""},
-    ):
-        hold = Hold(kind="own", of=row["code"], since=values.day(row["since"]), why=row["why"])
-        holds.setdefault(row["animal_id"], []).append(hold)
-    return tuple(
-        Animal(
-            id=row["id"],
-            code=row["code"],
-            species=row["species"],
-            sex_age=row["sex_age"],
-            what=row["what"],
-            killed_on=values.day_or_none(row["killed_on"]),
-            processed_on=values.day_or_none(row["processed_on"]),
-            tag=row["tag"],
-            note=row["note"],
-            tests=tuple(tests.get(row["id"], ())),
-            own_holds=tuple(holds.get(row["id"], ())),
-            taken_by=row["taken_by"],
-            taken_at=row["taken_at"],
-            live_mg=row["live_mg"],
-            dressed_mg=row["dressed_mg"],
-            hanging_mg=row["hanging_mg"],
-            hide=row["hide"],
-            ammunition=row["ammunition"],
-            wound_note=row["wound_note"],
-            taste=row["taste"],
-        )
-        for row in rows
+    day = as_of.isoformat() if as_of else ""
+    for animal_id, why, since in book.connection.execute(f"{_HOLDS} ORDER BY id", (day,) * 4):
+        if animal_id in code_of:
+            hold = Hold(kind="own", of=code_of[animal_id], since=values.day(since), why=why)
+            holds.setdefault(animal_id, []).append(hold)
+    return tuple(_animal(row, tests.get(row[0], ()), holds.get(row[0], ())) for row in rows)
+
+
+def _animal(row: sqlite3.Row, tests: Sequence[AnimalTest], own_holds: Sequence[Hold]) -> Animal:
+    (
+        animal_id, code, species, sex_age, what, killed_on, processed_on, tag, note, taken_by, taken_at,
+        live_mg, dressed_mg, hanging_mg, hide, ammunition, wound_note, taste,
+    ) = row  # fmt: skip
+    return Animal(
+        id=animal_id,
+        code=code,
+        species=species,
+        sex_age=sex_age,
+        what=what,
+        killed_on=values.day_or_none(killed_on),
+        processed_on=values.day_or_none(processed_on),
+        tag=tag,
+        note=note,
+        tests=tuple(tests),
+        own_holds=tuple(own_holds),
+        taken_by=taken_by,
+        taken_at=taken_at,
+        live_mg=live_mg,
+        dressed_mg=dressed_mg,
+        hanging_mg=hanging_mg,
+        hide=hide,
+        ammunition=ammunition,
+        wound_note=wound_note,
+        taste=taste,
     )
 
 
@@ -286,21 +301,6 @@ def meta(book: Book, key: str) -> str:
     return str(row[0])
 
 
-def printed_labels(book: Book) -> dict[str, str]:
-    """Text of the latest printed label, by package code."""
-    rows = book.connection.execute("SELECT code, text FROM label WHERE void = 0 ORDER BY id")
-    return {row[0]: row[1] for row in rows}
-
-
-def live_symbols(book: Book) -> tuple[tuple[str, str, int], ...]:
-    """Code, text and mask of every symbol printed for a package that is in the freezer or spare; reprints too."""
-    rows = book.connection.execute(
-        "SELECT DISTINCT l.code, l.text, l.mask FROM label l JOIN package_state s ON s.code = l.code "
-        "WHERE l.void = 0 AND l.mask IS NOT NULL AND s.state IN ('frozen', 'spare') ORDER BY l.id"
-    )
-    return tuple((row[0], row[1], row[2]) for row in rows)
-
-
 def _place(row: sqlite3.Row) -> Place:
     return Place(
         id=row["id"],
@@ -316,70 +316,50 @@ def _place(row: sqlite3.Row) -> Place:
 
 
 def _package(row: sqlite3.Row) -> Package:
+    # In the order of FACTS: a row asks for each column by walking through the names of all before it.
+    (
+        code, cut, form, species, other_words, net_mg, typed, pieces, packed_on, first_frozen_on, times_frozen, wrap,
+        seasoning, fat_percent, added, owner, reserved_for, note, batch, run_number, run_size, missing_since,
+        state, reason, freezer_id, place_id, quantity, since,
+    ) = row  # fmt: skip
     return Package(
-        code=row["code"],
-        cut=row["cut"],
-        form=row["form"],
-        species=row["species"],
-        other_words=row["other_words"],
-        net_mg=row["net_mg"],
-        typed=row["typed"],
-        pieces=row["pieces"],
-        packed_on=values.day(row["packed_on"]),
-        first_frozen_on=values.day(row["first_frozen_on"]),
-        times_frozen=row["times_frozen"],
-        wrap=row["wrap"],
-        seasoning=row["seasoning"],
-        fat_percent=row["fat_percent"],
-        added=row["added"],
-        owner=row["owner"],
-        reserved_for=row["reserved_for"],
-        note=row["note"],
-        batch=row["batch"],
-        run_number=row["run_number"],
-        run_size=row["run_size"],
-        state=package_state(row),
-        missing_since=values.day_or_none(row["missing_since"]),
+        code=code,
+        cut=cut,
+        form=form,
+        species=species,
+        other_words=other_words,
+        net_mg=net_mg,
+        typed=typed,
+        pieces=pieces,
+        packed_on=values.day(packed_on),
+        first_frozen_on=values.day(first_frozen_on),
+        times_frozen=times_frozen,
+        wrap=wrap,
+        seasoning=seasoning,
+        fat_percent=fat_percent,
+        added=added,
+        owner=owner,
+        reserved_for=reserved_for,
+        note=note,
+        batch=batch,
+        run_number=run_number,
+        run_size=run_size,
+        state=_state(state, reason, freezer_id, place_id, quantity, since),
+        missing_since=values.day_or_none(missing_since),
     )
 
 
-def package_state(row: sqlite3.Row) -> PackageState:
-    """The stored state of a package, from a row that has its columns."""
+def _state(
+    state: str, reason: str, freezer_id: int | None, place_id: int | None, quantity: int, since: str
+) -> PackageState:
     return PackageState(
-        state=values.word(State, row["state"]),
-        reason=values.word(Reason, row["reason"]) if row["state"] == "gone" else None,
-        freezer_id=row["freezer_id"],
-        place_id=row["place_id"],
-        quantity=row["quantity"],
-        since=values.day(row["since"]),
+        state=values.word(State, state),
+        reason=values.word(Reason, reason) if state == State.GONE else None,
+        freezer_id=freezer_id,
+        place_id=place_id,
+        quantity=quantity,
+        since=values.day(since),
     )
-
-
-def printed_banners(book: Book) -> dict[str, str]:
-    """Hold banner of the latest printed label, by package code; "" for a label without one."""
-    rows = book.connection.execute("SELECT code, banner FROM label WHERE void = 0 ORDER BY id")
-    return {row[0]: row[1] for row in rows}
-
-
-def last_prints(book: Book) -> tuple[tuple[str, ...], str]:
-    """Codes of the labels last printed in one act, in order, and their stock; none and "" before the first."""
-    rows = book.connection.execute(
-        "SELECT code, stock FROM label WHERE void = 0 AND act_id = "
-        "(SELECT max(act_id) FROM label WHERE void = 0) ORDER BY id"
-    ).fetchall()
-    return tuple(row[0] for row in rows), rows[0][1] if rows else ""
-
-
-def prints(book: Book, code: str) -> tuple[tuple[int, str], ...]:
-    """Act and stock of every label printed for a code, in order."""
-    rows = book.connection.execute("SELECT act_id, stock FROM label WHERE code = ? AND void = 0 ORDER BY id", (code,))
-    return tuple((row[0], row[1]) for row in rows)
-
-
-def of_another_book(book: Book, code: str) -> bool:
-    """Whether the package's label was made elsewhere and taken in here."""
-    row = book.connection.execute("SELECT 1 FROM label WHERE code = ? AND stock = 'another'", (code,)).fetchone()
-    return row is not None
 
 
 def lineage_rows(book: Book, child: str) -> tuple[tuple[int, str], ...]:

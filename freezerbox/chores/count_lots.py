@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from freezerbox.book import journal, queries
+from freezerbox.book import journal, printouts, queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.loose import lies_in, place_id
@@ -33,7 +33,7 @@ def is_lot(kitchen: Kitchen, code: str) -> bool:
     return package is not None and (
         package.state.quantity > 1
         or queries.packed_quantity(kitchen.book, code) > 1
-        or queries.of_another_book(kitchen.book, code)
+        or printouts.of_another_book(kitchen.book, code)
     )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import date
 
-from freezerbox.book import arrivals, journal, queries
+from freezerbox.book import arrivals, journal, printouts, queries
 from freezerbox.book.writer import Value
 from freezerbox.chores.header import (
     find_animal,
@@ -189,7 +189,7 @@ def _held_now(kitchen: Kitchen, row: Row) -> str:
 
 def _fixed(kitchen: Kitchen, codes: list[str], message: str) -> Fixed:
     kitchen = kitchen.afresh()
-    labelled = queries.printed_labels(kitchen.book)
+    labelled = printouts.printed_labels(kitchen.book)
     return Fixed(
         rows=Rows(kitchen).of_codes(codes),
         message=message,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 
-from freezerbox.book import origins, queries
+from freezerbox.book import origins, printouts
 from freezerbox.chores.guidance import guidance
 from freezerbox.chores.header import find_animal
 from freezerbox.chores.kitchen import Kitchen, no_such, one_writer
@@ -200,7 +200,7 @@ def lifted(kitchen: Kitchen, before: tuple[Row, ...], rows: tuple[Row, ...], mes
     frozen = [row for row in rows if row.package.state.state is State.FROZEN]
     free = [row for row in frozen if not row.holds and row.code in was_held]
     kept = tuple(row for row in frozen if row.holds)
-    banners = queries.printed_banners(kitchen.book)
+    banners = printouts.printed_banners(kitchen.book)
     number = sum(row.package.state.quantity for row in free)
     message += f" {count(number, 'package')} in the freezer {'is' if number == 1 else 'are'} off hold."
     if kept:

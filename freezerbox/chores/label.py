@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from freezerbox.book import queries
+from freezerbox.book import printouts
 from freezerbox.chores.header import Words, understand, whole_number
 from freezerbox.chores.holding import find_subject, reached
 from freezerbox.chores.kitchen import Kitchen, one_writer
@@ -106,7 +106,7 @@ class How:
 
 def not_yet_printed(kitchen: Kitchen, waiting: Collection[str] = ()) -> tuple[Row, ...]:
     """Packages in the freezer, or spare, that have no label yet nor ``waiting`` at a printer, in packing order."""
-    labelled = {*queries.printed_labels(kitchen.book), *waiting}
+    labelled = {*printouts.printed_labels(kitchen.book), *waiting}
     return tuple(row for row in Rows(kitchen).all(State.FROZEN, State.SPARE) if row.code not in labelled)
 
 

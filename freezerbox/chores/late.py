@@ -42,6 +42,9 @@ def way_out(kitchen: Kitchen, row: Row, day: date, number: int = 1) -> Way:
     Raises: Refused, naming the step that a late entry would contradict.
     """
     state = row.package.state
+    # Corrected or not, the day on which it came is no later than these two.
+    if max(state.since, row.package.packed_on) <= day:
+        return Way(number=number, then=state, left=state.quantity - number)
     latest = at_hand.latest_day(kitchen.book, row.code)
     if latest is not None and latest <= day:
         return Way(number=number, then=state, left=state.quantity - number)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from freezerbox.book import queries
+from freezerbox.book import printouts, queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.wording import count
@@ -218,7 +218,7 @@ def last_run(kitchen: Kitchen, jobs: JobList | None) -> tuple[tuple[Mark | str, 
     failed = [owed for owed in jobs.of(book_uid(kitchen)) if owed.failed] if jobs else []
     if failed:
         return failed[-1].marks, failed[-1].stock, False
-    codes, stock = queries.last_prints(kitchen.book)
+    codes, stock = printouts.last_prints(kitchen.book)
     if not codes:
         raise Refused("No labels were printed yet, so there is none to go on from. Print them: freezerbox label")
     return codes, stock, True

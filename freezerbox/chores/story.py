@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from freezerbox.book import arrivals, journal, queries
+from freezerbox.book import arrivals, journal, printouts, queries
 from freezerbox.book.parentage import reassignments
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
@@ -110,7 +110,7 @@ def _told(
     for one in reassignments(book, row.code):
         if set(one.before) != set(one.after):
             yield one.act_id, reassigned_words(one.before, one.after)
-    for act_id, stock in queries.prints(book, row.code):
+    for act_id, stock in printouts.prints(book, row.code):
         yield act_id, f"label printed on {stock}"
 
 

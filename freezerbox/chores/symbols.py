@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 from operator import eq
 
-from freezerbox.book import queries
+from freezerbox.book import printouts
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.labels.content import LabelContent
 from freezerbox.labels.symbols import qr_modules, qr_symbol
@@ -23,7 +23,7 @@ _MASKS = range(8)  # ISO/IEC 18004, 7.8.2
 
 def known_symbols(kitchen: Kitchen) -> Known:
     """Every symbol that was printed for a package in the freezer, or spare."""
-    return _known(queries.live_symbols(kitchen.book))
+    return _known(printouts.live_symbols(kitchen.book))
 
 
 @lru_cache(maxsize=2)
@@ -39,7 +39,7 @@ def keep_apart(kitchen: Kitchen, contents: Sequence[LabelContent]) -> list[Label
     A symbol can be recognised through frost only when no other is like it.  Codes of one run with the same record
     are the nearest: one pair in five hundred correlates above 0.5, none above 0.6, before this.
     """
-    live = [(code, text, mask) for code, text, mask in queries.live_symbols(kitchen.book)]
+    live = [(code, text, mask) for code, text, mask in printouts.live_symbols(kitchen.book)]
     settled = []
     for content in contents:
         near = [

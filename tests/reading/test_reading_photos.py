@@ -12,7 +12,7 @@ from random import Random
 import pytest
 from PIL import Image
 
-from freezerbox.book import queries
+from freezerbox.book import printouts
 from freezerbox.chores import label, take, tonight
 from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
@@ -110,7 +110,7 @@ def test_symbols_of_one_run_are_kept_apart(kitchen: Kitchen, tmp_path: Path) -> 
     label.print_ahead(
         kitchen, "60", Words(cut="ground", species="beef"), label.How(to=tmp_path / "ahead.png", stock=STOCK)
     )
-    printed = queries.live_symbols(kitchen.book)
+    printed = printouts.live_symbols(kitchen.book)
     assert len(printed) == 60
     bits = [data_bits(qr_modules(text, mask=mask)) for _, text, mask in printed]
     assert max(alike(one, other) for one, other in combinations(bits, 2)) <= MOST_ALIKE
@@ -120,7 +120,7 @@ def test_a_symbol_too_like_a_live_one_gets_another_mask(stocked: Stocked, tmp_pa
     """Among many codes of one record some are too alike by the encoder's own mask, and none after it."""
     labels(stocked, tmp_path)
     kitchen = stocked.kitchen.afresh()
-    code, text, _ = queries.live_symbols(kitchen.book)[5]
+    code, text, _ = printouts.live_symbols(kitchen.book)[5]
     rng = Random(3)
     codes = list(dict.fromkeys(new_code(rng, code[0]) for _ in range(160)))
 

@@ -1,0 +1,47 @@
+"""What the book knows of the labels that were printed."""
+
+from __future__ import annotations
+
+from freezerbox.book.door import Book
+
+
+def printed_labels(book: Book) -> dict[str, str]:
+    """Text of the latest printed label, by package code."""
+    rows = book.connection.execute("SELECT code, text FROM label WHERE void = 0 ORDER BY id")
+    return {row[0]: row[1] for row in rows}
+
+
+def live_symbols(book: Book) -> tuple[tuple[str, str, int], ...]:
+    """Code, text and mask of every symbol printed for a package that is in the freezer or spare; reprints too."""
+    rows = book.connection.execute(
+        "SELECT DISTINCT l.code, l.text, l.mask FROM label l JOIN package_state s ON s.code = l.code "
+        "WHERE l.void = 0 AND l.mask IS NOT NULL AND s.state IN ('frozen', 'spare') ORDER BY l.id"
+    )
+    return tuple((row[0], row[1], row[2]) for row in rows)
+
+
+def printed_banners(book: Book) -> dict[str, str]:
+    """Hold banner of the latest printed label, by package code; "" for a label without one."""
+    rows = book.connection.execute("SELECT code, banner FROM label WHERE void = 0 ORDER BY id")
+    return {row[0]: row[1] for row in rows}
+
+
+def last_prints(book: Book) -> tuple[tuple[str, ...], str]:
+    """Codes of the labels last printed in one act, in order, and their stock; none and "" before the first."""
+    rows = book.connection.execute(
+        "SELECT code, stock FROM label WHERE void = 0 AND act_id = "
+        "(SELECT max(act_id) FROM label WHERE void = 0) ORDER BY id"
+    ).fetchall()
+    return tuple(row[0] for row in rows), rows[0][1] if rows else ""
+
+
+def prints(book: Book, code: str) -> tuple[tuple[int, str], ...]:
+    """Act and stock of every label printed for a code, in order."""
+    rows = book.connection.execute("SELECT act_id, stock FROM label WHERE code = ? AND void = 0 ORDER BY id", (code,))
+    return tuple((row[0], row[1]) for row in rows)
+
+
+def of_another_book(book: Book, code: str) -> bool:
+    """Whether the package's label was made elsewhere and taken in here."""
+    row = book.connection.execute("SELECT 1 FROM label WHERE code = ? AND stock = 'another'", (code,)).fetchone()
+    return row is not None
