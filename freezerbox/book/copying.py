@@ -13,10 +13,9 @@ from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from freezerbox.book import meta, migrations
+from freezerbox.book import meta, migrations, patience
 from freezerbox.book.door import (
     APPLICATION_ID,
-    BUSY_SECONDS,
     HEADER_LENGTH,
     MAGIC,
     Book,
@@ -92,7 +91,7 @@ def reader(path: Path) -> Iterator[sqlite3.Connection]:
     """A connection that only reads, at one moment of the file.  Raises: what ``told_plainly`` says."""
     with told_plainly(path):
         connection = sqlite3.connect(
-            f"{path.resolve().as_uri()}?mode=ro", uri=True, timeout=BUSY_SECONDS, isolation_level=None
+            f"{path.resolve().as_uri()}?mode=ro", uri=True, timeout=patience.BUSY_SECONDS, isolation_level=None
         )
         try:
             connection.execute("BEGIN")

@@ -14,8 +14,9 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
-from freezerbox.book import migrations
+from freezerbox.book import migrations, patience
 from freezerbox.book.parts import folder_beside, latest_copy, new_file, plain, refuse_no_file, way_back, which_file
+from freezerbox.book.patience import Waiting, quietly
 from freezerbox.book.writer import Writer
 from freezerbox.core.code import LETTERS
 from freezerbox.errors import BookBusy, BookTrouble, FreezerboxError, NewerBook, NoBook
@@ -25,15 +26,6 @@ MAGIC = b"SQLite format 3\x00"
 HEADER_LENGTH = 100
 APPLICATION_ID = 0x46727A42
 """``FrzB``: tells a freezer book from any other SQLite file."""
-BUSY_SECONDS = 20
-SILENT_SECONDS = 1
-"""So long another program is waited for without a word."""
-Waiting = Callable[[str], None]
-"""Is told, in a sentence, that another program is waited for."""
-
-
-def _quietly(said: str) -> None:
-    """Nobody is there to be told."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,8 +45,7 @@ class Book:
 
     path: the file.  connection: for the queries of this room.  chance: for uids and codes.
     now: the clock, asked once an act, aware UTC.  by, station: who writes and from where; "" when not said.
-    waiting: is told when another program has to be waited for.  file: which one it is on the disk, by device and
-    number; None where nobody looks.
+    file: which one it is on the disk, by device and number; None where nobody looks.
     """
 
     path: Path
@@ -63,7 +54,6 @@ class Book:
     now: Callable[[], datetime]
     by: str = ""
     station: str = ""
-    waiting: Waiting = _quietly
     file: tuple[int, int] | None = None
 
     @contextmanager
@@ -81,8 +71,8 @@ class Book:
 
         ``words`` says in a line what is done, for the history and for undo.
 
-        Raises: BookBusy when another program holds the book for longer than ``BUSY_SECONDS``; BookTrouble when the
-        disk is full or cannot be written.
+        Raises: BookBusy when another program holds the book for longer than is waited; BookTrouble when the disk is
+        full or cannot be written.
         """
         with self.writing():
             yield Writer.begin(
@@ -110,7 +100,7 @@ class Book:
             yield
             return
         with told_plainly(self.path):
-            patiently(self.connection, "BEGIN IMMEDIATE", self.path, self.waiting)
+            self.connection.execute("BEGIN IMMEDIATE")
             try:
                 self._refuse_another_file()
                 yield
@@ -187,7 +177,7 @@ def open_book(
     now: Callable[[], datetime],
     by: str = "",
     station: str = "",
-    waiting: Waiting = _quietly,
+    waiting: Waiting = quietly,
 ) -> Book:
     """The book at ``path``; one of an earlier program is brought up to date, after a copy.
 
@@ -197,10 +187,8 @@ def open_book(
     look_before(path)
     with told_plainly(path):
         connection = connect(path, waiting)
-        book = Book(
-            path=path, connection=connection, chance=chance, now=now, by=by, station=station, waiting=waiting,
-            file=which_file(path),
-        )  # fmt: skip
+        file = which_file(path)
+        book = Book(path=path, connection=connection, chance=chance, now=now, by=by, station=station, file=file)
         try:
             if _check_kind(connection, path) < migrations.CURRENT:
                 _bring_up_to_date(book)
@@ -271,35 +259,11 @@ def look_before(path: Path) -> None:
         )
 
 
-def patiently(connection: sqlite3.Connection, statement: str, path: Path, waiting: Waiting) -> None:
-    """Run a statement that may have to wait for another program; after a second without a word, ``waiting`` is told.
-
-    Raises: sqlite3.OperationalError after ``BUSY_SECONDS``.
-    """
-    if waiting is _quietly:
-        connection.execute(statement).fetchone()
-        return
-    connection.execute(f"PRAGMA busy_timeout = {int(min(SILENT_SECONDS, BUSY_SECONDS) * 1000)}")
-    try:
-        connection.execute(statement).fetchone()
-        return
-    except sqlite3.OperationalError as error:
-        if error.sqlite_errorname != "SQLITE_BUSY":
-            raise
-    finally:
-        connection.execute(f"PRAGMA busy_timeout = {int(BUSY_SECONDS * 1000)}")
-    waiting(
-        f"Waiting for another program that holds the book {path}: another freezerbox, a copy or a backup? "
-        f"After {BUSY_SECONDS} seconds this gives up, and nothing is changed."
-    )
-    connection.execute(statement).fetchone()
-
-
-def connect(path: Path, waiting: Waiting = _quietly) -> sqlite3.Connection:
+def connect(path: Path, waiting: Waiting = quietly) -> sqlite3.Connection:
     """A connection with the promises of a book: foreign keys on, every commit on the disk."""
-    connection = sqlite3.connect(path, timeout=BUSY_SECONDS, isolation_level=None)
+    connection = patience.connect(path, waiting)
     try:
-        read_schema(connection, path, waiting)
+        read_schema(connection)
         connection.row_factory = sqlite3.Row
         connection.execute("PRAGMA foreign_keys = ON")
         # FULL does not bring the end of the journal to the disk: after a power cut an act already told could be
@@ -311,10 +275,10 @@ def connect(path: Path, waiting: Waiting = _quietly) -> sqlite3.Connection:
     return connection
 
 
-def read_schema(connection: sqlite3.Connection, path: Path = Path(), waiting: Waiting = _quietly) -> None:
+def read_schema(connection: sqlite3.Connection) -> None:
     """Have SQLite read its list of tables.  Raises: sqlite3.DatabaseError when it is damaged."""
     try:
-        patiently(connection, "SELECT count(*) FROM sqlite_master", path, waiting)
+        connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
     except UnicodeDecodeError as error:
         # Python's way to say that SQLite's own complaint names a thing whose name is no text.
         raise sqlite3.DatabaseError("the list of its tables is not readable") from error

@@ -24,14 +24,17 @@ class Ageing:
         self._behind: dict[str, Package | None] = {}
         self._used: dict[str, Fraction | None] = {}
 
-    def best_by(self, package: Package) -> tuple[date | None, bool]:
-        """The last day of best quality, None without a figure; and whether the sum rule gave it."""
-        months = self._months(package)
-        if months is None:
+    def best_by(self, package: Package, kept: keeping.Keeping | None) -> tuple[date | None, bool]:
+        """The last day of best quality, None without a figure; and whether the sum rule gave it.
+
+        ``kept``: the guide's figure for it, as ``keeping_of`` says.
+        """
+        if kept is None:
             return None, False
+        months = kept.months_max
         parent = self._split_from(package)
         if parent is not None:
-            return self.best_by(parent)
+            return self.best_by(parent, keeping_of(self.kitchen, parent))
         used = self._used_when_made(package)
         if used is None:
             return keeping.best_by(package.first_frozen_on, months), False

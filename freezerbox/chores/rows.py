@@ -112,7 +112,7 @@ class Rows:
         form = cuts.form(package.form) if package.form else None
         species = cuts.species(package.species) if package.species else None
         kept = keeping_of(self.kitchen, package)
-        best_by, from_frozen = self._ageing.best_by(package)
+        best_by, from_frozen = self._ageing.best_by(package, kept)
         return Row(
             package=package,
             cut_name=cuts.display_name(cut, form, package.other_words),

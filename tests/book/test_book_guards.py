@@ -13,6 +13,7 @@ import pytest
 from freezerbox.book import guards
 from freezerbox.book.door import APPLICATION_ID, Book
 from freezerbox.book.migrations import CURRENT
+from freezerbox.book.patience import BUSY_SECONDS, TURN_SECONDS, Patient
 from freezerbox.chores import animals, house
 from freezerbox.chores.check import check
 from freezerbox.chores.kitchen import Kitchen
@@ -106,7 +107,10 @@ def test_the_pragmas_of_every_opening(book: Book, open_again: Callable[..., Book
         assert pragma("PRAGMA foreign_keys").fetchone()[0] == 1
         assert pragma("PRAGMA synchronous").fetchone()[0] == 3  # EXTRA: as FULL, and the end of the journal too
         assert pragma("PRAGMA journal_mode").fetchone()[0] == "delete"  # a rollback journal: the file can be copied
-        assert pragma("PRAGMA busy_timeout").fetchone()[0] == 20_000
+        assert pragma("PRAGMA busy_timeout").fetchone()[0] == 1000 * TURN_SECONDS
+        # And those turns again and again, for twenty seconds.
+        assert isinstance(each.connection, Patient)
+        assert BUSY_SECONDS == 20
 
 
 def test_there_is_something_in_every_table(raw: sqlite3.Connection) -> None:

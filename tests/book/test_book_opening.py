@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from freezerbox.book import copying, door, migrations
+from freezerbox.book import copying, migrations, patience
 from freezerbox.book.door import APPLICATION_ID, Book, create_book, open_book
 from freezerbox.errors import BookBusy, BookTrouble, FreezerboxError, NewerBook, NoBook
 from tests.book.look import everything
@@ -136,7 +136,7 @@ def test_opening_and_closing_changes_nothing(stocked: Stocked, book_path: Path) 
 @pytest.fixture
 def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
     """Wait a twentieth of a second for another program, not twenty seconds."""
-    monkeypatch.setattr(door, "BUSY_SECONDS", 0.05)
+    monkeypatch.setattr(patience, "BUSY_SECONDS", 0.05)
 
 
 @pytest.fixture

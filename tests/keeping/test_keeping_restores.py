@@ -98,7 +98,7 @@ def test_a_copy_that_may_only_be_read(house: House) -> None:
 
 
 def test_a_book_that_another_program_holds_is_not_replaced(house: House, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("freezerbox.book.door.BUSY_SECONDS", 0.2)
+    monkeypatch.setattr("freezerbox.book.patience.BUSY_SECONDS", 0.2)
     house.ok("backup")
     copy = next((house.folder / "house-backups").glob("house-2026*.book"))
     house.ok("take", chops(house)[0])

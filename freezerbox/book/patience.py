@@ -1,0 +1,64 @@
+"""Waiting for another program that holds the book: every statement does, and after a second says so."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from math import ceil
+from pathlib import Path
+
+BUSY_SECONDS = 20
+"""So long another program is waited for before it is given up."""
+SILENT_SECONDS = 1
+"""So long it is waited for without a word."""
+TURN_SECONDS = 0.05
+"""So long one turn of SQLite's own waiting lasts."""
+Waiting = Callable[[str], None]
+"""Is told, in a sentence, that another program is waited for."""
+
+
+def quietly(said: str) -> None:
+    """Nobody is there to be told."""
+
+
+class Patient(sqlite3.Connection):
+    """A connection that waits for another program in short turns, ``BUSY_SECONDS`` in all.
+
+    SQLite tries after 1, 2, 5, 10 ms and then ever more seldom, to a tenth of a second: of many that write at once
+    the one that has waited longest would be passed over by all that come fresh.  So each turn begins anew.
+
+    book: the file, for the words.  waiting: told once a wait, after ``SILENT_SECONDS``.
+    """
+
+    book: Path
+    waiting: Waiting
+
+    def execute(self, sql: str, parameters: sqlite3._Parameters = (), /) -> sqlite3.Cursor:
+        """As in the base class.  Raises: sqlite3.OperationalError, after all the waiting, when the book is held."""
+        try:
+            return super().execute(sql, parameters)
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorname != "SQLITE_BUSY":
+                raise
+            busy = error
+        silent = ceil(min(SILENT_SECONDS, BUSY_SECONDS) / TURN_SECONDS)
+        for turn in range(1, ceil(BUSY_SECONDS / TURN_SECONDS) + 1):
+            if turn == silent:
+                self.waiting(
+                    f"Waiting for another program that holds the book {self.book}: another freezerbox, a copy or a "
+                    f"backup? After {BUSY_SECONDS} seconds this gives up, and nothing is changed."
+                )
+            try:
+                return super().execute(sql, parameters)
+            except sqlite3.OperationalError as error:
+                if error.sqlite_errorname != "SQLITE_BUSY":
+                    raise
+                busy = error
+        raise busy
+
+
+def connect(path: Path, waiting: Waiting = quietly) -> Patient:
+    """A connection to the file that waits, and commits nothing by itself."""
+    connection = sqlite3.connect(path, timeout=TURN_SECONDS, isolation_level=None, factory=Patient)
+    connection.book, connection.waiting = path, waiting
+    return connection
