@@ -9,7 +9,7 @@ from typing import Any, get_args
 from freezerbox.errors import InvalidTemplate
 from freezerbox.labels.content import FIELDS, MUST
 from freezerbox.labels.stock import Align, Area, Arrangement, Design, Face, Fence, Row, Stack, Stock
-from freezerbox.labels.symbols import LEAST_MODULE_MM, LINK_BOX, QR_BOX
+from freezerbox.labels.symbols import FINE_DPI, LEAST_MODULE_MM, LINK_BOX, QR_BOX, least_module_mm
 
 _SLACK_MM = 0.005  # inches written in mm to the third decimal
 
@@ -203,16 +203,17 @@ def _arrangement(
 ) -> Arrangement:
     reader.keys(table, where, ("name", "qr", "stack"), ("fence", "tab", "room", "link"))
     squares = []
-    for number, square in enumerate(reader.tables(table, where, "qr"), 1):
-        key = f"{where}qr[{number}]."
-        squares.append(_square(reader, square, key, QR_BOX, label, stock))
+    copies = reader.tables(table, where, "qr")
+    least = least_module_mm(len(copies), stock.dpi if stock else FINE_DPI)
+    for number, square in enumerate(copies, 1):
+        squares.append(_square(reader, square, f"{where}qr[{number}].", QR_BOX, least, label, stock))
     if not squares and "qr" in table:
         reader.fault(f"{where}qr", "there is none")
     link = None
     if "link" in table and not isinstance(table["link"], Mapping):
         reader.fault(f"{where}link", "is not a table")
     elif "link" in table:
-        link = _square(reader, table["link"], f"{where}link.", LINK_BOX, label, stock)
+        link = _square(reader, table["link"], f"{where}link.", LINK_BOX, LEAST_MODULE_MM, label, stock)
         if any(_overlap(link, square) for square in squares):
             reader.fault(f"{where}link", "lies over a QR or the white it needs round it")
         squares.append(link)
@@ -253,17 +254,23 @@ def _arrangement(
 
 
 def _square(
-    reader: _Reader, table: Mapping[str, Any], key: str, modules: int, label: Area, stock: Stock | None
+    reader: _Reader,
+    table: Mapping[str, Any],
+    key: str,
+    modules: int,
+    least: float,
+    label: Area,
+    stock: Stock | None,
 ) -> Area:
-    """The square of a symbol of so many modules, its white among them."""
+    """The square of a symbol of so many modules, its white among them, none under ``least`` mm."""
     reader.keys(table, key, ("x_mm", "y_mm", "size_mm"))
     size = reader.number(table, key, "size_mm")
     module = size / modules
     if stock:
         dot = 25.4 / stock.dpi
         module = int(module / dot + 1e-6) * dot
-    if module < LEAST_MODULE_MM - 1e-6:
-        reader.fault(key + "size_mm", f"module of {module:.3f} mm is under {LEAST_MODULE_MM} mm")
+    if module < least - 1e-6:
+        reader.fault(key + "size_mm", f"module of {module:.3f} mm is under {least} mm")
     sized = {**{k: v for k, v in table.items() if k != "size_mm"}, "width_mm": size, "height_mm": size}
     return _area(reader, sized, key, label)
 

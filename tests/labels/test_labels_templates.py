@@ -70,6 +70,20 @@ def test_only_arrangements_that_may_be_tried_have_a_second_symbol_to_leave_off()
     assert (named.arrangement, SECOND_QR in named.dropped) == ("for phones", False)
 
 
+def test_two_fine_symbols_need_fine_dots() -> None:
+    """Five dots of 203, or seven of 300 where there are two; one alone is eight of 300."""
+    text = (library.templates_folder() / "designs" / "standard-2x1in-300dpi.toml").read_text(encoding="utf-8")
+    paper = library.stock("roll-2x1in-300dpi")
+    assert len(parse_design(text, file="two.toml", stock=paper).arrangements[0].qr) == 2
+    with pytest.raises(InvalidTemplate) as caught:
+        parse_design(text, file="two.toml", stock=replace(paper, dpi=203))
+    assert "two.toml: arrangement[1].qr[2].size_mm: module of 0.500 mm is under 0.625 mm" in caught.value.faults
+    one = text.replace(", { x_mm = 33.6, y_mm = 8.2, size_mm = 17.2 }", "", 1)
+    with pytest.raises(InvalidTemplate) as caught:
+        parse_design(one, file="one.toml", stock=paper)
+    assert caught.value.faults == ("one.toml: arrangement[1].qr[1].size_mm: module of 0.593 mm is under 0.625 mm",)
+
+
 def test_every_fault_is_reported_at_once() -> None:
     with pytest.raises(InvalidTemplate) as caught:
         parse_stock('kind = "roll"\ndpi = -1\nwidth_mm = "w"\nheight_mm = 25.4\ncolour = 1\n', file="mine.toml")
