@@ -64,6 +64,7 @@ class Printed:
     page_files: the file that holds each label.  dropped: per code, fields that found no room.
     next_start: the slot after the last label; 1 when the sheet is full, and for rolls.  marked: counts as printed.
     marks: each label as the book notes it.  job: at the printer that printed them, ``labels-12``; "" for a file.
+    start: slot of the first label.  begun: where a sheet begun before goes on, when nobody said which sheet; else 1.
     """
 
     stock: str
@@ -76,6 +77,8 @@ class Printed:
     marked: bool
     marks: tuple[Mark, ...]
     job: str = ""
+    start: int = 1
+    begun: int = 1
     unknown: dict[str, str] = field(default_factory=dict)
     refused: tuple[tuple[str, LabelDoesNotFit], ...] = ()
 
@@ -123,14 +126,15 @@ def print_new(kitchen: Kitchen, how: How) -> Printed:
         raise Refused(
             "Every package has its label already. To print one again: freezerbox label again K7P-3MT", code=None
         )
-    return print_rows(kitchen, rows, how)
+    begun = _begun(kitchen, how)
+    return replace(print_rows(kitchen, rows, how), begun=begun)
 
 
 def print_again(kitchen: Kitchen, codes: Sequence[str], how: How) -> Printed:
     """Draw labels again, as the records are now; no new package comes of it.
 
     A code may be an animal's or a batch's: then of all its packages in the freezer.
-    A sheet that is begun goes on where it did, unless a start position is given.
+    They go on the sheet that is begun, from its next free label, unless a start position is given.
 
     Raises: InvalidCode; UnknownCode; UnknownRecord; Refused for a void label, or for nothing in the freezer; what
     ``print_rows`` raises.
@@ -139,7 +143,12 @@ def print_again(kitchen: Kitchen, codes: Sequence[str], how: How) -> Printed:
     for row in rows:
         if row.package.state.reason is Reason.VOID:
             raise Refused(void_words(kitchen, row), code=row.code)
-    return print_rows(kitchen, rows, how, on_this_sheet=bool(how.start_at))
+    begun = _begun(kitchen, how)
+    return replace(print_rows(kitchen, rows, replace(how, start_at=how.start_at or "next")), begun=begun)
+
+
+def _begun(kitchen: Kitchen, how: How) -> int:
+    return 1 if how.start_at else start_slot(kitchen, paper_of(kitchen, how.stock), "next")
 
 
 def _meant(kitchen: Kitchen, code: str) -> tuple[Row, ...]:
@@ -214,10 +223,8 @@ def _ahead(kitchen: Kitchen, number: str, words: Words, how: How) -> Printed:
     return printed
 
 
-def print_rows(kitchen: Kitchen, rows: Sequence[Row], how: How, *, on_this_sheet: bool = True) -> Printed:
+def print_rows(kitchen: Kitchen, rows: Sequence[Row], how: How) -> Printed:
     """Draw, read back and write the labels of ``rows``; print them when there is a printer; note them as printed.
-
-    ``on_this_sheet``: the next labels go on after them; else a sheet that is begun goes on where it did.
 
     A label that does not fit is left out, told in ``refused``, and stays to be printed.
 
@@ -230,9 +237,6 @@ def print_rows(kitchen: Kitchen, rows: Sequence[Row], how: How, *, on_this_sheet
     printed = draw_rows(kitchen, rows, how)
     if how.look:
         return printed
-    begun = start_slot(kitchen, paper_of(kitchen, printed.stock), "next")
-    if not on_this_sheet and begun > 1:
-        printed = replace(printed, next_start=begun)
     if how.press:
         return _at_the_printer(kitchen, printed, how.press)
     mark(kitchen, printed.marks, printed.stock, printed.next_start)
@@ -359,6 +363,7 @@ def draw_rows(kitchen: Kitchen, rows: Sequence[Row], how: How, *, whole: bool = 
         unknown={row.code: letters for row, letters in zip(rows, drawn.unknown, strict=True) if letters},
         refused=refused,
         next_start=last + 1,
+        start=start,
         marked=False,
         marks=tuple(
             Mark(code=content.code, text=content.symbol_text, mask=mask, banner=content.hold)

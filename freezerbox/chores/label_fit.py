@@ -1,4 +1,4 @@
-"""What to say of labels that have no room for their words, or whose file is taken."""
+"""What to say of labels that have no room for their words, whose file is taken, or whose sheet is begun."""
 
 from __future__ import annotations
 
@@ -53,3 +53,15 @@ def refuse_to_write_over(to: Path, pages: int) -> None:
     """Raises: OutOfLine when a file is there already: its labels may not be printed yet."""
     for path in file_names(to, pages):
         refuse_taken(path, "labels")
+
+
+def begun_words(start: int, begun: int) -> str:
+    """Which sheet the labels are drawn for, when one is begun and nobody said which; "" when none is.
+
+    start: slot of the first label.  begun: the next free one of the begun sheet.
+    """
+    if begun == 1:
+        return ""
+    if start == begun:
+        return f"For the sheet that is begun, from its label {begun} on; on a fresh one: --start-at 1"
+    return f"For a fresh sheet. One is begun, and free from its label {begun} on: --start-at {begun}"

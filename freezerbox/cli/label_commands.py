@@ -11,7 +11,7 @@ import typer
 from freezerbox.chores import label as label_chore
 from freezerbox.chores import printing
 from freezerbox.chores.header import Words
-from freezerbox.chores.label_fit import refused_words
+from freezerbox.chores.label_fit import begun_words, refused_words
 from freezerbox.chores.wording import count
 from freezerbox.cli import header_options as header
 from freezerbox.cli.opening import Open, open_written
@@ -105,6 +105,7 @@ def label_again(
 ) -> None:
     """Print the label of a package again, with its own code.
 
+    It goes on the sheet that is begun, at its next free label.
     An animal's code, or a batch's, prints those of all its packages in the freezer.
     """
     with (
@@ -267,6 +268,7 @@ def _report(printed: label_chore.Printed, as_json: bool, *, open_it: bool) -> No
                     for row, place, file in zip(printed.rows, printed.positions, printed.page_files, strict=True)
                 ],
                 "printed": printed.marked,
+                "start": printed.start,
                 "next_start": printed.next_start,
                 "job": printed.job or None,
                 "refused": [{"code": code, "why": why.message, "field": why.field} for code, why in printed.refused],
@@ -295,6 +297,8 @@ def _say(printed: label_chore.Printed) -> None:
     else:
         say(f"{count(len(printed.rows), 'label')} on {printed.stock}: {files}")
         say("Print at 100 %, not fitted to the page.")
+    if words := begun_words(printed.start, printed.begun):
+        say(words)
     if not printed.marked:
         say("A look only: they still count as not printed.")
     elif printed.next_start > 1:

@@ -94,7 +94,8 @@ def test_undo_of_a_print_has_them_not_printed_again(house: House) -> None:
     again = house.ok("label", "--to", "again.pdf", "--start-at", "next", "--json").json
     assert len(again["labels"]) == 18
     assert (
-        again["labels"][0]["y_mm"] == house.ok("label", "again", packed(house)[0], "--json").json["labels"][0]["y_mm"]
+        again["labels"][0]["y_mm"]
+        == house.ok("label", "again", packed(house)[0], "--start-at", "1", "--json").json["labels"][0]["y_mm"]
     )
 
 
@@ -123,6 +124,7 @@ def test_start_at_and_next_are_remembered_per_stock(house: House) -> None:
 
     (first,), next_start = again()
     assert next_start == 2
+    assert again()[1] == 3, "one label again goes on where the sheet is free"
     (seventh,), next_start = again("--start-at", "7")
     assert next_start == 8
     # Labels 7 and 1 of two columns lie in the same column, three rows of 2 in (50.8 mm) apart.
@@ -172,17 +174,34 @@ def test_in_kilograms(bare: House) -> None:
     assert bare.ok("label", "--to", "labels.pdf").status == 0
 
 
-def test_one_label_again_leaves_the_sheet_that_is_begun(house: House) -> None:
+def test_one_label_again_goes_on_the_sheet_that_is_begun(house: House) -> None:
+    """Its label 1 is gone already: what is drawn there would be printed on the bare backing."""
     codes = packed(house)
     all_of_them = house.ok("label", "--to", "labels.pdf", "--json").json
-    assert all_of_them["next_start"] == 9
-    assert house.ok("label", "again", codes[0], "--to", "x.pdf", "--json").json["next_start"] == 9
+    assert (all_of_them["start"], all_of_them["next_start"]) == (1, 9)
     first, second = all_of_them["labels"][:2]
-    (next_one,) = house.ok(
-        "label", "again", codes[0], "--to", "z.pdf", "--start-at", "next", "--look", "--json"
-    ).json["labels"]
+    look = house.ok("label", "again", codes[0], "--to", "look.pdf", "--look")
+    assert "For the sheet that is begun, from its label 9 on; on a fresh one: --start-at 1" in look.out
+    again = house.ok("label", "again", codes[0], "--to", "x.pdf", "--json").json
+    assert (again["start"], again["next_start"]) == (9, 10)
     # Label 9 of two columns: the first column, four rows of 2 in (50.8 mm) under label 1.
-    assert next_one["x_mm"] == first["x_mm"] != second["x_mm"]
-    assert next_one["y_mm"] == pytest.approx(first["y_mm"] + 4 * 50.8, abs=0.01)
+    (ninth,) = again["labels"]
+    assert ninth["x_mm"] == first["x_mm"] != second["x_mm"]
+    assert ninth["y_mm"] == pytest.approx(first["y_mm"] + 4 * 50.8, abs=0.01)
+    # The last of the sheet, and one more on the next.
+    pair = house.ok("label", "again", *codes[:2], "--to", "y.pdf", "--json").json
+    assert [label["page"] for label in pair["labels"]] == [1, 2]
+    assert (pair["labels"][1]["x_mm"], pair["labels"][1]["y_mm"]) == (first["x_mm"], first["y_mm"])
+    fresh = house.ok("label", "again", codes[0], "--to", "z.pdf", "--start-at", "1")
+    assert "sheet that is begun" not in fresh.out
     assert house.ok("label", "again", codes[0], "--to", "x3.pdf", "--start-at", "3", "--json").json["next_start"] == 4
-    assert house.ok("label", "again", codes[0], "--to", "x4.pdf", "--json").json["next_start"] == 4
+    # On a roll one label follows another.
+    assert "sheet" not in house.ok("label", "again", codes[0], "--to", "r.pdf", "--stock", "roll-2x1in-203dpi").out
+
+
+def test_new_labels_begin_a_sheet_and_say_which_one_is_begun(house: House) -> None:
+    assert "fresh sheet" not in house.ok("label", "--to", "labels.pdf").out
+    house.ok("pack", "backstrap", "1.1", "--species", "deer")
+    said = house.ok("label", "--to", "more.pdf", "--look").out
+    assert "For a fresh sheet. One is begun, and free from its label 9 on: --start-at 9" in said
+    assert house.ok("label", "--to", "next.pdf", "--start-at", "9", "--json").json["start"] == 9
