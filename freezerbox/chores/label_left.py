@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from freezerbox.core.code import show_code
 from freezerbox.labels.content import ANIMAL_WORDS, BANNER_WORDS, HOLD_LINE, SYNONYM
-from freezerbox.labels.layout import LINK, SECOND_QR
+from freezerbox.labels.layout import LINK, SECOND_QR, STRIP
 
 _WORDS = {
     "code_128": "Code 128",
@@ -15,6 +15,7 @@ _WORDS = {
     "cue": "FAST/SLOW",
     "run": "turn in the run",
     "owner": "owner",
+    STRIP: "the season's strip",
     SECOND_QR: "second QR",
     LINK: "symbol for phones",
     BANNER_WORDS: "some words of a banner",

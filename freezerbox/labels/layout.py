@@ -27,6 +27,8 @@ SECOND_QR = "second_qr"
 """In ``dropped``: the copy of the QR gave its room to words."""
 LINK = "link"
 """In ``dropped``: the symbol for phones has no room beside these words, though the design has one for it."""
+STRIP = "season_strip"
+"""In ``dropped``: the strip with the season's block gave its room to words, though the design has one."""
 ACROSS_A_ROOM_MM = 8.0
 """Chosen here, no source: capitals to be read from across the room; where a design has them, the cut keeps them
 before all else."""
@@ -74,7 +76,8 @@ class Layout:
     width_mm, height_mm: the label.
     boxes: everything on it, in reading order.
     dropped: fields that had something to say and found no room, in the order they gave way;
-        then ``SECOND_QR`` and ``LINK`` when a symbol did, then what is said in fewer words, of ``content.SHORTER``.
+        then ``STRIP`` when the season's strip did, ``SECOND_QR`` and ``LINK`` when a symbol did, then what is said in
+        fewer words, of ``content.SHORTER``.
     qr_mask: the data mask of the QR.
     """
 
@@ -221,16 +224,23 @@ def _arrange(
         width_mm=stock.width_mm,
         height_mm=stock.height_mm,
         boxes=tuple(boxes),
-        dropped=(*dropped, *_symbols_gone(arrangement, design, content), *shortened),
+        dropped=(*dropped, *_drawn_gone(arrangement, design, content), *shortened),
         qr_mask=symbol.mask,
     )
 
 
-def _symbols_gone(arrangement: Arrangement, design: Design, content: LabelContent) -> tuple[str, ...]:
+def _drawn_gone(arrangement: Arrangement, design: Design, content: LabelContent) -> tuple[str, ...]:
     link = content.link and not arrangement.link and any(one.link for one in design.arrangements)
     can = [one for one in design.arrangements if content.link or not one.link]
     copy = _squares(arrangement) < max(map(_squares, can))
-    return (*([SECOND_QR] if copy else []), *([LINK] if link else []))
+    strip = _has_season(content) and not arrangement.tab and any(one.tab for one in can)
+    return (*([STRIP] if strip else []), *([SECOND_QR] if copy else []), *([LINK] if link else []))
+
+
+def _has_season(content: LabelContent) -> bool:
+    """Whether the season begins with a year, which is what the strip shows."""
+    year = clean(content.season).partition("/")[0]
+    return year.isascii() and year.isdigit()
 
 
 def _plain(arrangement: Arrangement, content: LabelContent) -> list[Box]:
@@ -238,7 +248,7 @@ def _plain(arrangement: Arrangement, content: LabelContent) -> list[Box]:
     found: list[Box] = []
     year = clean(content.season).partition("/")[0]
     wanted: tuple[tuple[Kind, Area | None], ...] = (
-        ("tab", arrangement.tab if year.isascii() and year.isdigit() else None),
+        ("tab", arrangement.tab if _has_season(content) else None),
         ("room", arrangement.room),
     )
     for kind, area in wanted:

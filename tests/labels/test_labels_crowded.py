@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from PIL import ImageOps
 
-from freezerbox.labels.content import BANNER_WORDS, HOLD_LINE, LabelContent
+from freezerbox.labels.content import BANNER_WORDS, FIELDS, HOLD_LINE, LabelContent, field_tokens
 from freezerbox.labels.draw import draw
-from freezerbox.labels.layout import lay_out
-from freezerbox.labels.library import design_for, design_named, stock, stock_names
+from freezerbox.labels.layout import SECOND_QR, STRIP, lay_out
+from freezerbox.labels.library import design_for, design_named, kinds_for, stock, stock_names
 from freezerbox.reading.pictures import read_picture
 from tests.labels.test_labels_layout import CONTENTS
 
@@ -36,11 +36,11 @@ HELD = replace(CROWDED, animal="Whitetail doe 26B", hold="DO NOT EAT: TEST PENDI
 
 @pytest.mark.parametrize("name", ["roll-4x6in-203dpi", "roll-4x6in-300dpi"])
 def test_a_shipping_label_keeps_both_symbols_and_the_bars(name: str) -> None:
-    """There is room for all of it; only the name is smaller."""
+    """There is room for all of it but the season's strip, whose words stay; only the name is smaller."""
     for content in (CROWDED, HELD):
         layout = lay_out(content, stock(name), design_for(stock(name)))
         assert sorted(kind for kind, _ in layout.symbols) == ["Code 128", "QR", "QR"]
-        assert layout.dropped == ()
+        assert set(layout.dropped) <= {STRIP}
         assert min(box.cap_mm for box in layout.boxes if box.field == "cut") >= 8.5
 
 
@@ -105,6 +105,32 @@ def test_do_not_eat_stands_on_4_x_1_in_before_what_is_quality_only(kind: str, ca
     layout = lay_out(CONTENTS[case], paper, design_named(kind, paper))
     assert "DO NOT EAT: TEST PENDING" in [box.text for box in layout.boxes if box.field == "hold"]
     assert BANNER_WORDS not in layout.dropped
+
+
+MANY = replace(
+    CROWDED, cut="Bratwurst links", note="the creek", owner="Grandma", cue="SLOW", animal="Whitetail doe 26B"
+)
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [(name, kind) for name in stock_names() if not stock(name).cut_marks for kind in kinds_for(stock(name))],
+)
+def test_all_that_is_left_off_is_named(name: str, kind: str) -> None:
+    """The season's strip too, and a symbol; nothing is named that stands on the label."""
+    paper = stock(name)
+    design = design_named(kind, paper)
+    strip = any(arrangement.tab for arrangement in design.arrangements)
+    copies = max(len(arrangement.qr) for arrangement in design.arrangements)
+    for content in (*CONTENTS.values(), HELD, MANY):
+        layout = lay_out(content, paper, design)
+        shown = {box.field for box in layout.boxes}
+        if "memory" in shown:
+            shown.add("note")
+        said = {field for field in FIELDS if field != "memory" and field_tokens(content, field)}
+        assert said - shown == {field for field in layout.dropped if field in FIELDS}
+        assert (STRIP in layout.dropped) == (strip and "tab" not in shown)
+        assert (SECOND_QR in layout.dropped) == (sum(kind == "QR" for kind, _ in layout.symbols) < copies)
 
 
 @pytest.mark.parametrize("name", ["letter-10up", "a4-21up", "roll-2x1in-203dpi"])

@@ -140,7 +140,19 @@ def test_small_and_large_labels_have_an_edge_strip_too(name: str, case: str) -> 
 
 
 @pytest.mark.parametrize("case", ["sausage", "awkward", "dog", "bear", "brackets", "held"])
-@pytest.mark.parametrize("name", ["letter-30up", "roll-2x1in-203dpi", "roll-62x29mm-300dpi", "letter-20up"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "letter-30up",
+        "roll-2x1in-203dpi",
+        "roll-2x1in-300dpi",
+        "roll-62x29mm-300dpi",
+        "letter-20up",
+        "a4-21up",
+        "a4-24up",
+        "letter-10up",
+    ],
+)
 def test_the_month_stays_at_the_edge_of_crowded_labels(name: str, case: str) -> None:
     boxes = layout(name, "edge", case).boxes
     month = box_of_field(boxes, "month")
