@@ -33,6 +33,41 @@ settings.load_profile("house")
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
 
+LONGEST_FIRST = (
+    "printing",
+    "weather/test_weather_rates.py",
+    "keeping/test_keeping_stops.py",
+    "outside/test_labels_renderers.py",
+    "keeping/test_keeping_layouts.py",
+    "places/test_adopt.py",
+    "labels/test_labels_layout.py",
+    "keeping/test_keeping_machine.py",
+    "keeping/test_keeping_hands.py",
+    "weather/test_weather_every_stock.py",
+    "keeping/test_keeping_room.py",
+    "reading/test_reading_closely.py",
+    "house/test_demo.py",
+)
+"""What takes longest, in that order: begun last, it would keep one core busy while the others have nothing to do."""
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """The tests of a file run in one process, since they share a stocked book; those of all printing in one as well.
+
+    There can be one print shop on a machine: a second process would wait for the first to end.
+    """
+    order = {one: place for place, one in enumerate(LONGEST_FIRST)}
+    items.sort(key=lambda item: order.get(_together(item), len(order)))
+    if config.pluginmanager.hasplugin("xdist"):
+        for item in items:
+            item.add_marker(pytest.mark.xdist_group(_together(item)))
+
+
+def _together(item: pytest.Item) -> str:
+    room = item.path.parent.name
+    return room if room == "printing" else f"{room}/{item.path.name}"
+
+
 WRAPPING_EVENING = datetime(2026, 11, 21, 21, 0)
 LATER_EVENING = datetime(2026, 12, 2, 21, 0)
 

@@ -60,8 +60,8 @@ def main(arguments: Sequence[str]) -> int:
     with tempfile.TemporaryDirectory() as folder:
         report = Path(folder) / "report.xml"
         command = [str(python), "-m", "pytest", "-q", f"--junitxml={report}"]
-        # Both cores; the tests of one file stay together, since some share a print service or a stocked book.
-        command += ["-n", "2", "--dist", "loadfile"]
+        # One more than there are cores: some wait for a disk or a printer.  tests/conftest.py says in what order.
+        command += ["-n", "3", "--dist", "loadgroup", "--no-loadscope-reorder"]
         command += [] if everything else ["-m", "not sweep"]
         command += [argument for argument in arguments if argument != "--everything"]
         if subprocess.call(command, cwd=ROOT, env=environment, stdin=subprocess.DEVNULL):

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.conftest import LONGEST_FIRST
 from tests.house.tree import ROOT, files, modules, parsed
 
 LONGEST_MODULE = 400
@@ -39,6 +40,10 @@ def test_module_says_what_it_is(path: Path) -> None:
 def test_module_is_small(path: Path) -> None:
     lines = len((ROOT / path).read_text(encoding="utf-8").splitlines())
     assert lines <= LONGEST_MODULE, f"{path} has {lines} lines: it is two modules"
+
+
+def test_what_is_begun_first_is_there() -> None:
+    assert [one for one in LONGEST_FIRST if not (ROOT / "tests" / one).exists()] == []
 
 
 @pytest.mark.parametrize("path", [path for path in modules() if path.name == "__init__.py"], ids=str)

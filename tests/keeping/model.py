@@ -1,0 +1,108 @@
+"""A household's book as plain as can be, for the real one to be held against.
+
+It keeps what people did, and takes an act that was taken back out of it as if it had never been.  The state of any
+day is what is left, walked in order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date
+
+CHEST = ""
+"""The freezer itself, no place in it."""
+Where = tuple[str, str, int]
+"""Where a package is: its place, or how it went when the last is gone; "" for the freezer itself; how many."""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What an act did to a package.  place: None for out of the freezer.  delta: how many more.
+
+    way: how one went, of which others stayed.
+    """
+
+    code: str
+    day: date
+    place: str | None
+    reason: str
+    delta: int
+    way: str = ""
+
+
+@dataclass
+class Done:
+    """An act.  uid: as the book has it, which another book has too.  undoes: the act it takes back."""
+
+    uid: str
+    kind: str
+    steps: tuple[Step, ...] = ()
+    codes: frozenset[str] = frozenset()
+    weights: tuple[tuple[str, int, int], ...] = ()
+    undoes: Done | None = None
+    undone_by: Done | None = None
+
+    @property
+    def stands(self) -> bool:
+        return self.undone_by is None or not self.undone_by.stands
+
+    @property
+    def root(self) -> tuple[Done, bool]:
+        """What an undo is about in the end, and whether it takes that back or has it again."""
+        if self.undoes is None:
+            return self, False
+        root, undone = self.undoes.root
+        return root, not undone
+
+
+@dataclass
+class Model:
+    """Everything done, in the order it was recorded."""
+
+    acts: list[Done] = field(default_factory=list)
+
+    def steps(self, code: str, day: date) -> Iterator[Step]:
+        standing = [act for act in self.acts if act.undoes is None and act.stands]
+        own = [step for act in standing for step in act.steps if step.code == code and step.day <= day]
+        yield from sorted(own, key=lambda step: step.day)
+
+    def where(self, code: str, day: date) -> Where | None:
+        """None before it came, or when its packing was taken back."""
+        found: Where | None = None
+        count = 0
+        for step in self.steps(code, day):
+            count += step.delta
+            found = (step.place if step.place is not None else "out", step.reason, count)
+        return found
+
+    def codes(self) -> list[str]:
+        return list(dict.fromkeys(step.code for act in self.acts for step in act.steps if act.kind == "pack"))
+
+    def weight(self, code: str) -> int:
+        weight = 0
+        for act in self.acts:
+            for changed, _, new in act.weights:
+                if changed == code and act.undoes is None and act.stands:
+                    weight = new
+        return weight
+
+    def refused_to_undo(self, act: Done) -> bool:
+        """Whether something that stands came after it and touches a package of it.
+
+        To have an act again, nothing that it was done upon may have been taken back since.  A correction does not
+        mind where the package is.
+        """
+        root, _ = act.root
+        for later in self.acts[self.acts.index(root) + 1 :]:
+            origin, undone = later.root
+            if not later.codes & act.codes or (root.kind == "fix" and origin.kind != "fix"):
+                continue
+            if later.undone_by is not None:
+                continue
+            after = self.acts.index(later) > self.acts.index(act)
+            if after and not undone:
+                return True
+            if act.undoes is not None and undone and self.acts.index(origin) < self.acts.index(root):
+                return True
+        return False
