@@ -8,9 +8,10 @@ from dataclasses import dataclass, field
 from freezerbox.book import journal, queries
 from freezerbox.chores.header import Words, find_place, species_here, whole_number
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.pack import MOST_IN_A_RUN, MOST_OF_A_LOT, Packed, prepare, write
+from freezerbox.chores.pack import MOST_IN_A_RUN, Packed, prepare, write
 from freezerbox.chores.places import add_place
 from freezerbox.chores.undo import target, undo
+from freezerbox.chores.units import MOST_OF_A_LOT
 from freezerbox.errors import InputError, UnknownRecord
 
 _NUMBER_FIRST = re.compile(r"(?P<many>[0-9]{1,4}) *x? +(?P<cut>[^0-9].*)")

@@ -7,12 +7,12 @@ from dataclasses import dataclass, fields
 from datetime import date
 
 from freezerbox.chores.guidance import guidance
-from freezerbox.chores.inputs import units_of
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.late import Way, go, way_out
 from freezerbox.chores.people import find_person, remember
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import find_row, read_day, refuse_gone
+from freezerbox.chores.units import number_of, units_of
 from freezerbox.chores.wording import coded_line, count, holds_words, package_line
 from freezerbox.core.code import show_code
 from freezerbox.core.lineage import says_detected
@@ -141,13 +141,12 @@ def give(
 
 
 def _gift(kitchen: Kitchen, text: str, day: date, held_too: bool) -> Gift:
-    code, units = units_of(text)
+    code, number = number_of(text)
     row = find_row(kitchen, code)
     refuse_gone(kitchen, row)
     state = row.package.state
     if state.state is State.SPARE:
         raise Refused(f"{show_code(row.code)} is a label printed ahead; nothing is in its bag yet.", code=row.code)
-    number = 1 if units is None else units
     if not 1 <= number <= state.quantity:
         raise Refused(f"{show_code(row.code)} has {state.quantity} left, not {number}.", code=row.code)
     if row.holds and not held_too:

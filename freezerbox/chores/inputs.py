@@ -11,12 +11,12 @@ from freezerbox.chores.header import find_animal
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
 from freezerbox.chores.take import find_row, refuse_gone
+from freezerbox.chores.units import units_of
 from freezerbox.chores.wording import animal_words, coded_line, hold_words
-from freezerbox.core.code import LENGTH, compact, is_valid, show_code
+from freezerbox.core.code import show_code
 from freezerbox.core.lineage import animal_holds
 from freezerbox.core.mass import parse_mass
 from freezerbox.core.records import Animal, Hold, State
-from freezerbox.core.symbol import RECORD_LENGTH
 from freezerbox.errors import InputError, OutOfLine, Refused
 from freezerbox.food import cuts, fat
 from freezerbox.food.bought import bought
@@ -25,10 +25,6 @@ LEAN_KLASSES = ("big-game", "small-game")
 """Kinds of animal whose lean is counted as having no fat."""
 _RATIO = re.compile(r"(\d{1,3}) ?[/:] ?(\d{1,3})")
 _FAT_ALONE = re.compile(r"([^=]*[^=/\s])\s*/\s*(\d{1,3} ?%)")
-_UNITS = re.compile(r"(.+)\*(\d{1,4})")
-_CODE_UNITS = re.compile(r"(.+?) *[xX] *(\d{1,4})")
-_SYMBOL = re.compile(rf"(?:\][A-Za-z]\d)?[0-9A-Za-z]{{{LENGTH}}}.{{{RECORD_LENGTH}}}")
-"""All that a scanner reads of a package's symbol, with or without its own mark before it."""
 # A thawed package weighs a little other than it did; beyond this one of the two figures is a slip.
 MOST_OVER = Decimal("1.1")
 # Drip, bone and what is trimmed off take less than this of a pack that goes in whole.  Our own measure.
@@ -234,18 +230,6 @@ def held_words(kitchen: Kitchen, held: tuple[Input, ...]) -> str:
 def code_of(text: str) -> str:
     """The code in ``K7P-3MT``, ``K7P-3MT=4.6`` or ``K7P-3MT*3``, as typed."""
     return units_of(text.partition("=")[0])[0]
-
-
-def units_of(text: str) -> tuple[str, int | None]:
-    """A code and how many of its lot, from ``K7P-3MT*3`` or ``K7P-3MTx3``; None when no number is said."""
-    if _SYMBOL.fullmatch(text.strip()) and is_valid(compact(text)):
-        return text, None  # The record behind the code may end in a star and figures of its own.
-    match = _UNITS.fullmatch(text.strip())
-    if match is None:
-        # An X is also a letter of codes: only after a whole one does it mean "times".
-        match = _CODE_UNITS.fullmatch(text.strip())
-        match = match if match and len(compact(match[1])) == LENGTH else None
-    return (match[1], int(match[2])) if match else (text, None)
 
 
 def _parse(kitchen: Kitchen, text: str, example: str) -> tuple[str, int | None, int | None, int | None]:

@@ -12,6 +12,7 @@ from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.naming import said_by, same_name
 from freezerbox.chores.rows import Row, Rows, totals
 from freezerbox.chores.take import find_row, read_day, refuse_before_latest, refuse_gone
+from freezerbox.chores.units import units_of
 from freezerbox.chores.wording import coded_line, packs_and_weight
 from freezerbox.core.code import compact, looks_like_code, show_code
 from freezerbox.core.records import Freezer, Place, State
@@ -240,9 +241,16 @@ def is_number(text: str) -> bool:
 
 
 def _refuse_numbers(kitchen: Kitchen, texts: Sequence[str]) -> None:
-    """Raises: InputError for a bare number among codes: how many of a lot is no code, and the whole lot would go."""
+    """Raises: InputError for how many of a lot, as a bare number or behind its code, among others: all would go."""
     names = {place.name for place in queries.places(kitchen.book)}
     for text in texts if len(texts) > 1 else ():
+        code, number = units_of(text)
+        if number is not None and text not in names and looks_like_code(code):
+            raise InputError(
+                f"{text!r} is some of a lot. Nothing was moved. Some of a lot move by themselves: "
+                f"freezerbox move {text} --to ...",
+                value=text,
+            )
         if is_number(text) and text not in names:
             raise InputError(
                 f"{text!r} is a number, not a code. Nothing was moved. Some of a lot move by themselves: "

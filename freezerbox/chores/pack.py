@@ -19,7 +19,6 @@ from freezerbox.errors import InputError, InvalidMass, OutOfLine, UnknownWord
 from freezerbox.food import cuts
 
 MOST_IN_A_RUN = 500
-MOST_OF_A_LOT = 2_000
 TIMES_THE_USUAL_PACK = 3
 OUT_OF_LINE_RATIO = 4
 OUT_OF_LINE_RATIO_OF_TWO = 8

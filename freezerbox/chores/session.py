@@ -16,7 +16,6 @@ from freezerbox.chores import undo as undoing
 from freezerbox.chores.count_lots import meant_here
 from freezerbox.chores.count_words import new_labels, saw_words, seen_line
 from freezerbox.chores.give import give
-from freezerbox.chores.inputs import units_of
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.move import inside_of, move
 from freezerbox.chores.out_of_lot import is_lot
@@ -38,6 +37,7 @@ from freezerbox.chores.scanned import (
     who_gets_it,
 )
 from freezerbox.chores.take import Done, find_row, last_taken, put_back, read_code, take
+from freezerbox.chores.units import units_of
 from freezerbox.chores.weigh import weigh
 from freezerbox.chores.wording import coded_line, count, holds_words
 from freezerbox.core.cards import CARDS, Card

@@ -9,11 +9,11 @@ from freezerbox.book import queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.header import whole_number
 from freezerbox.chores.house import letter
-from freezerbox.chores.inputs import units_of
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.move import find_target, is_number
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import ALLOWED_ON_HOLD, find_row, held_words, read_day, refuse_before_latest, refuse_gone
+from freezerbox.chores.units import units_of
 from freezerbox.chores.wording import coded_line, count, pieces_words
 from freezerbox.core.code import compact, looks_like_code, show_code
 from freezerbox.core.records import Package, Reason, State

@@ -15,9 +15,10 @@ from freezerbox.book import journal
 from freezerbox.chores import safekeeping
 from freezerbox.chores.header import Words, other_of, whole_number
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.pack import MOST_IN_A_RUN, MOST_OF_A_LOT, Packed, Run, doubts, mixed_up, prepare, put_in
+from freezerbox.chores.pack import MOST_IN_A_RUN, Packed, Run, doubts, mixed_up, prepare, put_in
 from freezerbox.chores.plain_file import plain_bytes
 from freezerbox.chores.rows import Rows, totals
+from freezerbox.chores.units import MOST_OF_A_LOT
 from freezerbox.chores.wording import count
 from freezerbox.core.dates import short_date
 from freezerbox.core.records import State

@@ -16,6 +16,7 @@ from freezerbox.chores.take import (
     read_day,
     what_leaves,
 )
+from freezerbox.chores.units import number_of
 from freezerbox.chores.wording import count
 from freezerbox.core.code import show_code
 from freezerbox.core.records import Reason
@@ -35,16 +36,15 @@ def take_all(
     *,
     already_eaten: bool = False,
     on: str = "",
-    number: int = 1,
     request_id: str | None = None,
 ) -> tuple[tuple[Done, ...], RefusedOnes]:
-    """Mark every package that ``texts`` name as gone, all as one act; ``number`` of each, when they are lots.
+    """Mark every package that ``texts`` name as gone, all as one act; ``K7P-3MT*3`` are three of a lot.
 
     A code that stands several times means so many of its lot.  Those that can are taken, the others told with the
     reason; a single one that cannot is raised.
 
     Returns what was done, a lot once, and what was refused and why.  Raises: InvalidDate; for a single code what
-    ``take`` raises.
+    ``take`` raises, and InputError for a number that cannot be.
     """
     day = read_day(kitchen, on)
     refused: list[tuple[str, FreezerboxError]] = []
@@ -53,8 +53,9 @@ def take_all(
     single = len(set(texts)) == 1
     for text in texts:
         try:
-            package = find_package(kitchen, text)
-            if package.code in wanted and wanted[package.code] >= max(1, package.state.quantity):
+            named, number = number_of(text)
+            package = find_package(kitchen, named)
+            if package.code in wanted and wanted[package.code] + number > max(1, package.state.quantity):
                 left = package.state.quantity
                 words = f"only {left} of it left" if left > 1 else "one package"
                 raise Refused(f"{show_code(package.code)} is named again; there is {words}.", code=package.code)

@@ -14,6 +14,7 @@ from freezerbox.chores.header import whole_number
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.rows import totals_json
+from freezerbox.chores.units import names_package, number_of, with_numbers
 from freezerbox.cli import reports
 from freezerbox.cli.options import AsJson, AsOf, Code, Codes, Freezer, ask, kitchen_of
 from freezerbox.cli.output import answer, note, say, say_json, say_json_line
@@ -207,33 +208,9 @@ def take(
         from freezerbox.chores.take_many import take_all
 
         codes = _what_to_take(kitchen, what or [], origin, yes=yes, quiet=as_json)
-        codes, number = _of_a_lot(codes)
         # All that one command names is one thing a person did.
-        taken = take_all(kitchen, codes, kind, already_eaten=already_eaten, on=on, number=number)
+        taken = take_all(kitchen, codes, kind, already_eaten=already_eaten, on=on)
         say_each(*taken, as_json=as_json)
-
-
-def _of_a_lot(codes: list[str]) -> tuple[list[str], int]:
-    """``K7P-3MT 70``: the code of a lot, and how many of it.
-
-    Raises: InputError for a number that cannot be, before anything is done to the code.
-    """
-    if len(codes) == 2 and looks_like_code(codes[0]) and not looks_like_code(codes[1]):
-        from freezerbox.chores.pack import MOST_OF_A_LOT
-
-        if codes[1].replace(".", "").replace(",", "").isdigit():
-            return codes[:1], whole_number(codes[1], "packages", MOST_OF_A_LOT)
-    return codes, 1
-
-
-def _with_its_number(what: list[str]) -> list[str]:
-    """A single ``K7P-3MT*70`` as the two words ``K7P-3MT 70``; anything else as it is."""
-    if len(what) != 1 or looks_like_code(what[0]):
-        return what
-    from freezerbox.chores.inputs import units_of
-
-    code, number = units_of(what[0])
-    return [code.strip(), str(number)] if number is not None and looks_like_code(code) else what
 
 
 def _typed_ticks(*, quiet: bool) -> list[str]:
@@ -246,8 +223,8 @@ def _what_to_take(kitchen: Kitchen, what: list[str], origin: str, *, yes: bool, 
     """The codes that codes or words mean; asks at a terminal when the list alone cannot tell."""
     if not what:
         raise InputError("Say what to take: a code, such as K7P-3MT, or words and how many: ground 2.", value="")
-    what = _with_its_number(take_chore.put_together(kitchen, what))
-    if not origin and (any(looks_like_code(text) for text in what) or not any(map(str.isalpha, "".join(what)))):
+    what = with_numbers(take_chore.put_together(kitchen, what))
+    if not origin and (any(names_package(text) for text in what) or not any(map(str.isalpha, "".join(what)))):
         return what
     from freezerbox.chores.pick import pick, proposal
 
@@ -279,17 +256,15 @@ def put_back(
     as_json: AsJson = False,
 ) -> None:
     """Put packages back where they were, or 2 of a lot: K7P-3MT 2."""
-    from freezerbox.chores.inputs import units_of
     from freezerbox.chores.returning import doubt_of_thaw, refuse_unsaid
 
     if thawed and still_frozen:
         raise InputError("Give either --thawed or --still-frozen, not both.", value="--thawed")
     with kitchen_of(ctx) as kitchen:
-        what, of_one = _of_a_lot(_with_its_number(take_chore.put_together(kitchen, codes)))
+        what = with_numbers(take_chore.put_together(kitchen, codes))
 
         def put_back_one(text: str) -> take_chore.Done:
-            code, units = units_of(text)
-            number, said = of_one if units is None else units, thawed
+            (code, number), said = number_of(text), thawed
             if not (thawed or still_frozen):
                 if not at_terminal() or as_json:
                     refuse_unsaid(kitchen, code, on, number)

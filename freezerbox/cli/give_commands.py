@@ -9,6 +9,8 @@ import typer
 
 from freezerbox.chores import give as give_chore
 from freezerbox.chores.rows import as_json as row_json
+from freezerbox.chores.take import put_together
+from freezerbox.chores.units import with_numbers
 from freezerbox.cli.options import AsJson, Codes, Yes, ask, kitchen_of
 from freezerbox.cli.output import no_letters, note, paragraph, say, say_json
 from freezerbox.cli.pull_lines import refuse_file
@@ -37,12 +39,13 @@ def give(
     yes: Yes = False,
     as_json: AsJson = False,
 ) -> None:
-    """Give packages to somebody, with a slip if wanted."""
+    """Give packages to somebody, or 2 of a lot: K7P-3MT 2; with a slip if wanted."""
     if not to:
         raise InputError("Say who gets them: freezerbox give K7P-3MT --to NAME", value="")
     refuse_file(slip, ".pdf", paper, what="slip", yes=yes)
     refuse_file(handover, ".json", what="packages", yes=yes)
     with kitchen_of(ctx) as kitchen:
+        codes = with_numbers(put_together(kitchen, codes))
         if at_terminal() and not as_json and not held_too:
             held = give_chore.held_among(kitchen, codes)
             for row in held:

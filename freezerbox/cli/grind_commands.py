@@ -16,9 +16,9 @@ from freezerbox.chores.header import Words, whole_number
 from freezerbox.chores.inputs import Input, far_less
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.mixing import mix_words
-from freezerbox.chores.pack import MOST_OF_A_LOT
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.rows import totals_json
+from freezerbox.chores.units import MOST_OF_A_LOT
 from freezerbox.cli import header_options as header
 from freezerbox.cli.options import AsJson, Freezer, Yes, ask, kitchen_of
 from freezerbox.cli.output import note, paragraph, say, say_json, table

@@ -46,9 +46,11 @@ def lost(
         if codes:
             from freezerbox.chores.take import put_together
             from freezerbox.chores.take_many import take_all
+            from freezerbox.chores.units import with_numbers
             from freezerbox.cli.freezer_commands import say_each
 
-            say_each(*take_all(kitchen, put_together(kitchen, codes), Reason.LOST, on=on), as_json=as_json)
+            codes = with_numbers(put_together(kitchen, codes))
+            say_each(*take_all(kitchen, codes, Reason.LOST, on=on), as_json=as_json)
             return
         rows = chore.search_list(kitchen)
         if as_json:

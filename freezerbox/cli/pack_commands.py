@@ -16,6 +16,7 @@ from freezerbox.chores.header import Words, find_animal, other_of, whole_number
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, totals_json
 from freezerbox.chores.rows import as_json as row_json
+from freezerbox.chores.units import MOST_OF_A_LOT
 from freezerbox.cli import header_options as header
 from freezerbox.cli.options import MINUS_IS_A_VALUE, AsJson, Freezer, Yes, ask, kitchen_of, refuse_options
 from freezerbox.cli.output import note, paragraph, say, say_json, table
@@ -96,7 +97,7 @@ def pack(
         )  # fmt: skip
         if not cut:
             raise InputError("Say the cut: freezerbox pack backstrap .9 .95 --animal 26B", value="")
-        quantity = whole_number(lot, "packages in a lot", pack_chore.MOST_OF_A_LOT) if lot else 1
+        quantity = whole_number(lot, "packages in a lot", MOST_OF_A_LOT) if lot else 1
         talking = at_terminal() and not as_json
         if not weights and talking and not lot:
             from freezerbox.cli.number_pad import wrap_at_the_table

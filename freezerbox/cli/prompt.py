@@ -25,7 +25,7 @@ _ROTATION = ("rotation", "eat first", "eat-first")
 _HELP = ("help", "?", "h", "--help")
 _PROGRAM = "freezerbox"
 _TYPED = (
-    ("K7P-3MT", "a code: that package is taken out"),
+    ("K7P-3MT", "a code: that package is taken out; K7P-3MT*2 two of a lot"),
     ("backstrap", "words: do we have any, and where; also 26B, red bag, ground nov 2025"),
     ("rotation", "what to eat first"),
     ("undo", "takes back the last thing done here"),
@@ -55,6 +55,8 @@ class _Prompt:
             self._command(line.text)
         elif line.asked is Asked.UNDO or looks_like_code(line.text):
             yield from self._scan(raw)
+        elif code := _some_of_a_lot(line.text):
+            yield from self._scan(code)
         elif " ".join(words) in _ROTATION:
             from freezerbox.chores.rotation import rotation
             from freezerbox.cli.reports import rotation_lines
@@ -91,6 +93,16 @@ class _Prompt:
             run([*self.front.arguments(), *arguments])
         else:
             say("You are there already; help says what can be typed.")
+
+
+def _some_of_a_lot(text: str) -> str:
+    """``K7P-3MT*2`` for that or for ``K7P-3MT 2``; "" for anything else."""
+    if not any(character.isdigit() for character in text):
+        return ""
+    from freezerbox.chores.units import names_package, with_numbers
+
+    code, *more = with_numbers(text.rsplit(maxsplit=1))
+    return code if not more and names_package(code) else ""
 
 
 def prompt(front: Front) -> None:

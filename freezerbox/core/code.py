@@ -29,6 +29,8 @@ _ISO_CHARACTERS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ*"
 _LOOKALIKES = str.maketrans({"O": "0", "I": "1", "L": "1"})
 # AIM symbology identifiers that a scanner may put before the data: ``]Q1``, ``]C0``.
 _AIM_PREFIX = re.compile(r"\][A-Za-z][0-9A-Za-z]")
+# A code and how many of its lot: ``K7P-3MT*3``.
+_COUNTED = re.compile(r"(.+?) *\* *\d{1,4}")
 # Neighbours stuck together may spell; these are skipped when a code is issued. Vowels left are A and E.
 _UNKIND = (
     "ARSE",
@@ -162,6 +164,14 @@ def parse_code(text: str, live: Iterable[str] = ()) -> Code:
     if is_valid(code):
         return Code(code)
     near = nearest(code, live)
+    counted = _COUNTED.fullmatch(text.strip())
+    if counted and is_valid(compact(counted[1])):
+        alone = compact(counted[1])
+        raise InvalidCode(
+            f"{text.strip()!r} is so many of a lot. Here the code stands alone: {show_code(alone)}",
+            value=text,
+            near=alone,
+        )
     proposal = f" Did you mean {show_code(near)}?" if near else ""
     shown = text.strip() if len(text.strip()) <= 24 else text.strip()[:21] + "..."
     if len(code) != LENGTH:

@@ -20,6 +20,17 @@ TELLING = (
 )
 
 
+@pytest.mark.parametrize("typed", ["{code}*2", "{code} 2", "{code}x2"])
+def test_some_of_a_lot_are_taken_at_the_prompt(house: House, typed: str) -> None:
+    house.ok("pack", "ground", "--lot", "5", "--each", "1", "--species", "rabbit")
+    (code,) = codes_in(house.ok("find", "rabbit").out)
+    prompt = Terminal(house)
+    prompt.answer(ASK, typed.format(code=code))
+    assert "2 taken, 3 left" in " ".join(prompt.answer(ASK, "done").split())
+    assert prompt.end()[0] == 0
+    assert house.ok("show", code, "--json").json["quantity"] == 3
+
+
 @pytest.mark.parametrize("asked", ["help", "?", "HELP"])
 def test_help_says_what_can_be_typed(house: House, asked: str) -> None:
     prompt = Terminal(house)

@@ -85,6 +85,48 @@ def test_some_of_a_lot_are_taken_as_they_are_given_moved_and_scanned(lots: House
     assert "has 1 left, not 2" in lots.refused("take", f"{duck}*2").said
 
 
+@pytest.mark.parametrize(
+    "command", [("take",), ("discard",), ("give", "--to", "Ann", "--yes"), ("lost",)], ids=lambda command: command[0]
+)
+@pytest.mark.parametrize("apart", [False, True])
+def test_several_lots_each_with_its_number_leave_as_one_act(lots: House, command: list[str], apart: bool) -> None:
+    """A number is understood behind its code wherever packages leave: never one of the lot, and the number lost."""
+    lots.ok("pack", "fresh sausage links", "--lot", "6", "--each", "1", "--species", "pork")
+    (tubes,), (links,), duck = codes(lots, "rabbit"), codes(lots, "sausage"), codes(lots, "duck")[0]
+    named = [tubes, "50", duck, links, "2"] if apart else [f"{tubes}*50", duck, f"{links[:3]}-{links[3:]}x2"]
+    before = acts(lots)
+    lots.ok(command[0], *named, *command[1:])
+    assert [left(lots, code) for code in (tubes, duck, links)] == [22, 0, 4]
+    assert acts(lots) == before + 1
+    lots.ok("undo")
+    if command[0] == "take":
+        lots.ok("take", tubes, "2", duck, links)
+        lots.ok("put-back", f"{tubes}*2", duck, links, "--still-frozen")
+        assert [left(lots, code) for code in (tubes, duck, links)] == [72, 1, 6]
+
+
+@pytest.mark.parametrize("number", ["0", "2.5", "99999"])
+def test_a_number_that_cannot_be_takes_none_of_the_others(lots: House, number: str) -> None:
+    tubes, duck = codes(lots, "rabbit")[0], codes(lots, "duck")[0]
+    for command in (("take",), ("discard",), ("lost",), ("give", "--to", "Ann", "--yes")):
+        said = lots.refused(command[0], duck, tubes, number, *command[1:])
+        assert said.status == 2
+        assert f"'{number}' is not a number of packages" in said.said
+
+
+def test_where_a_number_means_nothing_it_is_said(lots: House) -> None:
+    (tubes,), duck = codes(lots, "rabbit"), codes(lots, "duck")[0]
+    some, shown = f"{tubes}*2", f"{tubes[:3]}-{tubes[3:]}"
+    for command in (("show", some), ("label", "again", some), ("fix", some, "--note", "x"), ("trace", some),
+                    ("hold", some, "--why", "x"), ("weigh", some, "3"), ("swap", some, duck)):  # fmt: skip
+        said = lots.refused(*command)
+        assert said.status == 2
+        assert f"{some!r} is so many of a lot. Here the code stands alone: {shown}" in said.said
+    # They move under a code of their own, so by themselves.
+    said = lots.refused("move", duck, some, "--to", "red bag")
+    assert f"Some of a lot move by themselves: freezerbox move {some} --to" in said.said
+
+
 def test_when_nothing_can_be_done_nothing_is_written(lots: House) -> None:
     one, two, _ = codes(lots, "duck")
     lots.ok("take", one, two)
