@@ -1,4 +1,6 @@
-"""A batch put into bags whose labels were printed ahead: each spare label becomes the package it is stuck on."""
+"""A batch put into bags whose labels were printed ahead: each spare label becomes the package it is stuck on; those
+left over become void.
+"""
 
 from __future__ import annotations
 
@@ -7,13 +9,13 @@ from datetime import date
 
 from freezerbox.book import queries
 from freezerbox.book.writer import Writer
-from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.pack import Run, package_fields
-from freezerbox.chores.rows import Row
+from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import find_row
 from freezerbox.core.code import show_code
 from freezerbox.core.lineage import Lineage
-from freezerbox.core.records import State
+from freezerbox.core.records import Reason, State
 from freezerbox.errors import InputError, Refused
 
 
@@ -79,3 +81,23 @@ def fill(kitchen: Kitchen, act: Writer, run: Run, codes: Sequence[str], batch: s
             place_id=header.place.id if header.place else package.state.place_id,
             delta=run.quantity - package.state.quantity,
         )
+
+
+@one_writer
+def void_unused(kitchen: Kitchen) -> tuple[Row, ...]:
+    """Mark every spare label void: no package will come of it.  Raises: Refused when there is none."""
+    rows = Rows(kitchen).all(State.SPARE)
+    if not rows:
+        raise Refused("There are no unused spare labels.")
+    with kitchen.book.act("label-void", kitchen.today, words=f"{len(rows)} unused labels voided") as act:
+        for row in rows:
+            state = row.package.state
+            act.move(
+                row.code,
+                state=State.GONE,
+                reason=Reason.VOID,
+                freezer_id=state.freezer_id,
+                place_id=state.place_id,
+                delta=-state.quantity,
+            )
+    return Rows(kitchen.afresh()).of_codes([row.code for row in rows])

@@ -11,7 +11,7 @@ from freezerbox.chores.header import Words, understand, whole_number
 from freezerbox.chores.holding import find_subject, reached
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.label_fit import none_fits, refuse_to_write_over, unprinted
-from freezerbox.chores.label_paper import paper_doubt, ready
+from freezerbox.chores.label_paper import doubts, ready
 from freezerbox.chores.label_words import content_of
 from freezerbox.chores.pack import Run, Weighed, put_in, refuse_mixed
 from freezerbox.chores.printing import (
@@ -64,6 +64,7 @@ class Printed:
     page_files: the file that holds each label.  dropped: per code, fields that found no room.
     next_start: the slot after the last label; 1 when the sheet is full, and for rolls.  marked: counts as printed.
     marks: each label as the book notes it.  job: at the printer that printed them, ``labels-12``; "" for a file.
+    caution: what was said of the printer's dots before; "" when they are the stock's.
     start: slot of the first label.  begun: where a sheet begun before goes on, when nobody said which sheet; else 1.
     """
 
@@ -77,6 +78,7 @@ class Printed:
     marked: bool
     marks: tuple[Mark, ...]
     job: str = ""
+    caution: str = ""
     start: int = 1
     begun: int = 1
     unknown: dict[str, str] = field(default_factory=dict)
@@ -186,7 +188,7 @@ def print_from(kitchen: Kitchen, number: str, how: How) -> Printed:
     rows = [find_row(kitchen, code) for code in codes[first - 1 :]]
     # Spare codes are printed on pages that are no label stock.
     how = replace(how, stock=how.stock or (stock if stock in stock_names(own_templates(kitchen)) else ""))
-    _ready(kitchen, how)
+    _ready(kitchen, how, quiet=True)
     if out and not counted and not how.look:
         mark(kitchen, out, stock, None)
         kitchen = kitchen.afresh()
@@ -200,8 +202,8 @@ def print_ahead(kitchen: Kitchen, number: str, words: Words, how: How) -> Printe
     nothing is kept; PrinterTrouble when the labels did not come out, and then the records stay, to be printed by
     ``label``.
     """
-    _ready(kitchen, how)
-    printed = _ahead(kitchen, number, words, how)
+    caution = _ready(kitchen, how)
+    printed = replace(_ahead(kitchen, number, words, how), caution=caution)
     return printed if how.press is None else _at_the_printer(kitchen.afresh(), printed, how.press)
 
 
@@ -233,8 +235,8 @@ def print_rows(kitchen: Kitchen, rows: Sequence[Row], how: How) -> Printed:
     symbol does not read back, and then nothing is written; PrinterTrouble when the printer did not print them, and
     then nothing counts as printed.
     """
-    _ready(kitchen, how)
-    printed = draw_rows(kitchen, rows, how)
+    caution = _ready(kitchen, how)
+    printed = replace(draw_rows(kitchen, rows, how), caution=caution)
     if how.look:
         return printed
     if how.press:
@@ -245,22 +247,29 @@ def print_rows(kitchen: Kitchen, rows: Sequence[Row], how: How) -> Printed:
     return replace(printed, marked=True)
 
 
-def _ready(kitchen: Kitchen, how: How) -> None:
-    """Before anything is drawn or noted.
+def _ready(kitchen: Kitchen, how: How, *, quiet: bool = False) -> str:
+    """Before anything is drawn or noted; returns, and but for ``quiet`` says, a caution about the printer's dots.
 
     Raises: InputError for a file that no printer is given; PrinterTrouble for no such printer; OutOfLine when it has
     other paper.
     """
     if how.press and how.to.suffix.lower() != ".pdf":
         raise InputError(f"{how.to.name!r} is not a .pdf; that is what a printer is given.", value=str(how.to))
-    if how.press and not how.look:
-        paper, usual = paper_of(kitchen, how.stock), kitchen.settings.get("stock", DEFAULT_STOCK)
-        ready(how.press.queue, paper, own=own_templates(kitchen), usual=usual, over=how.over)
+    if not how.press or how.look:
+        return ""
+    paper, usual = paper_of(kitchen, how.stock), kitchen.settings.get("stock", DEFAULT_STOCK)
+    caution = ready(how.press.queue, paper, own=own_templates(kitchen), usual=usual, over=how.over)
+    if caution and not quiet:
+        how.press.warn(caution)
+    return caution
 
 
-def usual_paper_doubt(kitchen: Kitchen, queue: str) -> OutOfLine | None:
-    """What to say when a printer lists no paper of the house's.  Raises: PrinterTrouble for no such printer."""
-    return paper_doubt(queue, paper_of(kitchen, ""), own=own_templates(kitchen))
+def usual_doubts(kitchen: Kitchen, queue: str) -> tuple[OutOfLine | None, str]:
+    """What to say when a printer lists no paper of the house's, and a caution when it has other dots; None and "".
+
+    Raises: PrinterTrouble for no such printer.
+    """
+    return doubts(queue, paper_of(kitchen, ""), own=own_templates(kitchen))
 
 
 def _at_the_printer(kitchen: Kitchen, printed: Printed, press: Press) -> Printed:
@@ -273,26 +282,6 @@ def _at_the_printer(kitchen: Kitchen, printed: Printed, press: Press) -> Printed
         message = f"{trouble.message}\nThe same labels are in {str(file)!r}."
         raise PrinterTrouble(message, state=trouble.state, **facts, files=[str(file)]) from trouble
     return replace(printed, marked=True, job=owed.job.name)
-
-
-@one_writer
-def void_unused(kitchen: Kitchen) -> tuple[Row, ...]:
-    """Mark every spare label void: no package will come of it.  Raises: Refused when there is none."""
-    rows = Rows(kitchen).all(State.SPARE)
-    if not rows:
-        raise Refused("There are no unused spare labels.")
-    with kitchen.book.act("label-void", kitchen.today, words=f"{len(rows)} unused labels voided") as act:
-        for row in rows:
-            state = row.package.state
-            act.move(
-                row.code,
-                state=State.GONE,
-                reason=Reason.VOID,
-                freezer_id=state.freezer_id,
-                place_id=state.place_id,
-                delta=-state.quantity,
-            )
-    return Rows(kitchen.afresh()).of_codes([row.code for row in rows])
 
 
 def own_templates(kitchen: Kitchen) -> Path:

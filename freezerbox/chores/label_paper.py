@@ -1,8 +1,9 @@
-"""Whether a printer has the paper that labels are drawn for: asked before anything is drawn, sent or noted."""
+"""Whether a printer has the paper and the dots that labels are drawn for: asked before anything is drawn or sent."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from pathlib import Path
 
 from freezerbox.errors import InvalidTemplate, OutOfLine
@@ -14,29 +15,60 @@ from freezerbox.labels.stock import Stock
 _MOST_SIZES, _MOST_STOCKS = 3, 3
 
 
-def ready(queue: str, paper: Stock, *, own: Path | None = None, usual: str = "", over: bool = False) -> None:
+def ready(queue: str, paper: Stock, *, own: Path | None = None, usual: str = "", over: bool = False) -> str:
     """See that there is such a printer and that it has the stock's paper, as far as it says.
+
+    Returns what to say of its dots before it prints; "" when they are the stock's, or it does not say.
 
     own: the household's templates.  usual: the stock that is named first where it fits.
     over: a person has said that the printer takes the paper all the same.
 
     Raises: PrinterTrouble when there is no printer of that name; OutOfLine when it lists other paper.
     """
-    doubt = paper_doubt(queue, paper, own=own, usual=usual)
+    doubt, caution = doubts(queue, paper, own=own, usual=usual)
     if doubt and not over:
         raise OutOfLine(
             f"Nothing was sent: {doubt.message}\nIf it takes that paper all the same, add --yes.", **doubt.facts
         )
+    return caution
 
 
-def paper_doubt(queue: str, paper: Stock, *, own: Path | None = None, usual: str = "") -> OutOfLine | None:
-    """What to say of a printer that lists paper and not this stock's; None when it has it or lists none at all.
+def doubts(queue: str, paper: Stock, *, own: Path | None = None, usual: str = "") -> tuple[OutOfLine | None, str]:
+    """What to say of a printer that lists paper and not this stock's, and a caution when its dots are others.
 
-    Both sizes are said, and stocks for which the printer has the paper.
+    None when it has the paper or lists none at all, "" when it has the dots or does not say.
 
     Raises: PrinterTrouble when there is no printer of that name.
     """
     one = printer(queue)
+    return _paper_doubt(one, paper, own, usual), dots_caution(one, paper, own)
+
+
+def dots_caution(one: Printer, paper: Stock, own: Path | None = None) -> str:
+    """What to say when a roll's labels are drawn for other dots than a printer has, naming a stock that has its own.
+
+    A whole multiple of them is as good, each dot becoming several; "" then, and when the printer does not say.
+    """
+    if paper.kind != "roll" or not one.resolutions or _has_dots(one, paper):
+        return ""
+    has = " and ".join(map(str, one.resolutions))
+    size = (paper.width_mm, paper.height_mm)
+    rolls = [other for other in _all(own) if other.kind == "roll" and (other.width_mm, other.height_mm) == size]
+    like = [other.name for other in rolls if _has_dots(one, other)]
+    cure = f" Drawn for its own dots: --stock {like[0]}" if like else ""
+    return (
+        f"Caution: {paper.name} is drawn for {paper.dpi} dots an inch, and printer {one.name!r} has {has}: its "
+        f"symbols come out blurred, and may not read.{cure}"
+    )
+
+
+def _has_dots(one: Printer, paper: Stock) -> bool:
+    return paper.kind != "roll" or any(dots % paper.dpi == 0 for dots in one.resolutions)
+
+
+def _paper_doubt(one: Printer, paper: Stock, own: Path | None, usual: str) -> OutOfLine | None:
+    """Both sizes are said, and stocks for which the printer has the paper."""
+    queue = one.name
     if not one.sizes.known or one.sizes.take(paper.page_width_mm, paper.page_height_mm):
         return None
     wanted = size_words(paper.page_width_mm, paper.page_height_mm)
@@ -77,16 +109,18 @@ def _listed(sizes: Sizes, paper: Stock, first: Sequence[Stock]) -> str:
 def _stocks_for(one: Printer, own: Path | None) -> Iterator[Stock]:
     """Stocks whose paper it lists, those by their own size before those within a range; rolls at its dots alone."""
     within = []
-    for name in stock_names(own):
-        try:
-            paper = stock(name, own)
-        except InvalidTemplate:
-            continue
+    for paper in _all(own):
         size = (paper.page_width_mm, paper.page_height_mm)
-        if paper.kind == "roll" and one.resolutions and paper.dpi not in one.resolutions:
+        if one.resolutions and not _has_dots(one, paper):
             continue
         if one.sizes.lists(*size):
             yield paper
         elif paper.kind == "roll" and one.sizes.take(*size):
             within.append(paper)
     yield from within
+
+
+def _all(own: Path | None) -> Iterator[Stock]:
+    for name in stock_names(own):
+        with suppress(InvalidTemplate):
+            yield stock(name, own)

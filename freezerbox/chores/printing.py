@@ -28,12 +28,14 @@ class Press:
     """A printer and the person beside it.
 
     queue: the printer's name.  jobs: where this machine remembers what it handed over.
+    warn: hears what may be wrong, before anything is sent.
     pause: waits for so many seconds.  tell: hears how the job goes.
     wish: asked when the printer is in trouble: wait on, cancel, or leave the job waiting.
     """
 
     queue: str
     jobs: JobList
+    warn: Callable[[str], None]
     pause: Callable[[float], None]
     tell: Callable[[Job, JobState], None]
     wish: Callable[[Job, JobState], Wish]

@@ -10,6 +10,7 @@ import typer
 
 from freezerbox.chores import label as label_chore
 from freezerbox.chores import printing
+from freezerbox.chores.ahead import void_unused
 from freezerbox.chores.header import Words
 from freezerbox.chores.label_fit import begun_words, refused_words
 from freezerbox.chores.wording import count
@@ -192,7 +193,7 @@ def label_void(
     if not unused:
         raise typer.BadParameter("say --unused: every label printed ahead and never weighed becomes void.")
     with kitchen_of(ctx) as kitchen:
-        rows = label_chore.void_unused(kitchen)
+        rows = void_unused(kitchen)
         if as_json:
             say_json({"void": [row.code for row in rows]})
             return
@@ -271,6 +272,7 @@ def _report(printed: label_chore.Printed, as_json: bool, *, open_it: bool) -> No
                 "start": printed.start,
                 "next_start": printed.next_start,
                 "job": printed.job or None,
+                "caution": printed.caution or None,
                 "refused": [{"code": code, "why": why.message, "field": why.field} for code, why in printed.refused],
             }
         )

@@ -46,6 +46,7 @@ def press_of(queue: str, *, as_json: bool = False, patient: bool = False) -> Pre
     return Press(
         queue=queue,
         jobs=job_list(),
+        warn=_silence if as_json else note,
         pause=time.sleep,
         tell=_silence if as_json else _tell,
         wish=_leave if quiet or not patient else _wish,
@@ -128,7 +129,7 @@ def _tell(job: Job, state: JobState) -> None:
     note(f"{job.name}: {state.state}{why}")
 
 
-def _silence(job: Job, state: JobState) -> None:
+def _silence(*said: object) -> None:
     pass
 
 

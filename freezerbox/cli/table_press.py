@@ -11,7 +11,7 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.printing import Press, Settled
 from freezerbox.chores.rows import Row
 from freezerbox.cli.options import ask
-from freezerbox.cli.output import say
+from freezerbox.cli.output import paragraph, say
 from freezerbox.cli.pressing import press_of, queue_of
 from freezerbox.core.code import show_code
 from freezerbox.errors import FreezerboxError
@@ -72,7 +72,7 @@ def table_press(kitchen: Kitchen) -> TablePress | None:
     if not queue or not available() or label.paper_of(kitchen, "").kind != "roll":
         return None
     try:
-        doubt = label.usual_paper_doubt(kitchen, queue)
+        doubt, caution = label.usual_doubts(kitchen, queue)
     except FreezerboxError as error:
         say(f"No labels tonight: {error.message}")
         return None
@@ -81,4 +81,6 @@ def table_press(kitchen: Kitchen) -> TablePress | None:
         if not ask("Print each label there all the same?", pad=True):
             say("No labels tonight; later: freezerbox label")
             return None
+    if caution:
+        say(paragraph(caution))
     return TablePress(press=replace(press_of(queue), tell=lambda job, state: None))

@@ -7,7 +7,8 @@ from datetime import date
 import pytest
 
 from freezerbox.book import journal, queries
-from freezerbox.chores import animals, give, label, rotation, take, weigh
+from freezerbox.chores import animals, give, rotation, take, weigh
+from freezerbox.chores.ahead import void_unused
 from freezerbox.chores.check import check
 from freezerbox.chores.chronicle import of_thing
 from freezerbox.chores.exits import exits
@@ -116,7 +117,7 @@ def test_a_spare_label_waits_for_its_weight(kitchen: Kitchen) -> None:
     assert undo_last(kitchen)
     assert now(kitchen, code).package.state.state is State.SPARE
     assert now(kitchen, code).package.net_mg is None
-    label.void_unused(kitchen.afresh())
+    void_unused(kitchen.afresh())
     assert now(kitchen, code).package.state.reason == "void"
     undo_last(kitchen)
     assert now(kitchen, code).package.state.state is State.SPARE

@@ -8,8 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from freezerbox.chores.label_paper import dots_caution
 from freezerbox.labels.library import stock, stock_names
 from freezerbox.labels.media import TOLERANCE_MM, Sizes, size_words, sizes_of
+from freezerbox.labels.printer import Printer
 from tests.cli.process import House, Terminal
 from tests.printing.press import PrintShop
 
@@ -164,6 +166,75 @@ def test_a_queue_that_lists_no_paper_is_believed(house: House, shop: PrintShop) 
         sent_and_refused(house, "--printer", "bare", "--stock", ROLL)
     finally:
         shop.tool("lpadmin", "-x", "bare")
+
+
+def with_dots(*dots: int) -> Printer:
+    return Printer(
+        name="labels",
+        about="",
+        ready=True,
+        trouble="",
+        default=False,
+        media=("oe_2x1-label_2x1in",),
+        resolutions=dots,
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "dots", "cure"),
+    [
+        (ROLL, (300,), "roll-2x1in-300dpi"),
+        (ROLL, (300, 600), "roll-2x1in-300dpi"),
+        ("roll-4x6in-300dpi", (203,), "roll-4x6in-203dpi"),
+        # Nothing here is 62 x 29 mm at 203 dpi.
+        ("roll-62x29mm-300dpi", (203,), None),
+        (ROLL, (180,), None),
+        # As drawn; one of several; each dot becomes two; not said; a sheet, whose printer draws the page itself.
+        (ROLL, (203,), ""),
+        (ROLL, (203, 300), ""),
+        ("roll-2x1in-300dpi", (600,), ""),
+        (ROLL, (), ""),
+        ("letter-10up", (203,), ""),
+    ],
+)
+def test_other_dots_than_the_labels_are_drawn_for(name: str, dots: tuple[int, ...], cure: str | None) -> None:
+    said = dots_caution(with_dots(*dots), stock(name))
+    if cure == "":
+        assert said == ""
+        return
+    assert f"{name} is drawn for {stock(name).dpi} dots an inch" in said
+    assert f"has {' and '.join(map(str, dots))}:" in said
+    assert (f"--stock {cure}" in said) if cure else ("--stock" not in said)
+
+
+@pytest.mark.sweep
+def test_a_label_for_other_dots_is_printed_with_a_caution_first(house: House, shop: PrintShop) -> None:
+    """The label printer of the shop has 203 dots an inch, and says so."""
+    fine, its_own = ("label", "--printer", "labels", "--stock", "roll-2x1in-300dpi"), ("--stock", ROLL)
+    code = house.ok("label", "--look", "--to", "look.pdf", "--json").json["labels"][0]["code"]
+    told = house.ok(*fine)
+    assert "drawn for 300 dots an inch, and printer 'labels' has 203" in told.said
+    assert f"--stock {ROLL}" in told.said
+    assert told.said.index("Caution") < told.said.index("labels-"), "before the job is handed over"
+    assert "printed" in told.out
+    again = house.ok("label", "again", code, *fine[1:], "--json")
+    assert "203" in again.json["caution"]
+    assert "Caution" not in again.err
+    ahead = ("label", "ahead", "1", "ground", "--fat", "none", *fine[1:])
+    assert house.ok(*ahead).err.count("Caution") == 1
+    assert house.ok("label", "--from", "1", *fine[1:]).err.count("Caution") == 1
+    silent = house.ok("label", "again", code, "--printer", "labels", *its_own)
+    assert "Caution" not in silent.err
+    assert "Caution" not in house.ok("label", "again", code, "--printer", "sheets", "--stock", "letter-10up").err
+    # At the table once, and the label comes out.
+    house.ok("settings", "printer", "labels")
+    house.ok("settings", "stock", "roll-2x1in-300dpi")
+    terminal = Terminal(house, "pack", "loin chops", "--animal", "26H", "--pieces", "4")
+    terminal.wait_for("drawn for 300 dots an inch")
+    terminal.answer("6: ", "1.04")
+    terminal.answer("7: ", "")
+    terminal.answer("How many did you wrap?", "6")
+    assert terminal.end()[0] == 0
 
 
 @pytest.mark.sweep
