@@ -5,8 +5,6 @@ from __future__ import annotations
 import sys
 from dataclasses import dataclass, field, replace
 
-import typer
-
 from freezerbox.book import journal
 from freezerbox.chores import undo as undoing
 from freezerbox.chores.header import Header, Words, other_of, parse_pieces, understand
@@ -17,9 +15,11 @@ from freezerbox.chores.whose import may_be_of, whose_words
 from freezerbox.chores.wording import animals_words, count, packs_and_weight
 from freezerbox.cli.options import ask
 from freezerbox.cli.output import say
+from freezerbox.cli.pad_cards import DONE, UNDO, answered, heard
 from freezerbox.cli.scale_key import KEYS as SCALE_KEYS
 from freezerbox.cli.scale_key import ScaleKey, has_scale
 from freezerbox.cli.table_press import TablePress, table_press
+from freezerbox.core.cards import Card
 from freezerbox.core.code import show_code
 from freezerbox.core.records import State
 from freezerbox.errors import CannotUndo, FreezerboxError, InputError, OutOfLine
@@ -69,20 +69,24 @@ def _ask_for_weights(table: _Table) -> None:
             table.press.look(table.kitchen)
         print(f"{_title(table)}  {len(table.kept) + 1}: ", end="", flush=True)
         raw = sys.stdin.readline()
-        answer = raw.strip()
+        answer = heard(table.kitchen, raw, "a weight")
+        if answer is None:
+            continue
         if raw and not answer and table.scale:
             if (weight := table.scale.weigh()) and _keep(table, weight):
                 table.scale.kept()
             continue
-        if answer in ("", "done"):
+        if answer == "*":
+            _close(table)
+            answer = _new_header(table)
+            if answer != DONE:
+                continue
+        if answer in ("", DONE):
             if raw and not _ended(table):
                 continue
             return
-        if answer == "-":
+        if answer in ("-", UNDO):
             _strike(table)
-        elif answer == "*":
-            _close(table)
-            _new_header(table)
         elif answer == "+":
             if table.typed:
                 _keep(table, table.typed)
@@ -154,9 +158,10 @@ def _keep(table: _Table, text: str) -> bool:
         if doubt:
             say(f"{doubt}.")
             # With the number pad alone: no letter is needed to say yes, and the right weight is an answer too.
-            answer = typer.prompt("Right? (+ yes, - no, or the weight again)", default="", show_default=False).strip()
+            question = "Right? (+ yes, - no, or the weight again)"
+            answer = answered(kitchen, question, "+, - or a weight", (Card.UNDO,))
             if answer.lower() not in ("+", "y", "yes"):
-                if answer.lower() in ("", "-", "n", "no"):
+                if answer.lower() in ("", "-", "n", "no", UNDO):
                     say("Not kept. Type it again.")
                     return False
                 return _keep(table, answer)
@@ -197,12 +202,19 @@ def _strike(table: _Table) -> None:
     say(f"  struck {struck}; {packs_and_weight(kitchen, totals(table.kept))} so far")
 
 
-def _new_header(table: _Table) -> None:
-    """Another cut; the animal stays."""
+def _new_header(table: _Table) -> str:
+    """Another cut; the animal stays.  ``DONE`` when the evening ends instead, ``UNDO`` for the cut before."""
     from freezerbox.cli.pack_commands import settle_words
 
     while True:
-        cut = typer.prompt("Cut")
+        cut = answered(table.kitchen, "Cut", "a cut")
+        if cut == DONE:
+            return DONE
+        if cut == UNDO:
+            say(f"Going on with {_title(table)}.")
+            return UNDO
+        if not cut:
+            continue
         cut, other = other_of(cut)
         words = replace(
             table.words,
@@ -215,19 +227,19 @@ def _new_header(table: _Table) -> None:
             added="",
         )
         try:
-            words = replace(settle_words(table.kitchen, words), pieces=_asked_pieces())
+            words = replace(settle_words(table.kitchen, words), pieces=_asked_pieces(table.kitchen))
             new = _begin(table.kitchen, words, table.press)
             table.before |= {row.code for row in table.kept}
             table.words, table.header, table.kept, table.typed = new.words, new.header, new.kept, new.typed
-            return
+            return ""
         except FreezerboxError as error:
             say(error.message)
 
 
-def _asked_pieces() -> str:
+def _asked_pieces(kitchen: Kitchen) -> str:
     """Pieces in each, "" for none; what is no whole number is asked again, and the cut stays."""
     while True:
-        pieces = str(typer.prompt("Pieces in each (Enter for none)", default="", show_default=False)).strip()
+        pieces = answered(kitchen, "Pieces in each (Enter for none)", "a number of pieces, or Enter", ())
         try:
             if pieces:
                 parse_pieces(pieces)
@@ -247,7 +259,8 @@ def _ended(table: _Table) -> bool:
         return True
     if table.kept:
         _close(table)
-    counted = _asked_how_many("How many did you wrap, of all cuts?" if table.before else "How many did you wrap?")
+    question = "How many did you wrap, of all cuts?" if table.before else "How many did you wrap?"
+    counted = _asked_how_many(table.kitchen, question)
     booked = table.wrapped
     if counted is None or counted == booked:
         if counted is not None:
@@ -261,11 +274,11 @@ def _ended(table: _Table) -> bool:
     return False
 
 
-def _asked_how_many(question: str) -> int | None:
+def _asked_how_many(kitchen: Kitchen, question: str) -> int | None:
     """How many lie on the table; None when nobody counts them.  What is no number is asked again."""
     while True:
-        answer = typer.prompt(f"{question} (Enter to leave it)", default="", show_default=False).strip()
-        if not answer or answer.lower() == "done":
+        answer = answered(kitchen, f"{question} (Enter to leave it)", "a number of packages, or Enter", (Card.DONE,))
+        if answer in ("", DONE):
             return None
         if answer.isascii() and answer.isdigit() and len(answer) <= 4:
             return int(answer)

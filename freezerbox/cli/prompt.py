@@ -10,9 +10,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from freezerbox.book.door import told_plainly
+from freezerbox.chores import scanner
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.cli.output import paragraph, say, table
 from freezerbox.cli.wiring import Front
+from freezerbox.core.cards import read_test
 from freezerbox.core.code import looks_like_code
 from freezerbox.errors import FreezerboxError
 from freezerbox.reading.lines import Asked, read_line
@@ -43,9 +45,16 @@ class _Prompt:
     kitchen: Kitchen
     session: Session | None = None
 
+    def ends(self, raw: str) -> bool:
+        """Whether a line ends it: the word, or the card DONE while no other card's mode is on."""
+        if read_line(raw).asked is Asked.DONE:
+            return True
+        done = scanner.read(self.kitchen.afresh(), raw).asked is Asked.DONE
+        return done and (self.session is None or self.session.ends(Asked.DONE))
+
     def lines(self, raw: str) -> Iterator[str]:
         """The answer to a line.  Raises: FreezerboxError."""
-        line = read_line(raw)
+        line = scanner.read(self.kitchen.afresh(), raw)
         words = line.text.lower().split()
         if line.asked is Asked.NOTHING:
             return
@@ -53,7 +62,7 @@ class _Prompt:
             yield from help_lines()
         elif words[:1] == [_PROGRAM]:
             self._command(line.text)
-        elif line.asked is Asked.UNDO or looks_like_code(line.text):
+        elif line.asked in (Asked.UNDO, Asked.DONE) or read_test(raw) is not None or looks_like_code(line.text):
             yield from self._scan(raw)
         elif code := _some_of_a_lot(line.text):
             yield from self._scan(code)
@@ -117,10 +126,10 @@ def prompt(front: Front) -> None:
             except (EOFError, KeyboardInterrupt):
                 say()
                 return
-            if read_line(raw).asked is Asked.DONE:
-                return
             try:
                 with told_plainly(kitchen.book.path):
+                    if answers.ends(raw):
+                        return
                     for line in answers.lines(raw):
                         say(line)
             except FreezerboxError as error:

@@ -6,6 +6,8 @@ import sys
 
 import pytest
 
+from freezerbox.core.cards import CARDS, TEST_TEXT, Card
+from freezerbox.core.code import compact
 from tests.cli.process import START, House, Terminal, codes_in
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="pseudo-terminals are of Unix")
@@ -50,6 +52,61 @@ def test_the_number_pad(house: House) -> None:
     assert status == 0
     assert "4 wrapped, 4 in the book." in rest
     assert total(house, "shank") == (4, 4.25)
+
+
+CARD = {card: code for code, card in CARDS.items()}
+
+
+def test_cards_at_the_number_pad(house: House) -> None:
+    """A scanner lies on the table: DONE ends, UNDO strikes the last; the others say that they do nothing there."""
+    label = codes_in(house.ok("find", "loin chops").out)[0]
+    table = Terminal(house, "pack", "shank", "--animal", "26B")
+    table.answer("26B  1: ", "1.1")
+    table.answer("26B  2: ", "1.2")
+    table.answer("26B  3: ", CARD[Card.UNDO])
+    assert "struck" in table.answer("26B  2: ", CARD[Card.GIVE])
+    assert "The card GIVE does nothing here. Wanted is a weight; DONE ends" in table.answer("26B  2: ", label)
+    assert f"{label} is the code of a label. Wanted is a weight" in table.answer("26B  2: ", "11.5")
+    table.answer("the weight again): ", CARD[Card.DONE])
+    assert "The card DONE does nothing here. Wanted is +, - or a weight" in table.answer(
+        "the weight again): ", CARD[Card.UNDO]
+    )
+    assert "Not kept" in table.answer("26B  2: ", "*")
+    table.answer("Cut: ", CARD[Card.SHOW])
+    assert "The card SHOW does nothing here. Wanted is a cut" in table.answer("Cut: ", CARD[Card.UNDO])
+    assert "Going on with Shank" in table.answer("26B  2: ", "*")
+    table.answer("Cut: ", "tongue")
+    table.answer("Pieces in each", CARD[Card.DONE])
+    assert "does nothing here. Wanted is a number of pieces" in table.answer("Pieces in each", "")
+    table.answer("26B  1: ", "*")
+    table.answer("Cut: ", CARD[Card.DONE])
+    table.answer("How many did you wrap", CARD[Card.DONE])
+    assert table.end()[0] == 0
+    assert total(house, "shank") == (1, 1.1)
+
+
+def test_another_keyboard_is_read_as_meant_at_the_table_and_at_the_prompt(house: House) -> None:
+    german = str.maketrans("YZ:/-", "ZY>-/")
+    table = Terminal(house, "pack", "shank", "--animal", "26B")
+    table.answer("26B  1: ", TEST_TEXT.translate(german))
+    assert "types another keyboard's characters" in table.answer("26B  1: ", "1.1")
+    codes = [compact(code) for code in codes_in(house.ok("find", "loin chops").out)]
+    code = next(code for code in codes if code.translate(german) != code)
+    table.answer("26B  2: ", code.translate(german))
+    assert f"{code[:3]}-{code[3:]} is the code of a label" in table.answer("26B  2: ", "")
+    table.answer("How many did you wrap?", "1")
+    assert table.end()[0] == 0
+    # At the open prompt too, where DONE ends what another card began, and then the prompt.
+    prompt = Terminal(house)
+    prompt.answer("freezerbox: ", CARD[Card.SHOW])
+    prompt.answer("freezerbox: ", code.translate(german))
+    assert "Loin chops" in prompt.answer("freezerbox: ", CARD[Card.DONE])
+    prompt.answer("freezerbox: ", CARD[Card.DONE])
+    assert prompt.end()[0] == 0
+    prompt = Terminal(house)
+    prompt.answer("freezerbox: ", TEST_TEXT)
+    assert "set right" in prompt.answer("freezerbox: ", CARD[Card.DONE])
+    assert prompt.end()[0] == 0
 
 
 def test_a_new_header_keeps_the_animal(house: House) -> None:
