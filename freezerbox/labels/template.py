@@ -23,6 +23,10 @@ _KINDS = ("sheet", "roll")
 _WORDS = ("name", "title", "design")
 _WHOLE = ("dpi", "columns", "rows")
 _MOST_WHOLE = 10_000
+_MOST_MM = 10_000
+_SIZES = ("width_mm", "height_mm", "page_width_mm", "page_height_mm", "size_mm", "thick_mm")
+_ABOVE_ZERO = frozenset((*_SIZES, "least_mm", "most_mm", "good_mm", "module_mm"))
+_SQUEEZE = (0.5, 1.0)
 
 
 class _Reader:
@@ -45,9 +49,11 @@ class _Reader:
                 self.fault(where + key, "missing")
 
     def number(self, table: Mapping[str, Any], where: str, key: str, default: float = 0.0) -> float:
-        value = table.get(key, default)
-        if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value < 10_000:
-            self.fault(where + key, f"{value!r} is not a number of 0 or more")
+        if key not in table:
+            return default
+        value = table[key]
+        if fault := _not_a_number(key, value):
+            self.fault(where + key, f"{value!r} is not a number {fault}")
             return default
         return float(value)
 
@@ -83,6 +89,22 @@ class _Reader:
             raise InvalidTemplate(f"{self.file} is not a {kind} file:", faults=self.faults, file=self.file)
 
 
+def _not_a_number(key: str, value: object) -> str:
+    """What would be right for the key, when the value is not; else "".  A share in ``small`` is named as a field."""
+    number = float(value) if isinstance(value, int | float) and not isinstance(value, bool) else None
+    if key == "squeeze":
+        return (
+            ""
+            if number is not None and _SQUEEZE[0] <= number <= _SQUEEZE[1]
+            else "from {:g} to {:g}".format(*_SQUEEZE)
+        )
+    if number is not None and number >= _MOST_MM:
+        return f"of less than {_MOST_MM}"
+    above = key in _ABOVE_ZERO or key in FIELDS
+    fits = number is not None and (number > 0 if above else number >= 0)
+    return "" if fits else "of more than 0" if above else "of 0 or more"
+
+
 def _toml(text: str, reader: _Reader, kind: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
@@ -114,9 +136,6 @@ def parse_stock(text: str, *, file: str) -> Stock:
         key: reader.number(table, "", key)
         for key in ("width_mm", "height_mm", *(key for key in _SHEET_KEYS if key not in _WHOLE))
     }
-    for key in ("width_mm", "height_mm"):
-        if table.get(key) == 0:
-            reader.fault(key, "0: a label needs a size")
     if kind == "roll":
         lengths |= {
             "page_width_mm": lengths["width_mm"], "page_height_mm": lengths["height_mm"],
@@ -269,7 +288,7 @@ def _square(
     if stock:
         dot = 25.4 / stock.dpi
         module = int(module / dot + 1e-6) * dot
-    if module < least - 1e-6:
+    if size and module < least - 1e-6:
         reader.fault(key + "size_mm", f"module of {module:.3f} mm is under {least} mm")
     sized = {**{k: v for k, v in table.items() if k != "size_mm"}, "width_mm": size, "height_mm": size}
     return _area(reader, sized, key, label)
@@ -324,11 +343,9 @@ def _row(reader: _Reader, table: Mapping[str, Any], where: str) -> Row:
             known = ", ".join(name for name in FIELDS if name != "fence")
             reader.fault(f"{where}fields", f"unknown field {field!r}; known: {known}")
     least, most = (reader.number(table, where, key) for key in ("least_mm", "most_mm"))
-    if least > most or least <= 0:
-        reader.fault(f"{where}least_mm", f"{least:g} is not between 0 and most_mm {most:g}")
+    if 0 < most < least:
+        reader.fault(f"{where}least_mm", f"{least:g} is more than most_mm {most:g}")
     squeeze = reader.number(table, where, "squeeze", 1.0)
-    if not 0.5 <= squeeze <= 1:
-        reader.fault(f"{where}squeeze", f"{squeeze:g} is not between 0.5 and 1")
     small = table.get("small", {})
     if not isinstance(small, Mapping) or not set(small) <= set(fields):
         reader.fault(f"{where}small", f"{small!r} is not a table of this row's fields")

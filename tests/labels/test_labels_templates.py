@@ -84,6 +84,49 @@ def test_two_fine_symbols_need_fine_dots() -> None:
     assert caught.value.faults == ("one.toml: arrangement[1].qr[1].size_mm: module of 0.593 mm is under 0.625 mm",)
 
 
+@pytest.mark.parametrize(
+    ("line", "fault"),
+    [
+        ("width_mm = -3", "width_mm: -3 is not a number of more than 0"),
+        ("width_mm = 0", "width_mm: 0 is not a number of more than 0"),
+        ("width_mm = nan", "width_mm: nan is not a number of more than 0"),
+        ("width_mm = inf", "width_mm: inf is not a number of less than 10000"),
+        ("width_mm = true", "width_mm: True is not a number of more than 0"),
+        ("x_mm = -3", "arrangement[1].stack[1].x_mm: -3 is not a number of 0 or more"),
+        ("gap_mm = -3", "arrangement[1].stack[1].gap_mm: -3 is not a number of 0 or more"),
+        ("size_mm = -3", "arrangement[1].qr[1].size_mm: -3 is not a number of more than 0"),
+        ("thick_mm = 0", "arrangement[1].fence.thick_mm: 0 is not a number of more than 0"),
+        ("least_mm = -3", "arrangement[1].stack[1].row[1].least_mm: -3 is not a number of more than 0"),
+        ("most_mm = 0", "arrangement[1].stack[1].row[1].most_mm: 0 is not a number of more than 0"),
+        ("good_mm = 0", "arrangement[1].stack[1].row[1].good_mm: 0 is not a number of more than 0"),
+        ("squeeze = -3", "arrangement[1].stack[1].row[1].squeeze: -3 is not a number from 0.5 to 1"),
+        ("small = { form = 0 }", "arrangement[1].stack[1].row[1].small.form: 0 is not a number of more than 0"),
+    ],
+)
+def test_a_number_that_cannot_be_is_told_what_would_be_right(line: str, fault: str) -> None:
+    """One fault, and not another that only follows from it."""
+    key = line.partition(" = ")[0]
+    text = (
+        'name = "plain"\ntitle = "All"\nwidth_mm = 101.6\nheight_mm = 76.2\n[[arrangement]]\nname = "all"\n'
+        "fence = { x_mm = 0, y_mm = 0, width_mm = 101, height_mm = 76, thick_mm = 2 }\n"
+        "qr = [{ x_mm = 75, y_mm = 50, size_mm = 20 }]\n[[arrangement.stack]]\n"
+        "x_mm = 3\ny_mm = 3\nwidth_mm = 70\nheight_mm = 70\ngap_mm = 1\nrow = [\n"
+        '  { fields = ["cut", "form", "fat", "seasoning"], least_mm = 5, most_mm = 9, good_mm = 5, squeeze = 0.7,'
+        " small = { form = 0.6 } },\n"
+        '  { fields = ["animal", "weight", "month", "hold", "banners", "code"], least_mm = 2, most_mm = 5 },\n]\n'
+    )
+    assert parse_design(text, file="own.toml").title == "All"
+    start = text.index(f"{key} = ", text.index("[[arrangement.stack]]") if key == "x_mm" else 0)
+    end = min(at for at in (text.find(",", start), text.find("\n", start), text.find(" }", start)) if at > 0)
+    if key == "small":
+        end = text.index("}", start) + 1
+    with pytest.raises(InvalidTemplate) as caught:
+        parse_design(text[:start] + line + text[end:], file="own.toml")
+    assert f"own.toml: {fault}" in caught.value.faults
+    about = [one for one in caught.value.faults if f"{key}:" in one or "small.form:" in one]
+    assert len(about) == 1, caught.value.faults
+
+
 def test_every_fault_is_reported_at_once() -> None:
     with pytest.raises(InvalidTemplate) as caught:
         parse_stock('kind = "roll"\ndpi = -1\nwidth_mm = "w"\nheight_mm = 25.4\ncolour = 1\n', file="mine.toml")
