@@ -143,6 +143,11 @@ def new_stock(kitchen: Kitchen, new: NewStock) -> tuple[Stock, tuple[Path, ...]]
     return made, tuple(written)
 
 
+def bars_fit(kitchen: Kitchen, made: Stock) -> bool:
+    """Whether its design has room for the Code 128 on any label.  Raises: InvalidTemplate."""
+    return any("code_128" in one.fields for one in design_for(made, own_templates(kitchen)).arrangements)
+
+
 def free_stock_name(kitchen: Kitchen, text: str) -> str:
     """The name that a new stock may have.  Raises: InputError when it is none; Twin when there is one already."""
     name = text.strip().lower()

@@ -88,12 +88,15 @@ def stock_new(
         if not (name and width and height):
             new = _asked(kitchen, new)
         made, files = stocks.new_stock(kitchen, new)
+        bars = stocks.bars_fit(kitchen, made)
         if as_json:
-            say_json({"stock": asdict(made), "files": [str(file) for file in files]})
+            say_json({"stock": asdict(made), "files": [str(file) for file in files], "code_128": bars})
             return
         say(f"{made.name}: {made.title}, design {made.design}")
         for file in files:
             say(f"  {file}")
+        if not bars:
+            say("No room for the Code 128 on a label of this size; the QR is on every one.")
         say(f"Try it: freezerbox label stock test {made.name}")
 
 

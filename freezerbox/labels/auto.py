@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from freezerbox.errors import InputError
+from freezerbox.labels.auto_bars import BARS_MM, with_bars
 from freezerbox.labels.auto_parts import (
     TAB_ROOM_MM,
     Box,
@@ -26,8 +27,8 @@ from freezerbox.labels.symbols import LINK_BOX, QR_BOX
 LEAST_WIDTH_MM, LEAST_HEIGHT_MM = 50.0, 25.0
 _TALL_MM = 31.0  # from here on the symbols stand in the lower corners with words above them
 _BETWEEN_MM = 24.0  # words between two symbols need this much
-_BARS_MM = 33.0  # the Code 128 of six characters with its white
 _EDGE = 1.8
+_BAND_MM = 7.0  # a cut of 5.2 mm with what hangs below its line
 _MONTH_WIDE = 7.0  # width of "NOV 2026", in heights of its capitals
 _TAB_FROM_MM = 60.0  # narrower labels need all their width for the cut
 _SHAPES = "small = { form = 0.66, fat = 0.62, seasoning = 0.66 }"
@@ -62,7 +63,6 @@ def _tall(at: Sizes) -> list[str]:
     x = at.square + 0.9 if two else _EDGE
     middle = round((right - 0.5 if two else right - 0.3) - x, 2)
     month = _month(text, middle)
-    bars = middle >= _BARS_MM and at.square >= 18
     tab = season_tab(at, 1.8, qy - 2.4) if at.width >= _TAB_FROM_MM else ""
 
     def above(lines: int, least: float) -> Box:
@@ -73,7 +73,7 @@ def _tall(at: Sizes) -> list[str]:
                 most=cut * 1.6,
                 more=f"good_mm = {max(least, cut)}, squeeze = 0.73, lines = {lines}, {_SHAPES}",
             ),
-            Row(fields='"hold"', least=text * 0.9, most=text * 1.3, more="squeeze = 0.8"),
+            Row(fields='"hold"', least=text * 0.9, most=text * 1.3, more="squeeze = 0.75"),
             Row(fields='"banners"', least=text * 0.9, most=text * 1.4, more="squeeze = 0.75, lines = 2"),
             Row(fields='"animal"', least=text, most=text * 1.5, more="squeeze = 0.75"),
         ]
@@ -91,7 +91,8 @@ def _tall(at: Sizes) -> list[str]:
         ),
         Row(fields='"code"', least=at.share(0.08, 2.6, 6), most=at.share(0.09, 3.4, 7), more='face = "mono"'),
     ]
-    if bars:
+    barred = with_bars(at, squares, (_CUT, _SHAPES), cut, month, tab)
+    if barred:  # else no label of this size has room for them
         rows.append(Row(fields='"code_128"', least=3.8, most=7, more="module_mm = 0.254"))
     below = Box(
         x=round(x, 2),
@@ -103,6 +104,7 @@ def _tall(at: Sizes) -> list[str]:
         align="center" if two else "left",
     )
     return [
+        *barred,
         arrangement("cut on one line", at, squares, [above(1, cut), below], tab=tab),
         arrangement("cut on two lines", at, squares, [above(2, max(3.6, cut * 0.75)), below], tab=tab),
         *([_tight(at, tab=tab)] if two and tab else []),
@@ -166,7 +168,7 @@ def _upright(at: Sizes) -> list[str]:
         code = [Row(fields='"code"', least=3.2 * unit, most=6.2 * unit, more='face = "mono"')]
         x = round(edge + at.square + 0.4, 2)
         middle = round(right - 0.4 - x, 2)
-        if middle >= _BARS_MM:
+        if middle >= BARS_MM:
             code.append(Row(fields='"code_128"', least=5, most=9, more="module_mm = 0.254"))
         below = Box(
             x=x,
@@ -245,7 +247,7 @@ def _low(at: Sizes) -> list[str]:
         ),
         Row(fields='"code"', least=2.5, most=3.8, more='face = "mono"'),
     ]
-    if across >= _BARS_MM - 3 and not two:
+    if across >= BARS_MM - 3 and not two:
         rows.append(Row(fields='"code_128"', least=3.6, most=5, more="module_mm = 0.25"))
     made = []
     cut = Row(fields=_CUT, least=3.6, most=5.2, more=f"good_mm = 3.8, squeeze = 0.75, {_SHAPES}")
@@ -256,12 +258,14 @@ def _low(at: Sizes) -> list[str]:
         made.append(arrangement("cut between the symbols", at, _ends(at, two), [stack], tab=lying_tab(at)))
         made.append(_fenced_between(at, [big, *two_a_row]))
     elif band >= 5:
+        # Beside one symbol the words begin as high as the cut at its largest leaves them.
+        band = band if two else min(band, _BAND_MM)
         top = Box(x=_EDGE, y=1.3, width=round(at.width - 2 * _EDGE, 2), height=round(band, 2), rows=[cut])
         under = Box(
             x=round(x, 2),
             y=round(1.5 + band, 2),
             width=across,
-            height=round(at.square - 1.4, 2),
+            height=round(at.height - 2.9 - band, 2),
             rows=rows,
             align="center" if two else "left",
             gap=0.3,

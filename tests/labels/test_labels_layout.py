@@ -188,7 +188,7 @@ def test_both_symbols_stay_for_ordinary_labels(name: str) -> None:
 
 
 def test_code_128_where_there_is_room() -> None:
-    for name in ("letter-10up", "roll-2x1in-203dpi", "roll-4x2in-203dpi", "roll-4x6in-300dpi"):
+    for name in ("letter-10up", "roll-2x1in-203dpi", "roll-62x29mm-300dpi", "roll-4x2in-203dpi", "roll-4x6in-300dpi"):
         assert ("Code 128", "K7P3MT") in layout_of(name, CONTENTS["chops"]).symbols
 
 

@@ -68,6 +68,28 @@ def test_a_design_for_any_size_says_all_and_reads(size: tuple[float, float], dpi
         assert max(box.y_mm + box.height_mm for box in layout.boxes) <= size[1] + 0.01
 
 
+@pytest.mark.parametrize(
+    ("size", "dpi"),
+    [((99.1, 38.1), 600), ((76.2, 50.8), 203), ((76.2, 50.8), 600), ((105, 57), 300), ((99.1, 67.7), 600),
+     ((100, 50), 203), ((60, 40), 203), ((62, 29), 300), ((80, 120), 203)],
+)  # fmt: skip
+def test_a_plain_label_keeps_the_bars_where_there_is_room(size: tuple[float, float], dpi: int) -> None:
+    """And no more is left off for them than how it is wrapped and, on the smallest, best by."""
+    paper = roll(*size, dpi)
+    design = parse_design(design_text("mine", "Mine", *size, dpi), file="mine.toml", stock=paper)
+    for words in ({}, {"cut": "Leg", "pieces": "", "cue": ""}, {"run": "14 of 14", "cut": "Sirloin steak"}):
+        layout = lay_out(content(**words), paper, design)
+        assert set(layout.dropped) <= ({"wrap", "best_by"} if size == (60, 40) else {"wrap"})
+        (bars,) = (box for box in layout.boxes if box.kind == "bars")
+        above = [
+            bars.y_mm - box.y_mm - box.height_mm
+            for box in layout.boxes
+            if box.y_mm < bars.y_mm and box.kind in ("text", "block") and box.x_mm < bars.x_mm + bars.width_mm
+            if box.x_mm + box.width_mm > bars.x_mm
+        ]
+        assert min(above) >= (0.3 if size == (62, 29) else 0.99)
+
+
 @pytest.mark.parametrize(("width", "height"), [(LEAST_WIDTH_MM - 1, 40), (80, LEAST_HEIGHT_MM - 1), (0, 0)])
 def test_no_design_for_labels_too_small(width: float, height: float) -> None:
     with pytest.raises(InputError, match="too small"):

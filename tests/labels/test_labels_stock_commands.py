@@ -37,6 +37,14 @@ def test_added_listed_measured_and_used(house: House) -> None:
     assert [round(label["x_mm"], 2) for label in printed["labels"]] == [4.65, 106.25]
 
 
+def test_paper_with_no_room_for_bars_says_so(house: House) -> None:
+    size = ("label", "stock", "new")
+    assert "No room for the Code 128" in house.ok(*size, "small", "57mm", "32mm", "--dpi", "203").out
+    assert "Code 128" not in house.ok(*size, "large", "3 in", "2 in", "--dpi", "203").out
+    assert house.ok(*size, "low", "70mm", "37mm", "--json").json["code_128"] is False
+    assert house.ok(*size, "wide", "99.1mm", "38.1mm", "--json").json["code_128"] is True
+
+
 def test_the_other_design(house: House) -> None:
     house.ok("label", "--look", "--design", "edge", "--to", "edge.png")
     house.ok("label", "--look", "--to", "standard.png")

@@ -1,0 +1,99 @@
+"""The arrangements of a made design that have room for the Code 128.
+
+Bars are the first to give way on any label.  Here they need not: weight stands above with the animal, and the small
+words above too, beside a hold or banners but not both, or below on one line.  A label with more to say takes the
+arrangements that follow.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from freezerbox.labels.auto_parts import TAB_ROOM_MM, Box, Row, Sizes, arrangement
+
+BARS_MM = 33.0
+"""The Code 128 of six characters with its white, and a little to either side."""
+BARS_WHITE_MM = 1.0
+"""Clear above the bars, so that a hurried hand with a laser scanner crosses nothing else."""
+_LEAST_BARS, _MOST_BARS = 3.8, 7.0
+_CODE_WIDE = 5.9  # width of a code in the mono face, in heights of its capitals
+_LINE = 1.36  # height of a line with what hangs below it, in capitals
+_FIGURES = 1.06  # the same of a code or a month, with which nothing hangs
+
+
+def with_bars(
+    at: Sizes, squares: Sequence[tuple[float, float]], words: tuple[str, str], cut: float, month: float, tab: str
+) -> list[str]:
+    """The arrangements as the file writes them; none where words and bars together are too high or too wide.
+
+    squares: where the symbols stand, in the lower corners.  words: the row of the cut, its fields and its shapes.
+    cut, month: their least height.  tab: the season's strip, "" for none.
+    """
+    qy, edge = squares[0][1], 1.8
+    x = at.square + 0.9 if len(squares) > 1 else edge
+    middle = round(squares[-1][0] - (0.5 if len(squares) > 1 else 0.3) - x, 2)
+    text, small, code = at.share(0.062, 1.9, 6), at.share(0.04, 1.8, 3.4), at.share(0.08, 2.6, 6)
+    gap, tight = at.share(0.016, 0.4, 2), at.share(0.01, 0.4, 1.2)
+    if middle < BARS_MM:
+        return []
+    top, low = round(qy - 1.8, 2), round(at.square - 1.9, 2)
+    beside = middle >= code * _CODE_WIDE + BARS_MM
+    white = BARS_WHITE_MM if beside else tight
+    last = max(_LEAST_BARS, code * _FIGURES) if beside else code * _FIGURES + BARS_WHITE_MM + _LEAST_BARS
+    fields, shapes = words
+    rows = [
+        Row(fields=fields, least=cut, most=cut * 1.6, more=f"good_mm = {cut}, squeeze = 0.73, {shapes}"),
+        Row(fields='"animal"', least=text, most=text * 1.5, more="squeeze = 0.75"),
+        Row(fields='"weight", "pieces"', least=text, most=text * 1.4, more="dot = true, squeeze = 0.75"),
+    ]
+    between = [Row(fields='"month"', least=month, most=max(month, text * 1.9), more="squeeze = 0.75")]
+    high = (cut + 2 * text) * _LINE + 2 * gap
+    # Small words above on two lines where there is room, else below on one.
+    above = high + gap + small * (2 * _LINE + 0.3) <= top
+    little = Row(
+        fields='"season", "best_by", "cue", "run", "owner", "note", "wrap"',
+        least=small,
+        most=small * 1.3,
+        more=f"dot = true, squeeze = 0.75, lines = {2 if above else 1}",
+    )
+    (rows if above else between).append(little)
+    spare = low - (last + white + month * _FIGURES + (0 if above else small * _LINE + tight))
+    if high > top or spare < 0:
+        return []
+    last = round(last + min(spare / 3, _MOST_BARS - _LEAST_BARS), 2)
+    y, height = round(qy + 0.6, 2), round(low - last - white, 2)
+    align = "center" if len(squares) > 1 else "left"
+    stacks = [Box(x=round(x, 2), y=y, width=middle, height=height, rows=between, gap=tight, align=align)]
+    words_code = Row(fields='"code"', least=code, most=at.share(0.09, 3.4, 7), more='face = "mono"')
+    bars = Row(fields='"code_128"', least=_LEAST_BARS, most=_MOST_BARS, more="module_mm = 0.254")
+    start = round(y + height + white, 2)
+    if beside:
+        wide = round(middle - BARS_MM, 2)
+        stacks += [
+            Box(x=round(x, 2), y=start, width=wide, height=last, rows=[words_code]),
+            Box(x=round(x + wide, 2), y=start, width=BARS_MM, height=last, rows=[bars], align="right"),
+        ]
+    else:
+        stacks.append(
+            Box(
+                x=round(x, 2),
+                y=start,
+                width=middle,
+                height=last,
+                rows=[words_code, bars],
+                gap=BARS_WHITE_MM,
+                align=align,
+            )
+        )
+    across = round(at.width - 2 * edge - (TAB_ROOM_MM if tab else 0), 2)
+    kinds = {
+        "with bars": [Row(fields='"hold"', least=text * 0.9, most=text * 1.3, more="squeeze = 0.75")],
+        "with bars and banners": [
+            Row(fields='"banners"', least=text * 0.9, most=text * 1.4, more="squeeze = 0.75, lines = 2")
+        ],
+    }
+    made = []
+    for name, more in kinds.items() if above else [("with bars", [])]:
+        words_above = Box(x=edge, y=1.6, width=across, height=top, rows=[rows[0], *more, *rows[1:]], gap=gap)
+        made.append(arrangement(name, at, squares, [words_above, *stacks], tab=tab))
+    return made
