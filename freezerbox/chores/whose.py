@@ -6,8 +6,9 @@ from datetime import date
 
 from freezerbox.book import queries
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.rows import Rows
 from freezerbox.core.lineage import animal_holds
-from freezerbox.core.records import Animal
+from freezerbox.core.records import Animal, State
 from freezerbox.food import cuts
 from freezerbox.food.days import days_for
 
@@ -32,6 +33,32 @@ def may_be_of(
         and (animal_holds(animal) or _lately(animal, packed_on))
     ]
     return tuple(sorted(found, key=lambda animal: not animal_holds(animal)))
+
+
+def open_animals(
+    kitchen: Kitchen, cut: cuts.Cut, species: cuts.Species | None, packed_on: date
+) -> tuple[Animal, ...]:
+    """Animals that may be being cut up on that day and have such a cut, the latest first: to choose from by number.
+
+    Those that ``may_be_of`` names, and those that have no day and nothing packed of them yet.
+    """
+    likely = {animal.code for animal in may_be_of(kitchen, cut, species, packed_on, packed_on)}
+    packed = {animal.code for row in Rows(kitchen).all(*State) for animal in row.animals}
+    found = [
+        animal
+        for animal in queries.animals(kitchen.book)
+        if animal.code in likely
+        or (
+            (cut.key == "other" or cut.comes_from(cuts.species(animal.species)))
+            and (species is None or species.key == animal.species)
+            and (_lately(animal, packed_on) or (_day(animal) is None and animal.code not in packed))
+        )
+    ]
+    return tuple(sorted(found, key=lambda animal: (_day(animal) or date.max, animal.id), reverse=True))
+
+
+def _day(animal: Animal) -> date | None:
+    return max((day for day in (animal.killed_on, animal.processed_on) if day), default=None)
 
 
 def _lately(animal: Animal, day: date) -> bool:

@@ -11,10 +11,10 @@ from freezerbox.chores.header import Header, Words, other_of, parse_pieces, unde
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.pack import Run, Weighed, doubt_of, mixed_up, read_weight, usual_pack, write
 from freezerbox.chores.rows import Row, Rows, totals
-from freezerbox.chores.whose import may_be_of, whose_words
 from freezerbox.chores.wording import animals_words, count, packs_and_weight
 from freezerbox.cli.options import ask
 from freezerbox.cli.output import say
+from freezerbox.cli.pad_animal import chosen
 from freezerbox.cli.pad_cards import DONE, UNDO, answered, heard
 from freezerbox.cli.scale_key import KEYS as SCALE_KEYS
 from freezerbox.cli.scale_key import ScaleKey, has_scale
@@ -24,13 +24,15 @@ from freezerbox.core.code import show_code
 from freezerbox.core.records import State
 from freezerbox.errors import CannotUndo, FreezerboxError, InputError, OutOfLine
 
-KEYS = "A weight keeps it   + same again   - strike the last   * new cut   Enter ends"
+KEYS = """A weight keeps it   + same again   - strike the last   Enter ends
+* new cut           / another animal"""
 
 
 @dataclass
 class _Table:
     """The run being wrapped: its header, and what is kept so far.
 
+    left: animals that were offered and not chosen.
     before: codes of what was packed under other headers in this sitting; all of it lies on the table.
     """
 
@@ -42,6 +44,7 @@ class _Table:
     typed: str = ""
     scale: ScaleKey | None = None
     before: set[str] = field(default_factory=set)
+    left: set[str] = field(default_factory=set)
 
     @property
     def wrapped(self) -> int:
@@ -51,7 +54,7 @@ class _Table:
 
 def wrap_at_the_table(kitchen: Kitchen, words: Words) -> None:
     """Ask for weights until the run ends; each package is kept as it is entered, and its label printed."""
-    table = _begin(kitchen, words, table_press(kitchen))
+    table = _begin(kitchen, words, table_press(kitchen), set())
     if has_scale(kitchen):
         table.scale = ScaleKey(kitchen, twin="+ keeps a twin")
     try:
@@ -87,6 +90,8 @@ def _ask_for_weights(table: _Table) -> None:
             return
         if answer in ("-", UNDO):
             _strike(table)
+        elif answer == "/":
+            _new_animal(table)
         elif answer == "+":
             if table.typed:
                 _keep(table, table.typed)
@@ -96,16 +101,15 @@ def _ask_for_weights(table: _Table) -> None:
             _keep(table, answer)
 
 
-def _begin(kitchen: Kitchen, words: Words, press: TablePress | None) -> _Table:
+def _begin(kitchen: Kitchen, words: Words, press: TablePress | None, left: set[str]) -> _Table:
     header = understand(kitchen, words)
+    if not header.animals:
+        words = chosen(kitchen, words, header, left)
+        header = understand(kitchen, words) if words.animals else header
     mixed = mixed_up(header)
     if mixed and not ask(f"{mixed}. Is it really of all of them?", pad=True):
         raise OutOfLine("Nothing recorded. Name one animal with --animal.", doubts=[mixed])
-    if not header.animals:
-        likely = may_be_of(kitchen, header.cut, header.species, header.packed_on, header.first_frozen_on)
-        if said := whose_words(likely, "done, then freezerbox pack ... --animal"):
-            say(said)
-    table = _Table(kitchen=kitchen, words=words, header=header, press=press)
+    table = _Table(kitchen=kitchen, words=words, header=header, press=press, left=left)
     table.kept = _earlier_this_evening(kitchen, header)
     say(SCALE_KEYS if has_scale(kitchen) else KEYS)
     if table.kept:
@@ -228,12 +232,27 @@ def _new_header(table: _Table) -> str:
         )
         try:
             words = replace(settle_words(table.kitchen, words), pieces=_asked_pieces(table.kitchen))
-            new = _begin(table.kitchen, words, table.press)
-            table.before |= {row.code for row in table.kept}
-            table.words, table.header, table.kept, table.typed = new.words, new.header, new.kept, new.typed
+            _go_on(table, words)
             return ""
         except FreezerboxError as error:
             say(error.message)
+
+
+def _new_animal(table: _Table) -> None:
+    """The same cut of another animal."""
+    try:
+        words = chosen(table.kitchen.afresh(), table.words, table.header, table.left, asked=True)
+        if words.animals != table.words.animals:
+            _close(table)
+            _go_on(table, words)
+    except FreezerboxError as error:
+        say(error.message)
+
+
+def _go_on(table: _Table, words: Words) -> None:
+    new = _begin(table.kitchen.afresh(), words, table.press, table.left)
+    table.before |= {row.code for row in table.kept}
+    table.words, table.header, table.kept, table.typed = new.words, new.header, new.kept, new.typed
 
 
 def _asked_pieces(kitchen: Kitchen) -> str:

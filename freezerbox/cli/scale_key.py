@@ -18,7 +18,8 @@ if TYPE_CHECKING:
 
 _SAME_PERCENT = 2
 SETTING, NO_SCALE = "scale", "none"
-KEYS = "Enter takes the scale's weight   a weight keeps it   + same   - strike   * new cut   done ends"
+KEYS = """Enter takes the scale's weight   a weight keeps it   + same   - strike
+* new cut   / another animal   done ends"""
 
 
 def has_scale(kitchen: Kitchen) -> bool:

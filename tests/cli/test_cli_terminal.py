@@ -109,6 +109,44 @@ def test_another_keyboard_is_read_as_meant_at_the_table_and_at_the_prompt(house:
     assert prompt.end()[0] == 0
 
 
+def test_the_animal_is_chosen_by_a_number(house: House) -> None:
+    """Those that are being cut up, the latest first: a letter is far from the number pad."""
+    house.ok("animal", "add", "26C", "whitetail", "buck", "--killed", "18 nov")
+    house.ok("animal", "add", "25A", "whitetail", "buck", "--killed", "2025-11-03")
+    table = Terminal(house, "pack", "heart")
+    asked = "Which number (Enter for none): "
+    offered = table.answer(asked, "9")
+    numbers = {line.split()[0]: line for line in offered.splitlines() if line.startswith("  ") and line.split()}
+    lines = list(numbers.values())
+    assert "25A" not in offered, "last year's deer"
+    order = [next(code for code in ("26B", "26C", "26H") if code in line) for line in lines]
+    assert order == ["26B", "26H", "26C"], "the latest first: 26B was cut up today, 26H yesterday"
+    assert "ON HOLD: test pending" in lines[order.index("26B")]
+    assert "killed 18 Nov 2026" in lines[order.index("26C")]
+    assert f"'9' is none of them: 1 to {len(order)}, or Enter." in table.answer(asked, str(1 + order.index("26C")))
+    table.answer("Heart, whitetail buck 26C  1: ", ".9")
+    table.answer("26C  2: ", "/")
+    table.answer("Which number (Enter leaves it as it is): ", "26b")
+    assert "Heart, whitetail buck 26C: 1 pack, 0.90 lb." in table.answer("Heart, whitetail doe 26B  1: ", ".8")
+    table.answer("26B  2: ", "")
+    table.answer("How many did you wrap, of all cuts?", "2")
+    assert table.end()[0] == 0
+    rows = house.ok("find", "heart", "--json").json["rows"]
+    assert sorted((row["animals"], bool(row["holds"])) for row in rows) == [(["26B"], True), (["26C"], False)]
+
+
+def test_whoever_leaves_the_animal_open_is_not_asked_at_every_cut(house: House) -> None:
+    table = Terminal(house, "pack", "heart")
+    table.answer("Which number (Enter for none): ", "")
+    table.answer("Heart  1: ", ".9")
+    table.answer("Heart  2: ", "*")
+    table.answer("Cut: ", "tongue")
+    table.answer("Pieces in each", "")
+    assert "Of which animal" not in table.answer("Tongue  1: ", "")
+    table.answer("How many did you wrap, of all cuts?", "")
+    assert table.end()[0] == 0
+
+
 def test_a_new_header_keeps_the_animal(house: House) -> None:
     table = Terminal(house, "pack", "shank", "--animal", "26B")
     table.answer("26B  1: ", "1.2")
