@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import hypot
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +12,7 @@ from freezerbox.errors import BookTrouble, InputError
 from freezerbox.reading.grid import Point
 from freezerbox.reading.ladder import How
 from freezerbox.reading.pictures import open_picture
+from freezerbox.reading.tags import Tags, bounds, detail_of, nearest
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -50,17 +52,23 @@ def draw_marks(photo: Path, marks: Sequence[Mark], to: Path) -> None:
     draw = ImageDraw.Draw(upright)
     large = max(14, max(upright.size) // 60)
     font = ImageFont.load_default(large)
-    for mark in marks:
-        corners = [(x * scale, y * scale) for x, y in (turned(corner, size, turn) for corner in mark.corners)]
+    symbols = [
+        [(x * scale, y * scale) for x, y in (turned(corner, size, turn) for corner in mark.corners)] for mark in marks
+    ]
+    tags = Tags(detail=detail_of(upright), symbols=symbols)
+    for mark, corners in zip(marks, symbols, strict=True):
         _outline(draw, corners, large, dashed=mark.how == "matched")
-        words = mark.words + _WORDS[mark.how]
-        x, y = min(x for x, _ in corners), max(y for _, y in corners) + large * 0.3
-        box = draw.textbbox((x, y), words, font=font)
-        # Kept inside the picture; white on black, so that it reads on any ground.
-        dx = min(0.0, upright.width - box[2] - 2) - min(0.0, x)
-        dy = min(0.0, upright.height - box[3] - 2)
-        draw.rectangle((box[0] + dx - 3, box[1] + dy - 3, box[2] + dx + 3, box[3] + dy + 3), fill="black")
-        draw.text((x + dx, y + dy), words, font=font, fill="white")
+    for number in _tagged(marks, symbols):
+        words = marks[number].words + _WORDS[marks[number].how]
+        left, top, right, bottom = draw.textbbox((0, 0), words, font=font)
+        # Inside the picture, and white on black, so that it reads on any ground.
+        box = tags.place(number, right - left + 6, bottom - top + 6)
+        here, there = nearest(box, symbols[number])
+        if here != there:
+            draw.line((here, there), fill="black", width=max(2, large // 6) + 2)
+            draw.line((here, there), fill="white", width=max(1, large // 10))
+        draw.rectangle(box, fill="black")
+        draw.text((box[0] + 3 - left, box[1] + 3 - top), words, font=font, fill="white")
     part = to.with_name(f".{to.name}.part")
     try:
         upright.save(part, format=kind)
@@ -68,6 +76,19 @@ def draw_marks(photo: Path, marks: Sequence[Mark], to: Path) -> None:
     except OSError as error:
         part.unlink(missing_ok=True)
         raise BookTrouble(f"{str(to)!r} cannot be written: {error.strerror or error}.", value=str(to)) from error
+
+
+def _tagged(marks: Sequence[Mark], symbols: Sequence[Sequence[Point]]) -> list[int]:
+    """Which symbols get a tag: of several of one label, close together and saying the same, one; the largest."""
+    boxes = [bounds(corners) for corners in symbols]
+    reach = [max(box[2] - box[0], box[3] - box[1]) for box in boxes]
+    chosen: list[int] = []
+    for number in sorted(range(len(marks)), key=lambda at: -reach[at]):
+        same = [at for at in chosen if (marks[at].words, marks[at].how) == (marks[number].words, marks[number].how)]
+        x, y = boxes[number][0], boxes[number][1]
+        if not any(hypot(x - boxes[at][0], y - boxes[at][1]) < 4 * reach[at] for at in same):
+            chosen.append(number)
+    return sorted(chosen)
 
 
 def _outline(draw: object, corners: Sequence[Point], large: int, *, dashed: bool) -> None:

@@ -10,13 +10,14 @@ from pathlib import Path
 from random import Random
 
 import pytest
-from PIL import Image
+from PIL import Image, ImageChops, ImageDraw
 
 from freezerbox.book import printouts
 from freezerbox.chores import label, take, tonight
 from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.label_words import content_of
+from freezerbox.chores.rows import Rows
 from freezerbox.chores.scan import code_said, look_at_photos
 from freezerbox.chores.symbols import MOST_ALIKE, keep_apart, known_symbols
 from freezerbox.cli.main import run
@@ -25,6 +26,7 @@ from freezerbox.labels.symbols import qr_modules, qr_symbol
 from freezerbox.reading.grid import alike, data_bits
 from freezerbox.reading.ladder import Symbol
 from freezerbox.reading.pictures import read_picture
+from freezerbox.reading.tags import bounds
 from tests.conftest import Stocked
 from tests.weather.camera import Printed, photograph
 from tests.weather.household import new_code
@@ -175,3 +177,29 @@ def test_nothing_in_a_photograph_is_mended(text: str, symbology: str, code: str 
 def test_help_names_the_options(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["scan", "--help"]) == 0
     assert re.search(r"--show\s+FILE", capsys.readouterr().out)
+
+
+@pytest.mark.parametrize("stock", ["roll-2x1in-203dpi", "letter-10up", "roll-4x6in-203dpi"])
+def test_a_tag_covers_none_of_the_labels_words(stocked: Stocked, tmp_path: Path, stock: str) -> None:
+    """On a small label, a large one, and among empty places of a sheet; one tag a label, however many symbols."""
+    rows = Rows(stocked.kitchen).of_codes([stocked.chops[0].code])
+    picture, shown = tmp_path / "label.png", tmp_path / "shown.png"
+    label.print_rows(stocked.kitchen, rows, label.How(to=picture, stock=stock))
+    ((_, (seen, *_)),) = look_at_photos(stocked.kitchen.afresh(), [picture], show=shown)
+    assert seen.code == rows[0].code
+    with Image.open(picture) as one, Image.open(shown) as other:
+        after = other.convert("L")
+        before = one.convert("L").resize(after.size)
+        scale = after.width / one.width
+    changed = ImageChops.difference(before, after).point([255 * (value > 60) for value in range(256)])
+    draw = ImageDraw.Draw(changed)
+    for symbol in read_picture(picture):
+        corners = [(x * scale, y * scale) for x, y in symbol.position]
+        left, top, right, bottom = bounds(corners)
+        draw.rectangle((left - 12, top - 12, right + 12, bottom + 12), fill=0)
+    box = changed.getbbox()
+    assert box is not None
+    ink = before.crop(box).point([255 * (value < 90) for value in range(256)])
+    tag = (box[2] - box[0]) * (box[3] - box[1])
+    assert 300 < tag < 0.05 * after.width * after.height
+    assert ink.histogram()[255] < 0.03 * tag, "it stands on the label's words"
