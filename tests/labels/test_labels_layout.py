@@ -127,7 +127,7 @@ def test_words_keep_from_the_edge_and_modules_keep_their_size(name: str, case: s
     for box in layout.boxes:
         if box.kind == "qr":
             # Seven dots of 300 where a small label has one at each end; nowhere else under 0.625 mm.
-            fine = name == "roll-2x1in-300dpi" and SECOND_QR not in layout.dropped
+            fine = name in ("roll-2x1in-300dpi", "roll-62x29mm-300dpi") and SECOND_QR not in layout.dropped
             assert box.cap_mm >= (7 * 25.4 / 300 if fine else 0.625) - 1e-9
         elif box.kind != "fence":
             assert box.x_mm >= 1.5 - TOLERANCE_MM
@@ -185,6 +185,16 @@ def test_both_symbols_stay_for_ordinary_labels(name: str) -> None:
     for case in ("short", "chops", "held", "longest", "fat", "plain", "dog", "bear", "accents"):
         symbols = layout_of(name, CONTENTS[case]).symbols
         assert sum(kind == "QR" for kind, _ in symbols) == 2, case
+
+
+def test_both_symbols_stay_on_small_labels_of_fine_dots() -> None:
+    plain = ("short", "chops", "longest", "plain", "accents")
+    for name, case in (
+        *product(("roll-2x1in-300dpi", "roll-62x29mm-300dpi"), plain),
+        ("roll-62x29mm-300dpi", "held"),
+    ):
+        symbols = layout_of(name, CONTENTS[case]).symbols
+        assert sum(kind == "QR" for kind, _ in symbols) == 2, (name, case)
 
 
 def test_code_128_where_there_is_room() -> None:
