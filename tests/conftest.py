@@ -15,6 +15,8 @@ from random import Random
 
 import pytest
 from hypothesis import settings
+from xdist.remote import Producer
+from xdist.scheduler import LoadScopeScheduling
 
 from freezerbox.book.door import Book, Chance, create_book, open_book
 from freezerbox.chores import animals, house, pack, places
@@ -51,21 +53,29 @@ LONGEST_FIRST = (
 """What takes longest, in that order: begun last, it would keep one core busy while the others have nothing to do."""
 
 
-def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """What takes longest comes first."""
+    order = {one: place for place, one in enumerate(LONGEST_FIRST)}
+    items.sort(key=lambda item: order.get(_together(item.nodeid), len(order)))
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> LoadScopeScheduling:
     """The tests of a file run in one process, since they share a stocked book; those of all printing in one as well.
 
     There can be one print shop on a machine: a second process would wait for the first to end.
     """
-    order = {one: place for place, one in enumerate(LONGEST_FIRST)}
-    items.sort(key=lambda item: order.get(_together(item), len(order)))
-    if config.pluginmanager.hasplugin("xdist"):
-        for item in items:
-            item.add_marker(pytest.mark.xdist_group(_together(item)))
+
+    class InOneProcess(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            return _together(nodeid)
+
+    return InOneProcess(config, log)
 
 
-def _together(item: pytest.Item) -> str:
-    room = item.path.parent.name
-    return room if room == "printing" else f"{room}/{item.path.name}"
+def _together(nodeid: str) -> str:
+    room, _, file = nodeid.partition("::")[0].removeprefix("tests/").partition("/")
+    return room if room == "printing" else f"{room}/{file}"
 
 
 WRAPPING_EVENING = datetime(2026, 11, 21, 21, 0)

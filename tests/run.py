@@ -61,7 +61,7 @@ def main(arguments: Sequence[str]) -> int:
         report = Path(folder) / "report.xml"
         command = [str(python), "-m", "pytest", "-q", f"--junitxml={report}"]
         # One more than there are cores: some wait for a disk or a printer.  tests/conftest.py says in what order.
-        command += ["-n", "3", "--dist", "loadgroup", "--no-loadscope-reorder"]
+        command += ["-n", "3", "--no-loadscope-reorder"]
         command += [] if everything else ["-m", "not sweep"]
         command += [argument for argument in arguments if argument != "--everything"]
         if subprocess.call(command, cwd=ROOT, env=environment, stdin=subprocess.DEVNULL):
