@@ -66,11 +66,9 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> LoadSco
     There can be one print shop on a machine: a second process would wait for the first to end.
     """
 
-    class InOneProcess(LoadScopeScheduling):
-        def _split_scope(self, nodeid: str) -> str:
-            return _together(nodeid)
-
-    return InOneProcess(config, log)
+    scheduler = LoadScopeScheduling(config, log)
+    scheduler._split_scope = _together
+    return scheduler
 
 
 def _together(nodeid: str) -> str:
