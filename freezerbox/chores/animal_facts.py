@@ -11,6 +11,7 @@ from freezerbox.chores.header import find_animal
 from freezerbox.chores.holding import find_batch
 from freezerbox.chores.inputs import parse_money
 from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.naming import same_name
 from freezerbox.chores.take import read_day
 from freezerbox.core.dates import long_date
 from freezerbox.core.mass import LARGEST_MG, parse_mass
@@ -103,7 +104,7 @@ def add_test(
     """
     animal = find_animal(kitchen, code)
     number = " ".join(sample.split())
-    if number and any(test.sample.lower() == number.lower() for test in animal.tests):
+    if number and any(same_name(test.sample, number) for test in animal.tests):
         raise Refused(f"{animal.code} has sample {number} already.", code=animal.code, sample=number)
     if not yes:
         refuse_sample_of_another(kitchen, animal.code, number)

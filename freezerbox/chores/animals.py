@@ -11,6 +11,7 @@ from freezerbox.book import queries
 from freezerbox.chores.exits import Exit, exits
 from freezerbox.chores.header import find_animal
 from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.naming import same_name
 from freezerbox.chores.rows import Row, Rows, Totals, totals_of
 from freezerbox.chores.take import read_day
 from freezerbox.chores.trace import Holder, holders, where_now
@@ -83,7 +84,7 @@ def refuse_sample_of_another(kitchen: Kitchen, code: str, sample: str) -> None:
     """Raises: OutOfLine for a sample number that another animal's test has: its result would be told of either."""
     number = " ".join(sample.split())
     for animal in queries.animals(kitchen.book) if number else ():
-        if animal.code != code and any(test.sample.lower() == number.lower() for test in animal.tests):
+        if animal.code != code and any(same_name(test.sample, number) for test in animal.tests):
             raise OutOfLine(
                 f"Sample {number} is of {animal.code} already ({_named(animal)}). Look at the slip again; if both "
                 "animals really have that number, add --yes.",

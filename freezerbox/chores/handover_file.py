@@ -9,6 +9,7 @@ from datetime import date
 from pathlib import Path
 
 from freezerbox.chores.export import read_text
+from freezerbox.chores.naming import same_name
 from freezerbox.core.code import is_valid
 from freezerbox.core.mass import LARGEST_MG
 from freezerbox.core.records import AnimalTest, TestResult
@@ -209,8 +210,8 @@ class _Entry:
 
 def _chosen(file: Path, parts: Sequence[_Entry], who: str) -> _Entry:
     names = [part.text("to") for part in parts]
-    wanted = " ".join(who.split()).lower()
-    fitting = [part for part, name in zip(parts, names, strict=True) if not wanted or name.lower() == wanted]
+    wanted = who.strip()
+    fitting = [part for part, name in zip(parts, names, strict=True) if not wanted or same_name(name, wanted)]
     if len(fitting) != 1:
         known = ", ".join(name or "nobody named" for name in names)
         raise InputError(f"{file.name} is for: {known}. Say whose part it is: --for NAME", value=who)

@@ -9,7 +9,7 @@ from freezerbox.book import queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.header import find_freezer, find_place
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.naming import said_by, same_name
+from freezerbox.chores.naming import alike, said_by, same_name
 from freezerbox.chores.rows import Row, Rows, totals
 from freezerbox.chores.take import find_row, read_day, refuse_before_latest, refuse_gone
 from freezerbox.chores.units import units_of
@@ -160,15 +160,15 @@ def move_freezer(kitchen: Kitchen, name: str, *, to: str, on: str = "", request_
         if row.package.state.freezer_id == freezer_id and not _is_there(row, target)
     ]
     there = {
-        place.name.lower(): place for place in queries.places(kitchen.book) if place.freezer_id == target.freezer.id
+        alike(place.name): place for place in queries.places(kitchen.book) if place.freezer_id == target.freezer.id
     }
     new_place: dict[int, int | None] = {}
     baskets = []
     for place in queries.places(kitchen.book):
         if place.freezer_id != freezer_id or target.place is not None:
             continue
-        if place.name.lower() in there:
-            new_place[place.id] = there[place.name.lower()].id
+        if alike(place.name) in there:
+            new_place[place.id] = there[alike(place.name)].id
         elif place.kind in CARRIED:
             new_place[place.id] = place.id
             baskets.append(place)
@@ -278,7 +278,7 @@ def _refuse_twin(kitchen: Kitchen, place: Place, freezer: Freezer) -> None:
     if place.freezer_id == freezer.id:
         raise Refused(f"{place.name} is in {freezer.name} already.")
     for other in queries.places(kitchen.book):
-        if other.freezer_id == freezer.id and other.name.lower() == place.name.lower():
+        if other.freezer_id == freezer.id and same_name(other.name, place.name):
             raise Refused(
                 f"There is a {other.name} in {freezer.name} already. Rename one of them first: "
                 f'freezerbox place rename "{place.name}" "..." --freezer "{place.freezer}"'

@@ -5,6 +5,7 @@ from __future__ import annotations
 from freezerbox.book import queries
 from freezerbox.chores.house import clean_name
 from freezerbox.chores.kitchen import OWN_WORD_PREFIX, Kitchen, one_writer
+from freezerbox.chores.naming import same_name
 from freezerbox.errors import AmbiguousWord, FreezerboxError, OutOfLine, Refused
 from freezerbox.food import cuts
 
@@ -39,9 +40,9 @@ def _means_already(kitchen: Kitchen, word: str, wanted: cuts.CutWords) -> str:
     if any(animal.code.lower() == word for animal in queries.animals(kitchen.book)):
         return "the code of an animal"
     for place in queries.places(kitchen.book):
-        if place.name.lower() == word:
+        if same_name(place.name, word):
             return f"a place in {place.freezer}"
-    if any(freezer.name.lower() == word for freezer in queries.freezers(kitchen.book)):
+    if any(same_name(freezer.name, word) for freezer in queries.freezers(kitchen.book)):
         return "a freezer"
     named = {name.lower(): one for one in cuts.cuts() for name in (one.key, one.name, one.plural_name)}
     one = named.get(word)

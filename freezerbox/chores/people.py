@@ -5,6 +5,7 @@ from __future__ import annotations
 from freezerbox.book import origins
 from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.naming import same_name
 from freezerbox.errors import InputError, OutOfLine
 
 LONGEST_NAME = 60
@@ -22,7 +23,7 @@ def find_person(kitchen: Kitchen, name: str, *, new: bool = False) -> str:
         raise InputError(f"{name!r} is not a name. Give one of up to {LONGEST_NAME} letters.", value=name)
     known = origins.persons(kitchen.book)
     for one in known:
-        if one.lower() == words.lower():
+        if same_name(one, words):
             return one
     if known and not new:
         from rapidfuzz import fuzz, process

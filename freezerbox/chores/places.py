@@ -9,6 +9,7 @@ from freezerbox.chores.header import default_freezer, find_freezer, find_place
 from freezerbox.chores.house import clean_name, parse_volume
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.move import inside_of, with_children
+from freezerbox.chores.naming import same_name
 from freezerbox.chores.rows import Row, Rows, Totals, totals
 from freezerbox.chores.wording import count, packs_and_weight
 from freezerbox.core.records import Freezer, Place, State
@@ -48,7 +49,7 @@ def add_freezer(kitchen: Kitchen, name: str, volume: str = "", *, away: bool = F
     Raises: Twin for a name that is there; InputError for the name or the volume.
     """
     name = clean_name(name)
-    if any(freezer.name.lower() == name.lower() for freezer in queries.freezers(kitchen.book)):
+    if any(same_name(freezer.name, name) for freezer in queries.freezers(kitchen.book)):
         raise Twin(f"There is a freezer {name!r} already.", name=name)
     volume_ml = parse_volume(volume) if volume else None
     before = queries.retired(kitchen.book, "freezer", name)
@@ -84,7 +85,7 @@ def rename_freezer(kitchen: Kitchen, name: str, new: str) -> Freezer:
     """Give a freezer another name.  Raises: UnknownRecord; Twin; InputError."""
     freezer, new = freezer_named(kitchen, name), clean_name(new)
     others = [one for one in queries.freezers(kitchen.book) if one.id != freezer.id]
-    if any(one.name.lower() == new.lower() for one in others) or queries.retired(kitchen.book, "freezer", new):
+    if any(same_name(one.name, new) for one in others) or queries.retired(kitchen.book, "freezer", new):
         raise Twin(f"There is, or was, a freezer {new!r} already.", name=new)
     with kitchen.book.act("freezer", kitchen.today, words=f"renamed freezer {freezer.name} to {new}") as act:
         act.change("freezer", freezer.id, "name", freezer.name, new)
@@ -132,7 +133,7 @@ def add_place(kitchen: Kitchen, name: str, freezer: str = "", *, inside: str = "
             raise InputError('Add a freezer first: freezerbox freezer add "Garage chest"', value=name)
         raise InputError(f"Say which freezer {name!r} is in, with --freezer: {', '.join(freezers)}.", value=name)
     for place in queries.places(kitchen.book):
-        if place.freezer_id == freezer_id and place.name.lower() == name.lower():
+        if place.freezer_id == freezer_id and same_name(place.name, name):
             raise Twin(f"There is a place {place.name!r} in {place.freezer} already.", name=name)
     kind = _kind(kind) if kind else next((word for word in PLACE_KINDS if word in name.lower().split()), "")
     before = queries.retired(kitchen.book, "place", name, freezer_id)
@@ -146,7 +147,7 @@ def add_place(kitchen: Kitchen, name: str, freezer: str = "", *, inside: str = "
     return next(
         place
         for place in queries.places(kitchen.book)
-        if place.freezer_id == freezer_id and place.name.lower() == name.lower()
+        if place.freezer_id == freezer_id and same_name(place.name, name)
     )
 
 
@@ -155,7 +156,7 @@ def rename_place(kitchen: Kitchen, name: str, new: str, freezer: str = "") -> Pl
     """Give a place another name; its sign's code stays.  Raises: UnknownRecord; AmbiguousWord; Twin; InputError."""
     place, new = find_place(kitchen, name, freezer), clean_name(new)
     for other in queries.places(kitchen.book):
-        if other.id != place.id and other.freezer_id == place.freezer_id and other.name.lower() == new.lower():
+        if other.id != place.id and other.freezer_id == place.freezer_id and same_name(other.name, new):
             raise Twin(f"There is a place {other.name!r} in {other.freezer} already.", name=new)
     if queries.retired(kitchen.book, "place", new, place.freezer_id):
         raise Twin(f"There was a place {new!r} in {place.freezer} before. Take another name.", name=new)

@@ -14,6 +14,7 @@ from decimal import Decimal
 
 from freezerbox.book import origins
 from freezerbox.chores.kitchen import Kitchen, no_such, one_writer
+from freezerbox.chores.naming import same_name
 from freezerbox.core.mass import parse_mass
 from freezerbox.errors import InputError, Refused, Twin
 
@@ -70,12 +71,13 @@ def set_recipe(
         lines=tuple(" ".join(line.split()) for line in lines),
         steps=tuple(_step(step) for step in steps),
     )
-    if not yes and any(one.name.lower() == words.lower() for one in recipes(kitchen)):
+    if not yes and any(same_name(one.name, words) for one in recipes(kitchen)):
         raise Twin(f"There is a recipe {words!r} already. Add --yes to put this one in its place.", name=words)
     value = json.dumps(
         {"name": words, "per_mg": per_mg, "lines": recipe.lines, "steps": recipe.steps}, ensure_ascii=False
     )
-    key = PREFIX + words.lower()
+    before = next((one.name for one in recipes(kitchen) if same_name(one.name, words)), words)
+    key = PREFIX + before.lower()
     with kitchen.book.act("recipe", kitchen.today, words=f"recipe {words}") as act:
         act.change("setting", key, "value", kitchen.settings.get(key), value)
     return recipe
@@ -89,18 +91,16 @@ def recipes(kitchen: Kitchen) -> tuple[Recipe, ...]:
 
 def find_recipe(kitchen: Kitchen, name: str) -> Recipe:
     """The recipe of that name.  Raises: UnknownRecord, naming those there are."""
-    wanted = " ".join(name.split()).lower()
     known = recipes(kitchen)
     for recipe in known:
-        if recipe.name.lower() == wanted:
+        if same_name(recipe.name, name):
             return recipe
     raise no_such("recipe", name, [recipe.name for recipe in known], "Keep one with: freezerbox recipe set")
 
 
 def known_recipe(kitchen: Kitchen, name: str) -> Recipe | None:
     """The recipe of that name; None when none is kept, for a batch may be named after one on paper."""
-    wanted = " ".join(name.split()).lower()
-    return next((recipe for recipe in recipes(kitchen) if recipe.name.lower() == wanted), None)
+    return next((recipe for recipe in recipes(kitchen) if same_name(recipe.name, name)), None)
 
 
 def waiting(kitchen: Kitchen) -> tuple[origins.BatchStep, ...]:
@@ -112,7 +112,7 @@ def waiting(kitchen: Kitchen) -> tuple[origins.BatchStep, ...]:
 def step_done(kitchen: Kitchen, batch: str, what: str) -> origins.BatchStep:
     """Mark the first waiting step of a batch of that name as done today.  Raises: Refused when none waits."""
     for step in waiting(kitchen):
-        if step.batch.lower() == batch.strip().lower() and (not what or step.what.lower() == what.strip().lower()):
+        if same_name(step.batch, batch) and (not what or same_name(step.what, what)):
             with kitchen.book.act("recipe", kitchen.today, words=f"{step.batch}: {step.what} done") as act:
                 act.change("batch_step", step.id, "done_on", None, kitchen.today.isoformat())
             return step

@@ -10,6 +10,7 @@ from freezerbox.chores.animals import parse_result
 from freezerbox.chores.header import find_animal
 from freezerbox.chores.holding import Held, Subject, lifted, reached
 from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.naming import same_name
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import read_day
 from freezerbox.chores.wording import animal_words, count
@@ -178,11 +179,11 @@ def record(kitchen: Kitchen, coming: Coming, *, what_for: str = "", request_id: 
 def _test(kitchen: Kitchen, animal: Animal, sample: str, what_for: str) -> AnimalTest | None:
     """The test that a result answers; None when the animal has none."""
     if sample:
-        found = [test for test in animal.tests if test.sample.lower() == sample.lower()]
+        found = [test for test in animal.tests if same_name(test.sample, sample)]
         if found:
             return found[0]
         for other in queries.animals(kitchen.book):
-            if any(test.sample.lower() == sample.lower() for test in other.tests):
+            if any(same_name(test.sample, sample) for test in other.tests):
                 raise Refused(
                     f"Sample {sample} is {other.code}'s, not {animal.code}'s. Nothing was changed; look at the "
                     "number and the animal again.",

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from freezerbox.book import origins, queries
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.naming import same_name
 from freezerbox.chores.out_of_lot import how_many_out
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import void_words
@@ -52,7 +53,7 @@ class Scanned:
 
 def place_name(kitchen: Kitchen, place: Place) -> str:
     """The place; with its freezer where another freezer has one of that name."""
-    alike = [one for one in queries.places(kitchen.book) if one.name.lower() == place.name.lower()]
+    alike = [one for one in queries.places(kitchen.book) if same_name(one.name, place.name)]
     return f"{place.name}, {place.freezer}" if len(alike) > 1 else place.name
 
 
@@ -93,7 +94,7 @@ def named(kitchen: Kitchen, text: str, *, giving: bool, again: str = "") -> str:
         return words[len(PERSON_HEAD) :]
     if not giving or not any(map(str.isalpha, words)) or words.upper() == PERSON_HEAD.strip():
         return ""
-    known = words.lower() in {one.lower() for one in origins.persons(kitchen.book)}
+    known = any(same_name(one, words) for one in origins.persons(kitchen.book))
     if known or (may_be_name(words) and len(compact(words)) != LENGTH):
         return words
     code = compact(words)

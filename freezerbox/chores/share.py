@@ -9,6 +9,7 @@ from statistics import mean
 
 from freezerbox.chores.header import find_animal
 from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.naming import alike, same_name
 from freezerbox.chores.people import find_person, remember
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.splitting import Item, Wish, split
@@ -152,7 +153,7 @@ def _people(kitchen: Kitchen, between: str) -> tuple[str, ...]:
             value=between,
         )
     names = [find_person(kitchen, name, new=True) for name in typed]
-    if len({name.lower() for name in names}) != len(names):
+    if len(set(map(alike, names))) != len(names):
         raise InputError(f"{between!r} names one of them twice.", value=between)
     if not 2 <= len(names) <= MOST_PEOPLE:
         raise InputError(
@@ -204,7 +205,7 @@ def _wish(kitchen: Kitchen, text: str, people: Sequence[str], rows: Sequence[Row
             f"{text!r} is not a wish. Write it as: all shank to {people[-1]}, or 1 more backstrap to {people[0]}.",
             value=text,
         )
-    name = next((one for one in people if one.lower() == match[4].lower()), None)
+    name = next((one for one in people if same_name(one, match[4])), None)
     if name is None:
         raise InputError(f"{match[4]!r} has no part in it. They are: {', '.join(people)}.", value=match[4])
     species = {row.package.species for row in rows}

@@ -11,6 +11,7 @@ from freezerbox.chores.exits import Exit, exits
 from freezerbox.chores.header import find_animal
 from freezerbox.chores.holding import find_batch, find_subject, reached
 from freezerbox.chores.kitchen import Kitchen, no_such
+from freezerbox.chores.naming import same_name
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.wording import animal_words, batch_words, gone_words, holds_words, left_words, package_line
 from freezerbox.core.code import show_code
@@ -100,10 +101,9 @@ def who_has(kitchen: Kitchen, code: str) -> tuple[Holder, ...]:
 
 def with_person(kitchen: Kitchen, name: str) -> Holder:
     """Everything that one person was given and has.  Raises: UnknownRecord, naming the people the book knows."""
-    wanted = " ".join(name.split()).lower()
     found = holders(exits(kitchen, Rows(kitchen).all()))
     for holder in found:
-        if holder.person.lower() == wanted:
+        if same_name(holder.person, name):
             return holder
     known = [holder.person for holder in found]
     raise no_such("person who was given anything called", name, known, 'Give with: freezerbox give CODE --to "NAME"')
