@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from freezerbox.book import queries
 from freezerbox.chores.balance import use_of
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.naming import said_by
+from freezerbox.chores.naming import alike, said_by, same_name
+from freezerbox.chores.parted import Parted, parted
 from freezerbox.chores.rows import Row, Rows, Totals, in_rotation_order, totals
 from freezerbox.chores.wording import is_reserved
 from freezerbox.core.code import compact, is_valid
@@ -37,7 +38,7 @@ class Found:
     meanings: what an ambiguous word was taken to mean, a cut name each; empty when there was one meaning.
     reserved: matching, but set aside for something.  away: matching, but in a freezer that stands elsewhere.
     theirs: matching, but other people's, and not asked for.  not_for_people: matching, but for a dog or a trap, and
-    not asked for by its name.
+    not asked for by its name.  parted: matching lots that are there and of which some left, when that is asked.
     """
 
     words: str
@@ -50,6 +51,7 @@ class Found:
     away: tuple[Row, ...] = ()
     theirs: tuple[Row, ...] = ()
     not_for_people: tuple[Row, ...] = ()
+    parted: tuple[Parted, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,8 +85,8 @@ def find(
     wanted = _understand(kitchen, words)
     maker = Rows(kitchen)
     pool = [row for row in maker.all(State.GONE if gone else State.FROZEN) if row.package.state.reason != "void"]
-    owners = {part.phrase.lower() for part in wanted} & {row.package.owner.lower() for row in pool}
-    theirs = [row for row in pool if not everyone and row.package.owner and row.package.owner.lower() not in owners]
+    owners = {alike(part.phrase) for part in wanted} & {alike(row.package.owner) for row in pool}
+    theirs = [row for row in pool if not everyone and row.package.owner and alike(row.package.owner) not in owners]
     not_asked = {row.code for row in theirs}
     pool = [row for row in pool if row.code not in not_asked]
     wanted = _either(wanted, pool)
@@ -121,12 +123,19 @@ def find(
         meanings=tuple(cuts.cut(key).name for key in present) if ambiguous else (),
         totals=totals(rows),
         not_for_people=in_rotation_order(apart_kind),
+        parted=_parted(kitchen, maker, wanted, everyone=everyone) if gone else (),
         theirs=in_rotation_order(row for row in theirs if all(part.test(row) for part in wanted)),
         reserved=in_rotation_order(row for row in apart if row.code in set_aside),
         away=in_rotation_order(
             row for row in apart if row.package.state.freezer_id in elsewhere and row.code not in set_aside
         ),
     )
+
+
+def _parted(kitchen: Kitchen, maker: Rows, wanted: Sequence[_Wanted], *, everyone: bool) -> tuple[Parted, ...]:
+    named = {alike(part.phrase) for part in wanted}
+    found = [row for row in maker.all(State.FROZEN) if all(part.test(row) for part in wanted)]
+    return parted(kitchen, [row for row in found if everyone or alike(row.package.owner) in {"", *named}])
 
 
 def _either(wanted: list[_Wanted], pool: Sequence[Row]) -> list[_Wanted]:
@@ -184,13 +193,13 @@ def _read(kitchen: Kitchen, phrase: str) -> _Wanted | None:
         return _Wanted(test=lambda row: row.code == code)
     if any(animal.code.lower() == lower for animal in queries.animals(kitchen.book)):
         return _Wanted(test=lambda row: any(animal.code.lower() == lower for animal in row.animals))
-    if any(place.name.lower() == lower for place in queries.places(kitchen.book)):
-        return _Wanted(test=lambda row: row.place.lower() == lower, is_place=True)
-    if any(freezer.name.lower() == lower for freezer in queries.freezers(kitchen.book)):
-        return _Wanted(test=lambda row: row.freezer.lower() == lower, is_place=True)
-    if any(animal.what.lower() == lower for animal in queries.animals(kitchen.book)):
+    if any(same_name(place.name, phrase) for place in queries.places(kitchen.book)):
+        return _Wanted(test=lambda row: same_name(row.place, phrase), is_place=True)
+    if any(same_name(freezer.name, phrase) for freezer in queries.freezers(kitchen.book)):
+        return _Wanted(test=lambda row: same_name(row.freezer, phrase), is_place=True)
+    if any(same_name(animal.what, phrase) for animal in queries.animals(kitchen.book)):
         # The household's own words for a share come before the trade's: a half hog is not a half carcass here.
-        return _Wanted(test=lambda row: any(animal.what.lower() == lower for animal in row.animals))
+        return _Wanted(test=lambda row: any(same_name(animal.what, phrase) for animal in row.animals))
     for reader in (_held, _serving, _fat, _cut, _species, _month, _season, _free, _part_of_a_place):
         part = reader(kitchen, lower)
         if part is not None:

@@ -44,6 +44,7 @@ def find(
 ) -> None:
     """Do we have any, and where: by your own words."""
     from freezerbox.chores import find as find_chore
+    from freezerbox.chores.parted import parted_json
 
     with kitchen_of(ctx, as_of) as kitchen:
         found = find_chore.find(kitchen, " ".join(words), gone=gone, everyone=everyone, reserved=reserved)
@@ -56,6 +57,7 @@ def find(
                     "reserved": [row_json(row) for row in found.reserved],
                     "away": [row_json(row) for row in found.away],
                     "not_for_people": [row_json(row) for row in found.not_for_people],
+                    "parted": [parted_json(one, row_json(one.row)) for one in found.parted],
                 }
             )
             return

@@ -49,7 +49,8 @@ def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
         if found.reserved:
             yield paragraph(f"None free of {found.words}. Reserved: {_reserved(kitchen, found)}.", hang="  ")
         else:
-            yield f"None: no {found.words}{of_ours} {'has left' if gone else 'in the freezer'}."
+            wholly = " wholly" if found.parted else ""
+            yield f"None: no {found.words}{of_ours} {f'has left{wholly}' if gone else 'in the freezer'}."
         if found.theirs:
             owners = ", ".join(dict.fromkeys(row.package.owner for row in found.theirs))
             yield paragraph(
@@ -69,6 +70,13 @@ def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
 
                 yield f"{cuts.cut(key).name} ({wording.packs_and_weight(kitchen, totals(rows))}):"
             yield from _found_lines(kitchen, rows, gone)
+    if found.parted:
+        from freezerbox.chores.parted import parted_words
+
+        yield "Of lots that are still there:"
+        for one in found.parted:
+            what = f"{show_code(one.row.code)}  {wording.package_line(kitchen, one.row)}"
+            yield paragraph(f"{what}: {parted_words(kitchen, one)}", "  ", "    ")
     if found.nearby:
         yield paragraph(f"Nearby, not the same: {wording.packs_and_held(kitchen, found.nearby)}", hang="  ")
         yield from _found_lines(kitchen, found.nearby[:_MOST_NEARBY], gone)

@@ -280,3 +280,31 @@ def test_a_number_that_cannot_be_brings_nothing_back(house: House, number: str) 
     for command in ("put-back", "take"):
         assert f"'{number}' is not a number of packages" in house.refused(command, lot["code"], number).said
     assert house.dump() == before
+
+
+def test_what_has_left_of_a_lot_that_is_still_there(house: House) -> None:
+    """``find --gone`` has nothing whole to show of it, and says all the same how many left, how and when."""
+    house.ok("pack", "ground", "--lot", "6", "--each", "1", "--species", "rabbit")
+    code = house.ok("find", "rabbit", "--json").json["rows"][0]["code"]
+    assert "None: no rabbit has left." in house.ok("find", "rabbit", "--gone").told
+    house.ok("take", code, "2")
+    house.ok("give", code, "--to", "Ann")
+    house.ok("move", f"{code}*1", "--to", "red bag")
+    said = house.ok("find", "rabbit", "--gone").told
+    assert "None: no rabbit has left wholly. Of lots that are still there:" in said
+    line = "2 eaten, 1 given to Ann, 1 into others or under other codes, the last on 2 Dec; 2 of 6 there"
+    assert f"Ground, Rabbit, 1.00 lb: {line}" in said
+    found = house.ok("find", "rabbit", "--gone", "--json").json
+    assert found["rows"] == []
+    (one,) = found["parted"]
+    assert (one["code"], one["quantity"]) == (code, 2)
+    ways = [(way["number"], way["reason"], way["to"]) for way in one["left"]]
+    assert ways == [(2, "eaten", None), (1, "given", "Ann"), (1, "made-into", None)]
+    # What came back has not left; what is there is told without any of it.
+    house.ok("put-back", code, "3", "--still-frozen")
+    assert "1 into others or under other codes, on 2 Dec; 5 of 6 there" in house.ok("find", "rabbit", "--gone").told
+    assert house.ok("find", "rabbit", "--json").json["parted"] == []
+    # Once all has left it stands among the gone.
+    house.ok("take", code, "5")
+    gone = house.ok("find", "rabbit", "--gone", "--json").json
+    assert ([row["code"] for row in gone["rows"]], gone["parted"]) == ([code], [])
