@@ -25,6 +25,7 @@ from freezerbox.book.door import (
     told_plainly,
 )
 from freezerbox.book.parts import folder_beside, part_file, plain, refuse_pipe, sync, sync_folder
+from freezerbox.book.patience import Waiting, quietly
 from freezerbox.errors import BookTrouble, NewerBook, NoBook
 
 
@@ -49,7 +50,7 @@ def copy_book(book: Book, to: Path, change: Callable[[sqlite3.Connection], None]
         with part_file(to) as part:
             # A connection of its own: the book's may hold it for writing, and then cannot be copied from.  Counted
             # and copied in one moment, since another program may write right after.
-            with reader(book.path) as source:
+            with reader(book.path, patience.waiting_of(book.connection)) as source:
                 here = _counts(source)
                 with told_plainly(to):
                     _fill(part, source, change)
@@ -87,12 +88,13 @@ def _fill(part: Path, source: sqlite3.Connection, change: Callable[[sqlite3.Conn
 
 
 @contextmanager
-def reader(path: Path) -> Iterator[sqlite3.Connection]:
-    """A connection that only reads, at one moment of the file.  Raises: what ``told_plainly`` says."""
+def reader(path: Path, waiting: Waiting = quietly) -> Iterator[sqlite3.Connection]:
+    """A connection that only reads, at one moment of the file; ``waiting`` is told when another program holds it.
+
+    Raises: what ``told_plainly`` says.
+    """
     with told_plainly(path):
-        connection = sqlite3.connect(
-            f"{path.resolve().as_uri()}?mode=ro", uri=True, timeout=patience.BUSY_SECONDS, isolation_level=None
-        )
+        connection = patience.connect(path, waiting, read_only=True)
         try:
             connection.execute("BEGIN")
             read_schema(connection)
@@ -101,13 +103,15 @@ def reader(path: Path) -> Iterator[sqlite3.Connection]:
             connection.close()
 
 
-def look_at(path: Path, *, book: Path | None = None) -> Copy:
+def look_at(path: Path, *, book: Path | None = None, waiting: Waiting = quietly) -> Copy:
     """Open a copy without changing it and check it from end to end.  ``book``: the one that it is to be, no copy.
+
+    ``waiting``: is told when another program holds it.
 
     Raises: NoBook, BookTrouble, NewerBook when it is no whole book that this program can read.
     """
     _look_before(path, book)
-    with reader(path) as connection:
+    with reader(path, waiting) as connection:
         application = connection.execute("PRAGMA application_id").fetchone()[0]
         version = connection.execute("PRAGMA user_version").fetchone()[0]
         if application != APPLICATION_ID or version == 0:
@@ -161,10 +165,11 @@ def _look_before(path: Path, book: Path | None) -> None:
         )
 
 
-def put_in_place(copy: Path, book: Path, aside: Path, chance: Chance) -> bool:
+def put_in_place(copy: Path, book: Path, aside: Path, chance: Chance, waiting: Waiting = quietly) -> bool:
     """Make ``copy`` the book; what is there now is kept as ``aside``.  Returns whether there was anything.
 
     The codes of packages that the copy does not know of are on labels: ``chance`` says where it draws new ones.
+    ``waiting``: is told when another program holds either file.
 
     A present book that can be opened is written over inside its own file, in one transaction: another program that
     has it open waits, and then works in the restored book.  One that is missing or too broken is exchanged.
@@ -179,9 +184,9 @@ def put_in_place(copy: Path, book: Path, aside: Path, chance: Chance) -> bool:
     # A link to the book stays one.
     book = book.resolve()
     try:
-        holder = _hold(book)
+        holder = _hold(book, waiting)
         if holder is None:
-            return _exchange(copy, book, aside, chance)
+            return _exchange(copy, book, aside, chance, waiting)
         try:
             _write_over(copy, holder, book, aside, chance)
         finally:
@@ -225,13 +230,13 @@ def _is_ours(head: bytes) -> bool:
     return head[:16] == MAGIC[: len(head)] and ours.startswith(head[68:72])
 
 
-def _hold(book: Path) -> sqlite3.Connection | None:
+def _hold(book: Path, waiting: Waiting) -> patience.Patient | None:
     """Keep other programs out of the present book; ``None`` when there is none, or it is too broken to be held."""
     if not book.exists() or book.stat().st_size == 0:
         return None
     connection = None
     try:
-        connection = connect(book)
+        connection = connect(book, waiting)
         # The lock outlives the transaction: between looking and writing over nobody gets in.
         connection.execute("PRAGMA locking_mode = EXCLUSIVE")
         connection.execute("BEGIN EXCLUSIVE")
@@ -248,7 +253,7 @@ def _hold(book: Path) -> sqlite3.Connection | None:
     return connection
 
 
-def _write_over(copy: Path, holder: sqlite3.Connection, book: Path, aside: Path, chance: Chance) -> None:
+def _write_over(copy: Path, holder: patience.Patient, book: Path, aside: Path, chance: Chance) -> None:
     with part_file(aside) as part:
         with told_plainly(aside):
             # As it is, faults and all: it is kept to be looked at, and not checked.
@@ -264,21 +269,21 @@ def _write_over(copy: Path, holder: sqlite3.Connection, book: Path, aside: Path,
         raise
 
 
-def _write_into(copy: Path, holder: sqlite3.Connection, book: Path, chance: Chance) -> None:
+def _write_into(copy: Path, holder: patience.Patient, book: Path, chance: Chance) -> None:
     # Made ready apart, so that it comes into the book in one transaction.
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as ready:
-        with reader(copy) as source:
+        with reader(copy, holder.waiting) as source:
             source.backup(ready)
             meta.walk_elsewhere(ready, chance)
         with told_plainly(book):
             ready.backup(holder)
 
 
-def _exchange(copy: Path, book: Path, aside: Path, chance: Chance) -> bool:
+def _exchange(copy: Path, book: Path, aside: Path, chance: Chance, waiting: Waiting) -> bool:
     journal = book.with_name(f"{book.name}-journal")
     there = book.exists()
     with part_file(book) as part:
-        with reader(copy) as source:
+        with reader(copy, waiting) as source:
             _fill(part, source, lambda target: meta.walk_elsewhere(target, chance))
         look_at(part)
         sync(part)

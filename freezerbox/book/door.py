@@ -259,7 +259,7 @@ def look_before(path: Path) -> None:
         )
 
 
-def connect(path: Path, waiting: Waiting = quietly) -> sqlite3.Connection:
+def connect(path: Path, waiting: Waiting = quietly) -> patience.Patient:
     """A connection with the promises of a book: foreign keys on, every commit on the disk."""
     connection = patience.connect(path, waiting)
     try:

@@ -57,8 +57,17 @@ class Patient(sqlite3.Connection):
         raise busy
 
 
-def connect(path: Path, waiting: Waiting = quietly) -> Patient:
-    """A connection to the file that waits, and commits nothing by itself."""
-    connection = sqlite3.connect(path, timeout=TURN_SECONDS, isolation_level=None, factory=Patient)
+def connect(path: Path, waiting: Waiting = quietly, *, read_only: bool = False) -> Patient:
+    """A connection to the file that waits, and commits nothing by itself.
+
+    ``read_only``: nothing is written in the file, nor made when it is not there.
+    """
+    name = f"{path.resolve().as_uri()}?mode=ro" if read_only else path
+    connection = sqlite3.connect(name, timeout=TURN_SECONDS, isolation_level=None, factory=Patient, uri=read_only)
     connection.book, connection.waiting = path, waiting
     return connection
+
+
+def waiting_of(connection: sqlite3.Connection) -> Waiting:
+    """Who is told of the waits of ``connection``: those of another file, in the same request, are told there too."""
+    return connection.waiting if isinstance(connection, Patient) else quietly

@@ -14,6 +14,7 @@ from freezerbox.book import meta, migrations
 from freezerbox.book.copying import reader
 from freezerbox.book.door import APPLICATION_ID, Book, Chance, connect, told_plainly
 from freezerbox.book.parts import new_file
+from freezerbox.book.patience import Waiting, quietly
 from freezerbox.book.schema import triggers
 
 Value = str | int | None
@@ -52,9 +53,12 @@ def all_rows(book: Book) -> list[tuple[str, dict[str, Value]]]:
         return list(rows(book.connection))
 
 
-def file_rows(path: Path) -> list[tuple[str, dict[str, Value]]]:
-    """Every row of another book's file, which is only read.  Raises: BookTrouble when it cannot be."""
-    with reader(path) as connection:
+def file_rows(path: Path, waiting: Waiting = quietly) -> list[tuple[str, dict[str, Value]]]:
+    """Every row of another book's file, which is only read; ``waiting`` is told when another program holds it.
+
+    Raises: BookTrouble when it cannot be.
+    """
+    with reader(path, waiting) as connection:
         return list(rows(connection))
 
 

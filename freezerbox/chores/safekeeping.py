@@ -12,6 +12,7 @@ from freezerbox.book import copying, queries
 from freezerbox.book.copying import Copy
 from freezerbox.book.door import Chance
 from freezerbox.book.parts import folder_beside, free_name, on_one_disk, refuse_no_file
+from freezerbox.book.patience import Waiting, quietly
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.errors import BookTrouble, InputError
 
@@ -195,10 +196,13 @@ def for_other_place(kitchen: Kitchen, name: str, letter: str, to: Path) -> Copy:
     return copying.copy_book(kitchen.book, to, lambda copy: meta.become(copy, chance, letter=letter, home=name))
 
 
-def restore(book: Path, copy: Path, now: datetime, chance: Chance) -> tuple[Copy, Path | None]:
+def restore(
+    book: Path, copy: Path, now: datetime, chance: Chance, waiting: Waiting = quietly
+) -> tuple[Copy, Path | None]:
     """Make ``copy`` the book; the present one is kept beside it.
 
-    ``chance``: where it draws new codes; those drawn since the copy was made are on labels.
+    ``chance``: where it draws new codes; those drawn since the copy was made are on labels.  ``waiting``: is told
+    when another program holds either file.
 
     Returns what was put in place, and where the old one is now (None when there was none).
 
@@ -208,7 +212,7 @@ def restore(book: Path, copy: Path, now: datetime, chance: Chance) -> tuple[Copy
     refuse_no_file(book)
     if copy.resolve() == book.resolve():
         raise InputError(f"{copy} is the book itself. Name a copy of it.", value=str(copy))
-    found = copying.look_at(copy)
+    found = copying.look_at(copy, waiting=waiting)
     aside = free_name(book.with_name(f"{book.stem}-replaced-{_stamp(now)}{book.suffix}"))
-    there = copying.put_in_place(copy, book, aside, chance)
+    there = copying.put_in_place(copy, book, aside, chance, waiting)
     return found, aside if there else None

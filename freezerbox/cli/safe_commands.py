@@ -68,14 +68,14 @@ def restore(
     from freezerbox.book.copying import look_at
     from freezerbox.cli.wiring import chance
 
-    found = look_at(file, book=book)
+    found = look_at(file, book=book, waiting=note)
     held = f"{wording.count(found.packages, 'package record')}, last written {found.latest[:10] or 'never'}"
     if book.exists() and not yes:
         if not (at_terminal() and not as_json):
             raise InputError(f"{file.name} holds {held}. Add --yes to make it the book.", value=str(file))
         if not ask(f"{file.name} holds {held}. Make it the book? The present one is kept beside it."):
             raise typer.Exit(1)
-    copy, aside = safekeeping.restore(book, file, clock.now(), chance(found.acts))
+    copy, aside = safekeeping.restore(book, file, clock.now(), chance(found.acts), note)
     if as_json:
         say_json({"book": str(book), "from": str(file), "kept": str(aside) if aside else None})
         return
