@@ -58,7 +58,7 @@ def dots_caution(one: Printer, paper: Stock, own: Path | None = None) -> str:
     cure = f" Drawn for its own dots: --stock {like[0]}" if like else ""
     return (
         f"Caution: {paper.name} is drawn for {paper.dpi} dots an inch, and printer {one.name!r} has {has}: its "
-        f"symbols come out blurred, and may not read.{cure}"
+        f"symbols may come out blurred, and not read.{cure}"
     )
 
 
