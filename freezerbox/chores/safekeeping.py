@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -14,7 +15,7 @@ from freezerbox.book.door import Chance
 from freezerbox.book.parts import folder_beside, free_name, on_one_disk, refuse_no_file
 from freezerbox.book.patience import Waiting, quietly
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.errors import BookTrouble, InputError
+from freezerbox.errors import BookBusy, BookTrouble, InputError
 
 BACKUP_TO = "backup-to"
 BACKUP_LAST = "backup-last"
@@ -27,7 +28,7 @@ _DAILY = re.compile(r"(?P<stem>.+)-day-(?P<day>\d{4}-\d{2}-\d{2})\.book")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BackedUp:
-    """copies: written and looked at, the second disk's last.  trouble: why the second disk has none, or "".
+    """copies: written and looked at, the second disk's last.  trouble: what could not be done beside them, or "".
 
     elsewhere: the last of them lies on another disk than the book, as far as this machine can tell.
     """
@@ -108,8 +109,10 @@ def back_up(kitchen: Kitchen, to: Path | None = None) -> BackedUp:
     Only what lies on another disk than the book counts as a copy elsewhere.  The first copy there does not know of
     the second disk itself: it is made before it is remembered, or a copy that failed would count.
 
-    Raises: BookTrouble when no copy at all could be made, or ``to`` cannot be written or lies in a folder that is
-    not there; then nothing is copied anywhere.
+    A full or failing disk with the book is when the copy elsewhere is needed: that one is made all the same.
+
+    Raises: BookTrouble when no copy at all could be made; when ``to`` cannot be written, with where the copy beside
+    the book is; when ``to`` lies in a folder that is not there, and then nothing is copied anywhere.
     """
     path = kitchen.book.path
     name = f"{path.stem}-{_stamp(kitchen.clock.now())}.book"
@@ -119,21 +122,43 @@ def back_up(kitchen: Kitchen, to: Path | None = None) -> BackedUp:
         raise InputError("That is where the book's own copies lie. Name a folder on another disk.", value=str(away))
     if to is not None:
         refuse_missing_stick(to)
-    copies, trouble, elsewhere = [copying.copy_book(kitchen.book, folder_beside(path) / name)], "", False
-    if away is not None:
-        if to is None and not away.is_dir():
-            trouble = f"The second disk's folder {away} is not there. Plug it in, or name another with --to."
-        else:
-            away = away.absolute()
-            try:
-                copies.append(copying.copy_book(kitchen.book, away / name))
-            except BookTrouble as error:
-                raise BookTrouble(
-                    f"{error.message} The copy here is whole: {copies[0].path}", **error.facts
-                ) from error
-            elsewhere = not on_one_disk(path, away)
-            _remember(kitchen, away, elsewhere=elsewhere)
-    return BackedUp(copies=tuple(copies), trouble=trouble, elsewhere=elsewhere)
+    copies: list[Copy] = []
+    troubles: list[str] = []
+    try:
+        copies.append(copying.copy_book(kitchen.book, folder_beside(path) / name))
+    except BookBusy:
+        raise
+    except BookTrouble as error:
+        if away is None:
+            raise
+        troubles.append(f"There is no copy beside the book: {_no_more(error)}")
+    if away is None:
+        return BackedUp(copies=tuple(copies), trouble="")
+    if to is None and not away.is_dir():
+        troubles.append(f"The second disk's folder {away} is not there. Plug it in, or name another with --to.")
+        if not copies:
+            raise BookTrouble(" ".join(troubles), path=str(path))
+        return BackedUp(copies=tuple(copies), trouble=troubles[0])
+    away = away.absolute()
+    try:
+        copies.append(copying.copy_book(kitchen.book, away / name))
+    except BookTrouble as error:
+        beside = f"The copy here is whole: {copies[0].path}" if copies else troubles[0]
+        raise BookTrouble(f"{error.message} {beside}", **error.facts) from error
+    elsewhere = not on_one_disk(path, away)
+    try:
+        _remember(kitchen, away, elsewhere=elsewhere)
+    except BookTrouble as error:
+        troubles.append(
+            f"The copies above are whole, but the book could not note them: {_no_more(error)} The next time name the "
+            f"folder again: freezerbox backup --to {shlex.quote(str(away))}"
+        )
+    return BackedUp(copies=tuple(copies), trouble="\n".join(troubles), elsewhere=elsewhere)
+
+
+def _no_more(error: BookTrouble) -> str:
+    """What a refusal says of the trouble, without that nothing was changed: there is a copy."""
+    return error.message.partition(" Nothing was changed")[0]
 
 
 def refuse_missing_stick(folder: Path) -> None:

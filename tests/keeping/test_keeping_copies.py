@@ -165,6 +165,30 @@ def test_the_second_disk_is_not_there(house: House, stick: Path) -> None:
     assert later.call("backup", "--json").json["trouble"].startswith("The second disk")
 
 
+def test_a_copy_elsewhere_is_made_when_none_can_lie_beside_the_book(house: House, stick: Path) -> None:
+    beside = house.folder / "house-backups"
+    shutil.rmtree(beside, ignore_errors=True)
+    beside.write_text("no folder", encoding="utf-8")
+    away = stick / "freezer"
+    result = house.call("backup", "--to", str(away))
+    assert result.status == 3
+    copy = away / "house-2026-12-02T210000.book"
+    assert f"Copied and checked: {copy} (" in result.told
+    assert f"There is no copy beside the book: The folder {beside} cannot be made" in result.said
+    assert look_at(copy).packages == 18
+    assert "Last copy on another disk: today" in house.ok("check").told
+    # Not there either: nothing was copied, and both are told.
+    shutil.rmtree(away)
+    refused = house.call("backup")
+    assert (refused.status, refused.out) == (3, "")
+    assert "There is no copy beside the book" in refused.said
+    assert "Plug it in" in refused.said
+    # Alone it is refused as ever.
+    alone = house.call("backup", "--to", str(house.folder / "house.book"))
+    assert (alone.status, alone.out) == (3, "")
+    assert "The copy here is whole" not in alone.said
+
+
 def test_a_second_disk_that_cannot_be_written_is_not_remembered_as_done(house: House) -> None:
     (house.folder / "stick").write_text("no folder", encoding="utf-8")
     refused = house.call("backup", "--to", "stick")

@@ -8,6 +8,7 @@ import shutil
 import subprocess
 import tempfile
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
@@ -133,11 +134,11 @@ def small_disk() -> Iterator[Callable[[int], Path]]:
         folder.rmdir()
 
 
-def test_a_full_disk(good: House, small_disk: Callable[[int], Path]) -> None:
+def test_a_full_disk(good: House, small_disk: Callable[[int], Path], tmp_path: Path) -> None:
     """A disk with a little room: packed until it is full.  Where nothing may be mounted, files that may not grow."""
     size = good.book.stat().st_size // 1024
     folder = small_disk(size + 120)
-    house = copy_of(good, folder)
+    house, stick = copy_of(good, folder), tmp_path
     mounted = os.path.ismount(folder)
     limit = good.book.stat().st_size + 20_000
     try:
@@ -160,6 +161,19 @@ def test_a_full_disk(good: House, small_disk: Callable[[int], Path]) -> None:
         if mounted:
             assert dump(house.book) == before
             check(house)
+            # A copy on a stick is needed now more than ever: it is made, though the book cannot note it.
+            with suppress(OSError), (folder / "fill").open("wb") as fill:
+                while True:
+                    fill.write(b"x" * 512)
+                    fill.flush()
+            saved = house.call("backup", "--to", str(stick / "freezer"))
+            assert saved.status == 3
+            assert saved.told.count("Copied and checked: ") == 1
+            assert "There is no copy beside the book: The disk with " in saved.said
+            assert "the book could not note" in saved.said
+            assert "Nothing was changed" not in saved.said.partition("There is no copy beside the book")[2]
+            (copy_there,) = (stick / "freezer").glob("*.book")
+            assert dump(copy_there) == dump(house.book)
     finally:
         if not mounted:
             shutil.rmtree(folder)
