@@ -27,11 +27,13 @@ class Patient(sqlite3.Connection):
     SQLite tries after 1, 2, 5, 10 ms and then ever more seldom, to a tenth of a second: of many that write at once
     the one that has waited longest would be passed over by all that come fresh.  So each turn begins anew.
 
-    book: the file, for the words.  waiting: told once a wait, after ``SILENT_SECONDS``.
+    book: the file, for the words.  waiting: told once a wait, after ``SILENT_SECONDS``.  commits: how many
+    transactions it has brought to the disk.
     """
 
     book: Path
     waiting: Waiting
+    commits: int = 0
 
     def execute(self, sql: str, parameters: sqlite3._Parameters = (), /) -> sqlite3.Cursor:
         """As in the base class.  Raises: sqlite3.OperationalError, after all the waiting, when the book is held."""

@@ -5,16 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from freezerbox.book import origins, queries
+from freezerbox.book.door import told_after
+from freezerbox.chores.give import Given
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.naming import same_name
 from freezerbox.chores.out_of_lot import how_many_out
 from freezerbox.chores.rows import Row, Rows
-from freezerbox.chores.take import void_words
+from freezerbox.chores.take import Done, void_words
 from freezerbox.chores.wording import age_words, coded_line, gone_words, holds_words
-from freezerbox.core.cards import Card
-from freezerbox.core.code import LENGTH, compact, is_valid, nearest
+from freezerbox.core.cards import CARDS, Card
+from freezerbox.core.code import LENGTH, compact, is_valid, nearest, show_code
 from freezerbox.core.records import Place, Reason, State
-from freezerbox.errors import AlreadyGone, FreezerboxError, Held, UnknownCode
+from freezerbox.errors import AlreadyGone, BookTrouble, FreezerboxError, Held, UnknownCode
 
 ASKS = {
     Card.TAKE: "each scan takes a package out",
@@ -116,6 +118,47 @@ def show_words(kitchen: Kitchen, row: Row) -> str:
     age = f", {age_words(row.age_months)} old" if state.state is State.FROZEN else ""
     held = f" HELD, DO NOT EAT: {holds_words(row.holds, today)}." if row.holds else ""
     return f"{coded_line(kitchen, row)}{age}: {now}.{held}"
+
+
+def shown(kitchen: Kitchen, row: Row) -> Scanned:
+    """What a package is, where it is and how old; nothing is changed."""
+    return Scanned(code=row.code, outcome="shown", message=show_words(kitchen, row), row=row)
+
+
+def twice(kitchen: Kitchen, row: Row) -> Scanned:
+    """A package scanned again within seconds."""
+    message = f"{coded_line(kitchen, row)}: scanned twice, counted once."
+    return Scanned(code=row.code, outcome="duplicate", message=message, row=row)
+
+
+def in_the_way(error: BookTrouble, raw: str, *, recorded: bool) -> Scanned:
+    """A line that the book could not be read or written for; whether it was recorded all the same."""
+    text = " ".join(raw.split())
+    code = compact(text)
+    card = CARDS.get(code)
+    what = card.value.upper() if card else show_code(code) if is_valid(code) else text
+    told = told_after(error).message if recorded else error.message
+    return Scanned(
+        code=code if is_valid(code) else None,
+        outcome="recorded" if recorded else "refused",
+        message=f"{what}: {'recorded' if recorded else 'NOT DONE'}. {told}",
+    )
+
+
+def out_words(kitchen: Kitchen, done: Done) -> str:
+    """What is said of a package that left, and of a lot how many have."""
+    left = done.row.package.state.quantity
+    if not left:
+        return done.message
+    return f"{done.message.rsplit('. ', 1)[0]}. {taken_of_lot(kitchen, done.row)} taken, {left} left."
+
+
+def given_words(kitchen: Kitchen, given: Given, number: int | None) -> str:
+    """What is said of a package, or of ``number`` of a lot, given to somebody by name."""
+    left = given.rows[0].package.state.quantity
+    many = "" if number is None else f"{number} "
+    words = f"{coded_line(kitchen, given.gifts[0].row)}: {many}given to {given.person}."
+    return f"{words} {left} left." if left else words
 
 
 def taken_of_lot(kitchen: Kitchen, row: Row) -> int:

@@ -6,10 +6,13 @@ every mode but the first, so that tonight's dinner is not moved into a bag by wh
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
+from typing import TypeVar
 
 from freezerbox.book import at_hand, journal, queries
+from freezerbox.book.door import told_plainly
 from freezerbox.chores import count as counting
 from freezerbox.chores import scanner
 from freezerbox.chores import undo as undoing
@@ -27,25 +30,29 @@ from freezerbox.chores.scanned import (
     SIGN_ALONE,
     UNNAMED,
     Scanned,
+    given_words,
+    in_the_way,
     named,
+    out_words,
     pause_words,
     perhaps_a_name,
     place_name,
     refused,
-    show_words,
-    taken_of_lot,
+    shown,
+    twice,
     who_gets_it,
 )
-from freezerbox.chores.take import Done, find_row, last_taken, put_back, read_code, take
+from freezerbox.chores.take import find_row, last_taken, put_back, read_code, take
 from freezerbox.chores.units import units_of
 from freezerbox.chores.weigh import weigh
 from freezerbox.chores.wording import coded_line, count, holds_words
 from freezerbox.core.cards import CARDS, Card
 from freezerbox.core.code import compact, is_valid, looks_like_code, show_code
 from freezerbox.core.records import Place, Reason, State
-from freezerbox.errors import CannotUndo, FreezerboxError, InvalidCode, OutOfLine, Refused
+from freezerbox.errors import BookTrouble, CannotUndo, FreezerboxError, InvalidCode, OutOfLine, Refused
 from freezerbox.reading.lines import Asked, read_line
 
+Answer = TypeVar("Answer")
 SAME_SCAN_SECONDS = 10
 SAME_SCAN_SECONDS_LOT = 1
 QUIET = timedelta(minutes=2)
@@ -57,7 +64,10 @@ _TYPED = {card.value: card for card in Card}
 
 @dataclass
 class Session:
-    """A scanning session at one station; ``reason`` is how the packages leave while no card says otherwise."""
+    """A scanning session at one station; ``reason`` is how the packages leave while no card says otherwise.
+
+    troubled: whether for some line the book could not be read or written.
+    """
 
     kitchen: Kitchen
     reason: Reason = Reason.EATEN
@@ -66,6 +76,7 @@ class Session:
     card: Card = Card.TAKE
     place: Place | None = None
     person: str = ""
+    troubled: bool = False
     _first: Reason = Reason.EATEN
     _first_card: Card = Card.TAKE
     _before: int = 0
@@ -82,15 +93,19 @@ class Session:
     @property
     def mode(self) -> str:
         """What scans do now, in words."""
+        return self._mode(place_name(self.kitchen, self.place) if self.place else "")
+
+    def _mode(self, where: str) -> str:
         if self.card is Card.GIVE and self.person:
             return f"give to {self.person}"
         doing = {Card.DONE: "counted", Card.MOVE: "move to", Card.COUNT: "count"}.get(self.card)
-        if self.place is not None and doing:
-            return f"{doing} {place_name(self.kitchen, self.place)}"
-        return self.card.value
+        return f"{doing} {where}" if where and doing else self.card.value
 
     def handle(self, raw: str) -> Scanned | None:
-        """One line; ``None`` for an empty one or the end word.  Never raises for what was scanned."""
+        """One line; ``None`` for an empty one or the end word.  Never raises, whatever was scanned."""
+        return self._steadily(self._heard, raw)
+
+    def _heard(self, raw: str) -> Scanned | None:
         self.kitchen = self.kitchen.afresh()
         if (tested := scanner.test(self.kitchen, raw)) is not None:
             return self._said(Scanned(code=None, outcome="card", message=tested))
@@ -107,7 +122,7 @@ class Session:
             return self._said(self._card(card))
         if paused:
             return self._said(self._pause(text))
-        return self.code(text)
+        return self._code(text)
 
     def ends(self, raw: str) -> bool:
         """Whether a line ends the session: the end word, while no card's mode is on."""
@@ -115,9 +130,26 @@ class Session:
 
     def code(self, text: str) -> Scanned:
         """One code, as scanned or typed; in the weighing mode also a weight, in a count a number."""
+        return self._steadily(self._code, text)
+
+    def _steadily(self, answer: Callable[[str], Answer], raw: str) -> Answer | Scanned:
+        """The answer, or that the book could not be read or written for this line: the next one may find it free."""
+        before = self.kitchen.book.commits
+        try:
+            with told_plainly(self.kitchen.book.path):
+                return answer(raw)
+        except BookTrouble as error:
+            self.troubled = True
+            said = in_the_way(error, raw, recorded=self.kitchen.book.commits > before)
+            # The book is not asked again, not even which places have one name.
+            return replace(said, mode=self._mode(self.place.name if self.place else ""))
+
+    def _code(self, text: str) -> Scanned:
         self._quiet_since = self.kitchen.clock.stamp()
         try:
             return self._said(self._do(text))
+        except BookTrouble:
+            raise
         except InvalidCode as error:
             name, hint = perhaps_a_name(text) if self.card is Card.GIVE else ("", "")
             self._doubted = name or self._doubted
@@ -141,7 +173,7 @@ class Session:
         if self.card in (Card.MOVE, Card.COUNT) and self.place is None:
             return Scanned(code=code, outcome="refused", message=f"Nothing changed: {ASKS[self.card]}.")
         if self.card is Card.SHOW:
-            return self._show(code)
+            return shown(kitchen, find_row(kitchen, code))
         if self.card is Card.WEIGH:
             return self._weigh(code)
         if self.card is Card.COUNT:
@@ -161,53 +193,30 @@ class Session:
             return Scanned(code=None, outcome="refused", message=message)
         self._doubted, self._waiting, self.place = "", "", None
         self.card, self.reason, self.person = Card.GIVE, Reason.GIVEN, person
-        return Scanned(
-            code=None, outcome="card", message=f"GIVE TO {person.upper()}: each scan is given to {person}."
-        )
+        message = f"GIVE TO {person.upper()}: each scan is given to {person}."
+        return Scanned(code=None, outcome="card", message=message)
 
     def _take_or_put_back(self, code: str, number: int | None) -> Scanned:
-        now = self.kitchen.clock.stamp()
+        kitchen, now, units = self.kitchen, self.kitchen.clock.stamp(), 1 if number is None else number
         again = self._again(code, now) if number is None else None
         if again is not None:
             return again
         if self.card is Card.PUT_BACK:
-            done = put_back(self.kitchen, code, number=1 if number is None else number)
+            done = put_back(kitchen, code, number=units)
             self._last[code] = now
             return Scanned(code=code, outcome="put-back", message=done.message, row=done.row)
         if self.card is Card.GIVE and self.person:
-            units = code if number is None else f"{code}*{number}"
-            given = give(self.kitchen, [units], self.person, yes=True)
+            some = code if number is None else f"{code}*{number}"
+            given = give(kitchen, [some], self.person, yes=True)
             self._last[code] = now
-            left = given.rows[0].package.state.quantity
-            many = "" if number is None else f"{number} "
-            message = f"{coded_line(self.kitchen, given.gifts[0].row)}: {many}given to {given.person}."
-            message += f" {left} left." if left else ""
+            message = given_words(self.kitchen, given, number)
             return Scanned(code=code, outcome="given", message=message, row=given.rows[0])
-        done = take(
-            self.kitchen,
-            code,
-            self.reason,
-            on=self.on,
-            number=1 if number is None else number,
-            already_eaten=self.already_eaten,
-        )
+        done = take(kitchen, code, self.reason, on=self.on, number=units, already_eaten=self.already_eaten)
         self._last[code] = now
-        return self._done(done)
-
-    def _done(self, done: Done) -> Scanned:
-        left = done.row.package.state.quantity
-        message = done.message
-        if left:
-            taken = taken_of_lot(self.kitchen, done.row)
-            message = f"{message.rsplit('. ', 1)[0]}. {taken} taken, {left} left."
         hint = UNNAMED if self.card is Card.GIVE else done.hint
-        return Scanned(
-            code=done.row.code,
-            outcome=_OUTCOMES.get(self.reason, "taken"),
-            message=message,
-            row=done.row,
-            hint=hint,
-        )
+        message = out_words(self.kitchen, done)
+        outcome = _OUTCOMES.get(self.reason, "taken")
+        return Scanned(code=code, outcome=outcome, message=message, row=done.row, hint=hint)
 
     def _again(self, code: str, now: datetime) -> Scanned | None:
         """The same code again within seconds counts once: a scanner bounced, or a hand was unsure."""
@@ -225,9 +234,7 @@ class Session:
         window = timedelta(seconds=SAME_SCAN_SECONDS_LOT if lot else SAME_SCAN_SECONDS)
         if before is None or not timedelta(0) <= now - before < window:
             return None
-        row = Rows(self.kitchen, only=[code]).row(package)
-        message = f"{coded_line(self.kitchen, row)}: scanned twice, counted once."
-        return Scanned(code=row.code, outcome="duplicate", message=message, row=row)
+        return twice(self.kitchen, Rows(self.kitchen, only=[code]).row(package))
 
     def _move(self, code: str) -> Scanned:
         assert self.place is not None
@@ -288,18 +295,13 @@ class Session:
         self._waiting = self._doubted = ""
         return Scanned(code=code, outcome="weighed", message=done.message, row=done.row)
 
-    def _show(self, code: str) -> Scanned:
-        row = find_row(self.kitchen, code)
-        return Scanned(code=code, outcome="shown", message=show_words(self.kitchen, row), row=row)
-
     def _sign(self, code: str) -> Scanned | None:
         if queries.code_kind(self.kitchen.book, code) != "place":
             return None
         place = queries.place_of_sign(self.kitchen.book, code)
         if place is None:
-            return Scanned(
-                code=code, outcome="unknown", message=f"{show_code(code)} is the sign of a place no longer used."
-            )
+            message = f"{show_code(code)} is the sign of a place no longer used."
+            return Scanned(code=code, outcome="unknown", message=message)
         number = totals(inside_of(self.kitchen, place)).packages
         by_the_list = f"{count(number, 'package')} by the list"
         self._waiting = ""
@@ -342,8 +344,7 @@ class Session:
             self._to_first()
             return Scanned(code=code, outcome="card", message=f"DONE. {self._now()}")
         counted = counting.finish(self.kitchen, self.place)
-        name = self.place.name
-        hint = ""
+        name, hint = self.place.name, ""
         if counted.surprises:
             self.card = Card.DONE
             message, hint = f"checked today: {counting.summary(counted)}.", ANSWERS
@@ -382,8 +383,7 @@ class Session:
         if self.card is Card.DONE:
             self.card = Card.COUNT
         first = undone.rows[0] if undone.rows else None
-        code = first.code if first else None
-        return Scanned(code=code, outcome="undone", message=f"{undone.words}.", row=first)
+        return Scanned(code=first.code if first else None, outcome="undone", message=f"{undone.words}.", row=first)
 
     def _paused(self) -> bool:
         """Whether a mode that a card began has had two quiet minutes."""

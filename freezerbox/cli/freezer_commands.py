@@ -9,6 +9,7 @@ from typing import Annotated
 
 import typer
 
+from freezerbox.book.door import told_after, told_plainly
 from freezerbox.chores import take as take_chore
 from freezerbox.chores.header import whole_number
 from freezerbox.chores.kitchen import Kitchen
@@ -22,7 +23,7 @@ from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import looks_like_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.records import Reason
-from freezerbox.errors import FreezerboxError, InputError, InvalidCode, OutOfLine, UnknownWord
+from freezerbox.errors import BookTrouble, FreezerboxError, InputError, InvalidCode, OutOfLine, UnknownWord
 
 As = Annotated[
     str, typer.Option("--as", metavar="REASON", help="eaten, given, discarded, made-into, canned, fed-to-dog.")
@@ -158,6 +159,8 @@ def scan(
             else:
                 for line in reports.scan_lines(result):
                     answer(line)
+        if session.troubled:
+            raise typer.Exit(BookTrouble.exit_code)
 
 
 def _lines(*, prompted: bool) -> Iterator[str]:
@@ -274,18 +277,36 @@ def put_back(
                     said = ask(f"{doubt} Did it thaw, in the refrigerator?")
             return take_chore.put_back(kitchen.afresh(), code, thawed=said, on=on, number=number)
 
-        each_code(what, put_back_one, as_json=as_json)
+        each_code(kitchen, what, put_back_one, as_json=as_json)
 
 
-def each_code(codes: Sequence[str], chore: Callable[[str], take_chore.Done], *, as_json: bool) -> None:
-    """Those that can are done; any refused ends with 1, a single one with its own status."""
+def each_code(
+    kitchen: Kitchen, codes: Sequence[str], chore: Callable[[str], take_chore.Done], *, as_json: bool
+) -> None:
+    """Those that can are done; any refused ends with 1, a single one with its own status.
+
+    When the book or the machine could not, those done before are told, and all that are left are refused for it:
+    each would be waited for in vain.  That ends with 3.
+    """
     done: list[take_chore.Done] = []
     refused: list[tuple[str, FreezerboxError]] = []
-    for code in codes:
+    for number, code in enumerate(codes):
+        before = kitchen.book.commits
         try:
-            done.append(chore(code))
+            with told_plainly(kitchen.book.path):
+                done.append(chore(code))
+        except BookTrouble as error:
+            if len(codes) == 1 or not (done or refused):
+                raise
+            recorded = kitchen.book.commits > before
+            left = codes[number + 1 :] if recorded else codes[number:]
+            if done or recorded:
+                told_after(error)
+            error.message = f"NOT DONE: {', '.join(left)}. {error.message}" if left else error.message
+            refused += [(one, error) for one in left or [code]]
+            break
         except FreezerboxError as error:
-            if error.exit_code == 3 or len(codes) == 1:
+            if len(codes) == 1:
                 raise
             refused.append((code, error))
     say_each(done, refused, as_json=as_json)
@@ -296,7 +317,8 @@ def say_each(
 ) -> None:
     """Say what was done, a line each, and what was refused.
 
-    Raises: Exit with 1 when anything was refused, with 2 when nothing was done and no text was a code.
+    Raises: Exit with 1 when anything was refused, with 2 when nothing was done and no text was a code, with 3 when
+    the book or the machine could not go on.
     """
     if as_json:
         say_json(
@@ -310,8 +332,10 @@ def say_each(
             say(one.message)
             if one.hint:
                 say(f"  {one.hint}")
-        for _, why in refused:
-            note(why.message)
+        for one_why in dict.fromkeys(why for _, why in refused):
+            note(one_why.message)
+    if any(isinstance(why, BookTrouble) for _, why in refused):
+        raise typer.Exit(BookTrouble.exit_code)
     if refused:
         raise typer.Exit(2 if not done and all(isinstance(why, InvalidCode) for _, why in refused) else 1)
 

@@ -34,9 +34,11 @@ OUTCOMES = (
     *("taken", "put-back", "moved", "counted", "weighed", "given", "discarded", "duplicate", "already-gone"),
     *("unknown", "damaged", "void", "held", "place", "card", "undone"),
     *("refused", "paused", "shown"),
+    "recorded",
 )
-"""What a scan can come to, for programs.  The last line came with the command cards: ``refused``, the book says no
-for a reason that no other word names; ``paused``, a mode rests after two quiet minutes; ``shown``, only looked at."""
+"""What a scan can come to, for programs.  ``refused``: the book says no for a reason that no other word names, or it
+could not be read or written; ``paused``: a mode rests after two quiet minutes; ``shown``: only looked at;
+``recorded``: it is in the book, which then could not be read to tell what it came to."""
 QUIET_MODES = ("", "take")
 """Modes whose lines say of themselves what was done."""
 _LOUD = "*" * 60

@@ -14,11 +14,11 @@ import sqlite3
 import subprocess
 import sys
 import time
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import chdir, contextmanager, redirect_stderr, redirect_stdout
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, cast
+from typing import Any, BinaryIO, cast
 
 from freezerbox.cli.main import run as run_inside
 
@@ -113,14 +113,21 @@ class House:
         )
         return _checked(Result(status=done.returncode, out=done.stdout.decode(), err=done.stderr.decode()))
 
-    def call(self, *arguments: str, stdin: str | bytes = "") -> Result:
-        """The same program inside this process, for the many runs that need no start-up."""
+    def call(self, *arguments: str, stdin: str | bytes | Iterable[str] = "") -> Result:
+        """The same program inside this process, for the many runs that need no start-up.
+
+        stdin: lines may come one by one, each when the one before is done with.
+        """
         out, err = io.StringIO(), io.StringIO()
-        raw = io.BytesIO(stdin.encode() if isinstance(stdin, str) else stdin)
+        raw: io.RawIOBase | io.BytesIO
+        if isinstance(stdin, str | bytes):
+            raw = io.BytesIO(stdin.encode() if isinstance(stdin, str) else stdin)
+        else:
+            raw = _Typed(iter(stdin))
         with (
             _environment(self.environment()),
             chdir(self.folder),
-            _stdin(io.TextIOWrapper(raw, encoding="utf-8", errors="replace")),
+            _stdin(io.TextIOWrapper(cast("BinaryIO", raw), encoding="utf-8", errors="replace")),
             redirect_stdout(out),
             redirect_stderr(err),
         ):
@@ -155,6 +162,19 @@ class House:
         assert error["kind"] == kind, error
         assert isinstance(error["message"], str)
         return error
+
+
+class _Typed(io.RawIOBase):
+    """Lines typed one by one."""
+
+    def __init__(self, lines: Iterator[str]) -> None:
+        self._lines = lines
+
+    def readable(self) -> bool:
+        return True
+
+    def read1(self, size: int = -1) -> bytes:
+        return next(self._lines, "").encode()
 
 
 def _checked(result: Result) -> Result:
