@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from freezerbox.book import meta, migrations, patience
+from freezerbox.book.columns import misnamed
 from freezerbox.book.door import (
     APPLICATION_ID,
     HEADER_LENGTH,
@@ -118,21 +119,27 @@ def look_at(path: Path, *, book: Path | None = None, waiting: Waiting = quietly)
             raise BookTrouble(f"{path} is a database, but not a freezer book.", path=str(path))
         if version > migrations.CURRENT:
             raise NewerBook(f"{path} was written by a later freezerbox than this one.", path=str(path))
-        faults = [row[0] for row in connection.execute("PRAGMA integrity_check") if row[0] != "ok"]
-        faults += [
-            f"a row of {row[0]} points to nothing"
-            for row in connection.execute("PRAGMA foreign_key_check")
-            # States follow from the journal: a copy with a wrong one is whole, and check --repair mends it.
-            if row[0] != "package_state"
-        ]
-        if faults:
+        if fault := next(_faults(connection), ""):
             raise BookTrouble(
-                f"{path} is damaged: {faults[0]}. It is not used; try an older copy: freezerbox restore COPY",
+                f"{path} is damaged: {fault}. It is not used; try an older copy: freezerbox restore COPY",
                 path=str(path),
-                fault=faults[0],
+                fault=fault,
             )
         acts, packages, latest = _counts(connection)
     return Copy(path=path, acts=acts, packages=packages, latest=latest)
+
+
+def _faults(connection: sqlite3.Connection) -> Iterator[str]:
+    """What is wrong with a file, the gravest first: what comes later cannot be asked of what came before."""
+    yield from (row[0] for row in connection.execute("PRAGMA integrity_check") if row[0] != "ok")
+    if fault := misnamed(connection, earlier=False):
+        yield fault
+    yield from (
+        f"a row of {row[0]} points to nothing"
+        for row in connection.execute("PRAGMA foreign_key_check")
+        # States follow from the journal: a copy with a wrong one is whole, and check --repair mends it.
+        if row[0] != "package_state"
+    )
 
 
 def _look_before(path: Path, book: Path | None) -> None:

@@ -6,6 +6,7 @@ file can be copied when nothing is running.
 
 from __future__ import annotations
 
+import re
 import shlex
 import sqlite3
 from collections.abc import Callable, Iterator
@@ -26,6 +27,8 @@ MAGIC = b"SQLite format 3\x00"
 HEADER_LENGTH = 100
 APPLICATION_ID = 0x46727A42
 """``FrzB``: tells a freezer book from any other SQLite file."""
+_MISNAMED = re.compile("no such (table|column)|has no column|foreign key mismatch")
+"""What SQLite says when a table or column does not have the name that it was made with."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,8 +124,6 @@ class Book:
     def _commit(self) -> None:
         try:
             self.connection.execute("COMMIT")
-            if isinstance(self.connection, patience.Patient):
-                self.connection.commits += 1
         except sqlite3.OperationalError as error:
             if error.sqlite_errorname not in ("SQLITE_IOERR_DIR_FSYNC", "SQLITE_IOERR_DELETE"):
                 raise
@@ -145,11 +146,6 @@ class Book:
                 yield
             finally:
                 roll_back(self.connection)
-
-    @property
-    def commits(self) -> int:
-        """How often something was recorded here since it was opened: what came after may fail, and that stays."""
-        return self.connection.commits if isinstance(self.connection, patience.Patient) else 0
 
     def close(self) -> None:
         """Let go of the file."""
@@ -332,7 +328,7 @@ def told_plainly(path: Path) -> Iterator[None]:
         ) from error
     except sqlite3.OperationalError as error:
         message = str(error)
-        if "decode" in message:
+        if "decode" in message or _MISNAMED.search(message):
             raise damaged(path, message) from error
         if "locked" in message or "busy" in message:
             raise BookBusy(
@@ -363,14 +359,8 @@ def told_plainly(path: Path) -> Iterator[None]:
         raise damaged(path, str(error).lower()) from error
 
 
-def told_after(error: BookTrouble) -> BookTrouble:
-    """The same refusal, when something was recorded before it: it does not say that nothing was changed."""
-    trouble, nothing, _ = error.message.partition(" Nothing was changed")
-    if nothing:
-        error.message = f"{trouble} What was recorded before that is kept; to look: freezerbox undo --list"
-    return error
-
-
 def damaged(path: Path, what: str) -> BookTrouble:
     """The refusal for a file that no longer says what it should."""
-    return BookTrouble(f"The book {path} is damaged: {what}. Nothing was changed. {way_back(path)}", path=str(path))
+    return BookTrouble(
+        f"The book {path} is damaged: {what}. Nothing was changed. {way_back(path)}", path=str(path), fault=what
+    )

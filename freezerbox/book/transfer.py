@@ -11,25 +11,15 @@ from datetime import datetime
 from pathlib import Path
 
 from freezerbox.book import meta, migrations
+from freezerbox.book.columns import columns, misnamed, tables
 from freezerbox.book.copying import reader
-from freezerbox.book.door import APPLICATION_ID, Book, Chance, connect, told_plainly
+from freezerbox.book.door import APPLICATION_ID, Book, Chance, connect, damaged, told_plainly
 from freezerbox.book.parts import new_file
 from freezerbox.book.patience import Waiting, quietly
 from freezerbox.book.schema import triggers
 
 Value = str | int | None
 Row = Mapping[str, Value]
-
-
-def tables(connection: sqlite3.Connection) -> tuple[str, ...]:
-    """The book's own tables, in the order they were made."""
-    rows = connection.execute("SELECT name FROM sqlite_master WHERE type = 'table' ORDER BY rowid")
-    return tuple(row[0] for row in rows if not row[0].startswith(("sqlite_", "_sqlite_")))
-
-
-def columns(connection: sqlite3.Connection, table: str) -> dict[str, str]:
-    """Columns of a table and their types."""
-    return {row[1]: row[2] for row in connection.execute(f"PRAGMA table_info({table})")}
 
 
 def references(connection: sqlite3.Connection, table: str) -> dict[str, str]:
@@ -59,7 +49,14 @@ def file_rows(path: Path, waiting: Waiting = quietly) -> list[tuple[str, dict[st
     Raises: BookTrouble when it cannot be.
     """
     with reader(path, waiting) as connection:
+        refuse_misnamed(connection, path)
         return list(rows(connection))
+
+
+def refuse_misnamed(connection: sqlite3.Connection, path: Path) -> None:
+    """Raises: BookTrouble when a column does not have its name: its values would be missed."""
+    if fault := misnamed(connection):
+        raise damaged(path, fault)
 
 
 def book_of_rows(
@@ -108,14 +105,3 @@ def fill(connection: sqlite3.Connection, found: Iterable[tuple[str, Row]]) -> No
         connection.execute(f"INSERT INTO {table} ({names}) VALUES ({marks})", tuple(row.values()))
     for statement in triggers():
         connection.execute(statement)
-
-
-def schema_columns() -> dict[str, dict[str, str]]:
-    """Tables and columns of the schema this program writes."""
-    connection = sqlite3.connect(":memory:", isolation_level=None)
-    try:
-        connection.execute("BEGIN")
-        migrations.migrate(connection)
-        return {table: columns(connection, table) for table in tables(connection)}
-    finally:
-        connection.close()

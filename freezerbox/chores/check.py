@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from freezerbox.book import guards, inspection, journal, origins, queries
+from freezerbox.book.columns import misnamed
 from freezerbox.book.door import told_plainly
 from freezerbox.chores import safekeeping
 from freezerbox.chores.kitchen import Kitchen
@@ -74,10 +75,22 @@ def check(kitchen: Kitchen) -> Checked:
                 read(book)
             movements = journal.movements(book)
             packages = queries.packages(book)
+            faults = _told_by_rows(kitchen, packages, movements)
     except BookBusy:
         raise
     except BookTrouble as error:
         return _uncounted(kitchen, [error.message, *unguarded])
+    return Checked(
+        faults=(*faults, *unguarded),
+        packages=len(packages),
+        movements=len(movements),
+        away_days=_days_away(kitchen),
+    )
+
+
+def _told_by_rows(kitchen: Kitchen, packages: Sequence[Package], movements: tuple[Movement, ...]) -> list[str]:
+    """What the rows of a file say that do not fit together."""
+    book = kitchen.book
     lost = inspection.lost_numbers(book)
     faults = [f"{fault}. {_TO_MEND}" for fault in lost]
     faults += [*settled_faults(kitchen), *_package_faults(kitchen, packages, movements, whole=not lost)]
@@ -92,13 +105,7 @@ def check(kitchen: Kitchen) -> Checked:
     ]
     faults += [f"{fault}. {_TO_MEND}" for fault in inspection.acts_of_another_day(book)]
     faults += [f"{fault}; {mend}." for fault in inspection.out_of_step(book)]
-    faults += unguarded
-    return Checked(
-        faults=tuple(faults),
-        packages=len(packages),
-        movements=len(movements),
-        away_days=_days_away(kitchen),
-    )
+    return faults
 
 
 def _uncounted(kitchen: Kitchen, faults: Iterable[str]) -> Checked:
@@ -208,8 +215,9 @@ def repair(kitchen: Kitchen) -> Repaired:
 
     A copy is made first.  Raises: BookTrouble when no copy can be made; then nothing is done.
     """
-    if inspection.file_faults(kitchen.book) or not check(kitchen).faults:
-        return Repaired(rebuilt=(), copy=None, after=check(kitchen))
+    found = check(kitchen)
+    if inspection.file_faults(kitchen.book) or misnamed(kitchen.book.connection) or not found.faults:
+        return Repaired(rebuilt=(), copy=None, after=found)
     copy = safekeeping.before(kitchen, "repair")
     with kitchen.book.writing():
         rebuilt = inspection.rebuild(kitchen.book)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from freezerbox.book import journal, migrations, parts, queries, transfer, values
+from freezerbox.book.columns import schema_columns
 from freezerbox.book.door import Book, Chance
 from freezerbox.chores.check import check
 from freezerbox.chores.kitchen import Clock, Kitchen
@@ -51,35 +52,47 @@ def export(kitchen: Kitchen, folder: Path) -> Exported:
     """
     refuse_missing_stick(folder)
     try:
+        there = folder.exists()
         folder.mkdir(exist_ok=True)
-        strange = sorted(
-            path.name for path in folder.iterdir() if path.name not in _NAMES and not parts.is_part(path.name)
-        )
-        if strange:
-            raise InputError(
-                f"{folder} holds other files ({', '.join(strange[:3])}). Give a new folder's name.", value=str(folder)
-            )
-        _refuse_what_is_not_ours(kitchen, folder)
-        # One moment of the book for all files, and the files only when all of them could be made.
-        with kitchen.book.reading():
-            rows = Rows(kitchen).all()
-            files = {
-                "packages.csv": _csv(list(_package_cells(rows))),
-                "animals.csv": _csv(list(_animal_cells(kitchen))),
-                "places.csv": _csv(list(_place_cells(kitchen))),
-                "acts.csv": _csv(list(_act_cells(kitchen))),
-                BOOK_LINES: "".join(_lines(kitchen)),
-                "list.txt": "\n".join(_list(kitchen, rows)) + "\n",
-            }
-        # The book first: it tells an export that was stopped from somebody's own list.
-        for name, text in sorted(files.items(), key=lambda one: one[0] != BOOK_LINES):
-            with parts.part_file(folder / name) as part:
-                part.write_text(text, encoding="utf-8", newline="")
-                parts.sync(part)
-                part.replace(folder / name)
-        parts.sync_folder(folder)
+        try:
+            return _export_into(kitchen, folder)
+        except BaseException:
+            # Nothing was exported: a folder that was made for it goes with it, unless something lies in it already.
+            if not there:
+                with suppress(OSError):
+                    folder.rmdir()
+            raise
     except OSError as error:
         raise BookTrouble(f"{folder} cannot be written: {parts.plain(error)}.", path=str(folder)) from error
+
+
+def _export_into(kitchen: Kitchen, folder: Path) -> Exported:
+    strange = sorted(
+        path.name for path in folder.iterdir() if path.name not in _NAMES and not parts.is_part(path.name)
+    )
+    if strange:
+        raise InputError(
+            f"{folder} holds other files ({', '.join(strange[:3])}). Give a new folder's name.", value=str(folder)
+        )
+    _refuse_what_is_not_ours(kitchen, folder)
+    # One moment of the book for all files, and the files only when all of them could be made.
+    with kitchen.book.reading():
+        rows = Rows(kitchen).all()
+        files = {
+            "packages.csv": _csv(list(_package_cells(rows))),
+            "animals.csv": _csv(list(_animal_cells(kitchen))),
+            "places.csv": _csv(list(_place_cells(kitchen))),
+            "acts.csv": _csv(list(_act_cells(kitchen))),
+            BOOK_LINES: "".join(_lines(kitchen)),
+            "list.txt": "\n".join(_list(kitchen, rows)) + "\n",
+        }
+    # The book first: it tells an export that was stopped from somebody's own list.
+    for name, text in sorted(files.items(), key=lambda one: one[0] != BOOK_LINES):
+        with parts.part_file(folder / name) as part:
+            part.write_text(text, encoding="utf-8", newline="")
+            parts.sync(part)
+            part.replace(folder / name)
+    parts.sync_folder(folder)
     return Exported(folder=folder, files=tuple(files), packages=len(rows))
 
 
@@ -236,7 +249,7 @@ def read_lines(file: Path) -> list[tuple[str, dict[str, transfer.Value]]]:
     text = read_text(file, MOST_BOOK_BYTES)
     faults: list[str] = []
     rows: list[tuple[str, dict[str, transfer.Value]]] = []
-    known = transfer.schema_columns()
+    known = schema_columns()
     read: list[str] = []
     end: object = None
     for number, line in enumerate(text.replace("\r\n", "\n").split("\n"), start=1):

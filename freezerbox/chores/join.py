@@ -10,6 +10,7 @@ from pathlib import Path
 
 from freezerbox.book import copying, joining, meta, transfer
 from freezerbox.book.assembly import Assembly, Decided
+from freezerbox.book.columns import schema_columns
 from freezerbox.book.joining import Clash, Side, Union
 from freezerbox.book.patience import waiting_of
 from freezerbox.book.resigning import Resigned, part_signs
@@ -85,6 +86,7 @@ def _join(
 ) -> Joined:
     """The book is held from the first look: an act that came in between would be lost."""
     book = kitchen.book
+    transfer.refuse_misnamed(book.connection, book.path)
     rows = list(transfer.rows(book.connection)), transfer.file_rows(other, waiting_of(book.connection))
     resigned = part_signs(*rows)
     mine, their = map(_side, rows)
@@ -134,7 +136,7 @@ def _merged(mine: Side, their: Side, assembly: Assembly, union: Union) -> Iterab
 
 
 def _side(found: Iterable[tuple[str, transfer.Row]]) -> Side:
-    return Side(rows={**{table: [] for table in transfer.schema_columns()}, **joining.by_table(found)})
+    return Side(rows={**{table: [] for table in schema_columns()}, **joining.by_table(found)})
 
 
 def _meta(side: Side, key: str) -> transfer.Value:

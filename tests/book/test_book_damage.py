@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import re
+import shutil
 import sqlite3
 import subprocess
 import sys
@@ -11,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.cli.process import House, dump
 from tests.conftest import Stocked
 
 
@@ -76,3 +79,75 @@ def test_a_book_cut_in_the_middle(stocked: Stocked, book_path: Path) -> None:
         assert done.returncode in (1, 3), command
         assert "Traceback" not in done.stderr
         assert "damaged" in done.stderr or "malformed" in done.stdout
+
+
+# -- a column that lost its name -----------------------------------------------------------------------------------
+# One letter of the schema is altered: the file is whole, and every statement that asks for the column fails.
+
+MISNAMED = ("change.new", "lineage.id", "label.void", "act.id", "act.uid", "place.id", "code.code", "movement.delta")
+
+
+def misname(path: Path, column: str) -> None:
+    table, _, name = column.partition(".")
+    with closing(sqlite3.connect(path, isolation_level=None)) as connection:
+        [(sql,)] = connection.execute("SELECT sql FROM sqlite_master WHERE name = ? AND type = 'table'", (table,))
+        head, parenthesis, rest = sql.partition("(")
+        sql = head + parenthesis + re.sub(rf"\b{name}\b", f"{name[:-1]}q", rest, count=1)
+        connection.execute("PRAGMA writable_schema = ON")
+        connection.execute("UPDATE sqlite_master SET sql = ? WHERE name = ? AND type = 'table'", (sql, table))
+
+
+@pytest.mark.parametrize("column", MISNAMED)
+def test_a_column_without_its_name_is_told_as_damage_of_the_book(
+    column: str, stocked: Stocked, book_path: Path
+) -> None:
+    """By every command that meets it, check among them: it does not send anybody to check, and fails nowhere."""
+    stocked.book.close()
+    misname(book_path, column)
+    house = House(folder=book_path.parent, more={"FREEZERBOX_BOOK": str(book_path)})
+    told = 0
+    for words in (
+        ("undo",),
+        ("fix", stocked.roast.code, "--note", "x"),
+        ("pack", "loin chops", "1", "--species", "pig"),
+        ("show", stocked.roast.code),
+        ("check",),
+        ("check", "--repair"),
+        ("backup",),
+    ):
+        done = house.call(*words)
+        assert "could not do that" not in done.said + done.told, words
+        assert ".part" not in done.said, words
+        if words[0] == "check":
+            # Of a book that cannot even be opened nothing is looked over.
+            assert done.status == (3 if column == "act.id" else 1), (words, done)
+            assert "bring back " in (done.said + done.told).lower(), (words, done)
+        elif done.status == 3:
+            assert f"The book {book_path} is damaged: " in done.said, (words, done)
+            told += 1
+    assert told >= 2
+    # What is as damaged as the book is no copy of it: none lies there that could be proposed as the way back.
+    assert list(book_path.parent.glob("*-backups/*.book")) == []
+
+
+@pytest.mark.parametrize("column", MISNAMED)
+def test_a_book_with_such_a_column_is_not_joined_nor_put_in_place(
+    column: str, stocked: Stocked, book_path: Path, tmp_path: Path
+) -> None:
+    stocked.book.close()
+    other = tmp_path / "other.book"
+    shutil.copy(book_path, other)
+    misname(other, column)
+    house = House(folder=book_path.parent, more={"FREEZERBOX_BOOK": str(book_path)})
+    before = dump(book_path)
+    for words in (("import", "--merge", str(other)), ("restore", str(other), "--yes")):
+        done = house.call(*words)
+        assert done.status == 3, (words, done)
+        assert f"{other} is damaged: " in done.said, (words, done)
+        assert dump(book_path) == before
+    # And the other way round: it is our own that lacks the name.
+    shutil.copy(book_path, tmp_path / "whole.book")
+    shutil.copy(other, book_path)
+    done = house.call("import", "--merge", str(tmp_path / "whole.book"))
+    assert done.status == 3
+    assert f"The book {book_path} is damaged: " in done.said
