@@ -124,6 +124,8 @@ class Book:
     def _commit(self) -> None:
         try:
             self.connection.execute("COMMIT")
+            if isinstance(self.connection, patience.Patient):
+                self.connection.commits += 1
         except sqlite3.OperationalError as error:
             if error.sqlite_errorname not in ("SQLITE_IOERR_DIR_FSYNC", "SQLITE_IOERR_DELETE"):
                 raise
@@ -146,6 +148,11 @@ class Book:
                 yield
             finally:
                 roll_back(self.connection)
+
+    @property
+    def commits(self) -> int:
+        """How often something was recorded here since it was opened: what came after may fail, and that stays."""
+        return self.connection.commits if isinstance(self.connection, patience.Patient) else 0
 
     def close(self) -> None:
         """Let go of the file."""
@@ -357,6 +364,14 @@ def told_plainly(path: Path) -> Iterator[None]:
         if str(error) != "No item with that key":
             raise
         raise damaged(path, str(error).lower()) from error
+
+
+def told_after(error: BookTrouble) -> BookTrouble:
+    """The same refusal, when something was recorded before it: it does not say that nothing was changed."""
+    trouble, nothing, _ = error.message.partition(" Nothing was changed")
+    if nothing:
+        error.message = f"{trouble} What was recorded before that is kept; to look: freezerbox undo --list"
+    return error
 
 
 def damaged(path: Path, what: str) -> BookTrouble:
