@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import sys
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 
+import typer
+
 from freezerbox.book import journal
+from freezerbox.book.door import told_after, told_plainly
 from freezerbox.chores import undo as undoing
 from freezerbox.chores.header import Header, Words, other_of, parse_pieces, understand
 from freezerbox.chores.kitchen import Kitchen
@@ -22,7 +26,7 @@ from freezerbox.cli.table_press import TablePress, table_press
 from freezerbox.core.cards import Card
 from freezerbox.core.code import show_code
 from freezerbox.core.records import State
-from freezerbox.errors import CannotUndo, FreezerboxError, InputError, OutOfLine
+from freezerbox.errors import BookTrouble, CannotUndo, FreezerboxError, InputError, OutOfLine
 
 KEYS = """A weight keeps it   + same again   - strike the last   Enter ends
 * new cut           / another animal"""
@@ -34,6 +38,7 @@ class _Table:
 
     left: animals that were offered and not chosen.
     before: codes of what was packed under other headers in this sitting; all of it lies on the table.
+    behind: something was recorded that could not be read back yet, so ``kept`` may not be what stands.
     """
 
     kitchen: Kitchen
@@ -45,6 +50,7 @@ class _Table:
     scale: ScaleKey | None = None
     before: set[str] = field(default_factory=set)
     left: set[str] = field(default_factory=set)
+    behind: bool = False
 
     @property
     def wrapped(self) -> int:
@@ -67,38 +73,64 @@ def wrap_at_the_table(kitchen: Kitchen, words: Words) -> None:
 
 
 def _ask_for_weights(table: _Table) -> None:
-    while True:
+    book, over = table.kitchen.book, False
+    while not over:
+        _look_again(table)
+        print(f"{_title(table)}  {len(table.kept) + 1}: ", end="", flush=True)
+        raw, before = sys.stdin.readline(), book.commits
+        try:
+            with told_plainly(book.path):
+                over = _answer(table, raw)
+        except BookTrouble as error:
+            recorded = book.commits > before
+            if recorded:
+                table.behind = True
+                told_after(error)
+            outcome = "recorded" if recorded else "NOT DONE"
+            say(f"{raw.strip()}: {outcome}. {error.message}" if raw.strip() else error.message)
+            # What was typed ahead still has its turn; without a line there is nobody who types.
+            if not raw:
+                raise typer.Exit(BookTrouble.exit_code) from error
+
+
+def _look_again(table: _Table) -> None:
+    """What came out of the printer, and what could not be read back when it was recorded; trouble waits."""
+    with suppress(BookTrouble), told_plainly(table.kitchen.book.path):
         if table.press:
             table.press.look(table.kitchen)
-        print(f"{_title(table)}  {len(table.kept) + 1}: ", end="", flush=True)
-        raw = sys.stdin.readline()
-        answer = heard(table.kitchen, raw, "a weight")
-        if answer is None:
-            continue
-        if raw and not answer and table.scale:
-            if (weight := table.scale.weigh()) and _keep(table, weight):
-                table.scale.kept()
-            continue
-        if answer == "*":
-            _close(table)
-            answer = _new_header(table)
-            if answer != DONE:
-                continue
-        if answer in ("", DONE):
-            if raw and not _ended(table):
-                continue
-            return
-        if answer in ("-", UNDO):
-            _strike(table)
-        elif answer == "/":
-            _new_animal(table)
-        elif answer == "+":
-            if table.typed:
-                _keep(table, table.typed)
-            else:
-                say("There is no weight before this one to repeat.")
+        if table.behind:
+            table.kept, table.behind = _earlier_this_evening(table.kitchen.afresh(), table.header), False
+            table.typed = table.kept[-1].package.typed if table.kept else ""
+
+
+def _answer(table: _Table, raw: str) -> bool:
+    """What a line at the table asks for; returns whether the run is over."""
+    answer = heard(table.kitchen, raw, "a weight")
+    if answer is None:
+        return False
+    if raw and not answer and table.scale:
+        if (weight := table.scale.weigh()) and _keep(table, weight):
+            table.scale.kept()
+        return False
+    if answer == "*":
+        _close(table)
+        answer = _new_header(table)
+        if answer != DONE:
+            return False
+    if answer in ("", DONE):
+        return not raw or _ended(table)
+    if answer in ("-", UNDO):
+        _strike(table)
+    elif answer == "/":
+        _new_animal(table)
+    elif answer == "+":
+        if table.typed:
+            _keep(table, table.typed)
         else:
-            _keep(table, answer)
+            say("There is no weight before this one to repeat.")
+    else:
+        _keep(table, answer)
+    return False
 
 
 def _begin(kitchen: Kitchen, words: Words, press: TablePress | None, left: set[str]) -> _Table:

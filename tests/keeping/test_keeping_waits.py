@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
+import sys
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
@@ -17,7 +18,7 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.session import Session
 from freezerbox.chores.take import Done, put_back
 from freezerbox.core.code import show_code
-from tests.cli.process import House, codes_in, dump
+from tests.cli.process import House, Terminal, codes_in, dump
 from tests.conftest import Stocked
 
 
@@ -165,3 +166,30 @@ def test_copies_made_while_the_book_is_held_are_told_though_it_cannot_note_them(
     assert "freezerbox backup --to " in result.said
     assert len(list((house.folder / "stick").glob("*.book"))) == 1
     assert dump(house.book) == before
+
+
+IN_A_HURRY = (
+    "from freezerbox.book import patience; patience.BUSY_SECONDS = 0.2; from freezerbox.cli.main import main; main()"
+)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="pseudo-terminals are of Unix")
+@pytest.mark.parametrize("how", ["EXCLUSIVE", "SHARED"])
+def test_the_wrapping_table_outlasts_another_program(house: House, how: str) -> None:
+    table = Terminal(house, "pack", "shank", "--animal", "26B", command=[sys.executable, "-c", IN_A_HURRY])
+    table.answer("26B  1: ", "1.5")
+    table.wait_for("26B  2: ")
+    with held(house.book, how):
+        table.type("2.5")
+        told = " ".join(table.wait_for("26B  2: ").split())
+        assert "2.5: NOT DONE. Another program holds the book " in told
+        # What is typed ahead has its turn.
+        table.type("2.6")
+        assert "2.6: NOT DONE. Another program holds" in " ".join(table.wait_for("26B  2: ").split())
+    table.type("2.5")
+    assert "2 packs, 4.00 lb so far" in table.answer("26B  3: ", "")
+    assert "2 packs, 4.00 lb." in table.answer("How many did you wrap?", "2")
+    status, rest = table.end()
+    assert status == 0
+    assert "2 wrapped, 2 in the book." in rest
+    assert house.ok("find", "shank", "--json").json["totals"]["packages"] == 2
