@@ -104,6 +104,10 @@ def test_no_file_may_grow(house: House) -> None:
     for arguments in (("backup", "--to", "stick"), ("export", "--to", "out"), ("backup", "--for", "cabin")):
         assert limited(house, 8192, *arguments).status == 3
         assert not list(house.folder.glob("*/*.part")), arguments
+    assert not (house.folder / "out").exists(), "an export that failed leaves no folder"
+    (house.folder / "mine").mkdir()
+    assert limited(house, 8192, "export", "--to", "mine").status == 3
+    assert (house.folder / "mine").is_dir()
     assert not (house.folder / "cabin.book").exists()
     assert not list((house.folder / "stick").glob("*.book"))
     assert "No copy lies on another disk yet" in house.ok("check").told
