@@ -129,6 +129,13 @@ def look_at(path: Path, *, book: Path | None = None, waiting: Waiting = quietly)
     return Copy(path=path, acts=acts, packages=packages, latest=latest)
 
 
+def identity(path: Path, waiting: Waiting = quietly) -> str:
+    """Which book a file is, or is a copy of.  Raises: what ``told_plainly`` says, and reads nothing but that."""
+    with reader(path, waiting) as connection:
+        row = connection.execute("SELECT value FROM meta WHERE key = 'uid'").fetchone()
+    return str(row[0]) if row else ""
+
+
 def _faults(connection: sqlite3.Connection) -> Iterator[str]:
     """What is wrong with a file, the gravest first: what comes later cannot be asked of what came before."""
     yield from (row[0] for row in connection.execute("PRAGMA integrity_check") if row[0] != "ok")

@@ -221,6 +221,28 @@ def for_other_place(kitchen: Kitchen, name: str, letter: str, to: Path) -> Copy:
     return copying.copy_book(kitchen.book, to, lambda copy: meta.become(copy, chance, letter=letter, home=name))
 
 
+def another_book(book: Path, copy: Path, waiting: Waiting = quietly) -> str:
+    """A sentence when ``copy`` is of another book than lies at ``book``, such as the cabin's; "" when it is not.
+
+    "" too when the book is not there, or too damaged to say.
+
+    Raises: BookTrouble when ``copy`` cannot be read, BookBusy when another program holds either.
+    """
+    of_copy = copying.identity(copy, waiting)
+    try:
+        of_book = copying.identity(book, waiting) if book.is_file() else of_copy
+    except BookBusy:
+        raise
+    except BookTrouble:
+        return ""
+    if of_copy == of_book:
+        return ""
+    return (
+        f"{copy} is no copy of the book {book}: it is of another book. To join it into this one instead: freezerbox "
+        f"import --merge {shlex.quote(str(copy))}"
+    )
+
+
 def restore(
     book: Path, copy: Path, now: datetime, chance: Chance, waiting: Waiting = quietly
 ) -> tuple[Copy, Path | None]:

@@ -14,7 +14,7 @@ import typer
 from typer.core import TyperGroup
 from typer.main import get_command
 
-from freezerbox.cli.output import complain, complain_json, note
+from freezerbox.cli.output import complain, complain_json, for_book, note
 from freezerbox.cli.plain_values import HELP_NAMES, take_as_typed
 from freezerbox.cli.wiring import Front, at_terminal
 from freezerbox.errors import BookTrouble, FreezerboxError, InputError
@@ -140,6 +140,17 @@ def says_no_command(arguments: Sequence[str]) -> bool:
     return not rest
 
 
+def named_book(arguments: Sequence[str]) -> str:
+    """The book that is named before the command by ``--book``; "" when none is."""
+    rest, book = list(arguments), ""
+    while rest and rest[0].split("=")[0] in ("--book", "--today", "--by"):
+        option, equals, value = rest[0].partition("=")
+        value = value if equals else next(iter(rest[1:2]), "")
+        book = value if option == "--book" else book
+        rest = rest[1:] if equals else rest[2:]
+    return book
+
+
 def refuse_unreadable(arguments: Sequence[str]) -> None:
     """Raises: InputError for an argument whose bytes are no text: the book could not keep it."""
     for argument in arguments:
@@ -168,6 +179,7 @@ def run(arguments: Sequence[str]) -> int:
             return _stopped()
         return status if isinstance(status, int) else 0
     except FreezerboxError as error:
+        error.message = for_book(error.message, named_book(arguments))
         complain(error, as_json=as_json)
         return error.exit_code
     except typer.Exit as stop:

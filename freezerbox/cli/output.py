@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+import shlex
 import shutil
 import sys
 from collections.abc import Mapping, Sequence
@@ -12,6 +14,7 @@ from freezerbox.errors import FreezerboxError
 WIDTH = 80
 _COMMAND = "freezerbox "
 NO_BREAK = "\N{NO-BREAK SPACE}"
+_WAY_BACK = re.compile(r"\bfreezerbox (?=(?:restore|check)\b)")
 _LEAST_ROOM = 20
 """Columns that a column of words keeps, however many stand beside it."""
 
@@ -39,6 +42,14 @@ def say_json(value: Mapping[str, object]) -> None:
 def say_json_line(value: Mapping[str, object]) -> None:
     """One JSON object on a line, at once."""
     print(json.dumps(value, ensure_ascii=False), flush=True)
+
+
+def for_book(text: str, book: str) -> str:
+    """The ways back that ``text`` proposes, for the book that was named by ``--book``; "" is the usual one.
+
+    Typed without it they would look at, or replace, the usual book.
+    """
+    return _WAY_BACK.sub(f"freezerbox --book {shlex.quote(book)} ", text) if book else text
 
 
 def complain(error: FreezerboxError, *, as_json: bool) -> None:

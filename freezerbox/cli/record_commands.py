@@ -23,8 +23,8 @@ from freezerbox.chores.story import story
 from freezerbox.chores.take import read_day
 from freezerbox.cli import reports
 from freezerbox.cli.options import AsJson, Code, Yes, ask, kitchen_of
-from freezerbox.cli.output import say, say_json, table
-from freezerbox.cli.wiring import at_terminal
+from freezerbox.cli.output import for_book, say, say_json, table
+from freezerbox.cli.wiring import Front, at_terminal
 from freezerbox.core.code import compact, is_valid, show_code
 from freezerbox.core.dates import household_day, short_date
 from freezerbox.core.records import Act
@@ -251,6 +251,9 @@ def check(
     with kitchen_of(ctx) as kitchen:
         mended = repair_chore(kitchen) if repair else None
         found = mended.after if mended else check_chore(kitchen)
+        front = ctx.find_object(Front)
+        named = str(front.book) if front and front.book else ""
+        found = replace(found, faults=tuple(for_book(fault, named) for fault in found.faults))
         if as_json:
             report: dict[str, object] = {
                 "faults": list(found.faults),

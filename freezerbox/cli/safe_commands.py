@@ -69,11 +69,13 @@ def restore(
     from freezerbox.cli.wiring import chance
 
     found = look_at(file, book=book, waiting=note)
+    if other := safekeeping.another_book(book, file, note):
+        note(other)
     held = f"{wording.count(found.packages, 'package record')}, last written {found.latest[:10] or 'never'}"
     if book.exists() and not yes:
         if not (at_terminal() and not as_json):
-            raise InputError(f"{file.name} holds {held}. Add --yes to make it the book.", value=str(file))
-        if not ask(f"{file.name} holds {held}. Make it the book? The present one is kept beside it."):
+            raise InputError(f"{file.name} holds {held}. Add --yes to make it the book {book}.", value=str(file))
+        if not ask(f"{file.name} holds {held}. Make it the book {book}? The present one is kept beside it."):
             raise typer.Exit(1)
     copy, aside = safekeeping.restore(book, file, clock.now(), chance(found.acts), note)
     if as_json:

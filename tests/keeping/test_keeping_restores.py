@@ -261,3 +261,45 @@ def test_a_lost_book_leads_to_its_latest_copy(house: House) -> None:
     house.book.unlink()
     house.ok("start", "--units", "lb", "--freezer", "Chest", "--yes")
     assert chops(house) == []
+
+
+# -- another book than the usual one ---------------------------------------------------------------------------------
+
+
+def test_the_way_back_of_a_book_named_by_hand_does_not_replace_the_usual_one(house: House) -> None:
+    """What is told is typed as told, and puts the copy in the place of the book that is damaged."""
+    cottage = house.folder / "cottage.book"
+    shutil.copy(house.book, cottage)
+    house.ok("--book", "cottage.book", "backup")
+    wanted, usual = held(cottage), dump(house.book)
+    cottage.write_bytes(cottage.read_bytes()[:50])
+    for words in (("find", "chops"), ("check",)):
+        refused = house.call("--book", "cottage.book", *words)
+        assert refused.status == 3
+        assert "Bring back the latest copy: freezerbox --book cottage.book restore cottage-backups/" in refused.said
+    command = refused.said.partition("copy: freezerbox ")[2].split()
+    house.ok(*command, "--yes")
+    assert held(cottage) == wanted
+    assert dump(house.book) == usual
+
+
+def test_check_proposes_the_way_back_of_the_book_that_it_looked_at(house: House) -> None:
+    shutil.copy(house.book, house.folder / "cottage.book")
+    with closing(sqlite3.connect(house.folder / "cottage.book")) as connection, connection:
+        connection.execute("ALTER TABLE change RENAME COLUMN new TO newq")
+    found = house.call("--book=cottage.book", "check")
+    assert found.status == 1
+    assert "freezerbox --book cottage.book restore COPY" in found.told
+    assert "freezerbox restore" not in found.told
+
+
+def test_a_copy_of_another_book_is_told_before_it_replaces_one(house: House) -> None:
+    house.ok("backup", "--for", "cabin")
+    house.ok("backup", "--to", "own")
+    own = next((house.folder / "own").glob("*.book"))
+    refused = house.refused("restore", "cabin.book")
+    assert f"cabin.book is no copy of the book {house.book}: it is of another book." in refused.said
+    assert "freezerbox import --merge cabin.book" in refused.said
+    assert f"Add --yes to make it the book {house.book}." in refused.said
+    refused = house.refused("restore", str(own))
+    assert "another book" not in refused.said
