@@ -53,11 +53,7 @@ def way_out(kitchen: Kitchen, row: Row, day: date, number: int = 1) -> Way:
     then = fold(movement for movement in movements if movement.happened_on <= day)
     if then is None or (then.state is State.FROZEN and then.quantity < 1):
         first = min(movements, key=lambda movement: movement.id)
-        raise Refused(
-            f"{show_code(row.code)} came into the freezer on {long_date(first.happened_on)}, after "
-            f"{long_date(day)}. One of the two days is wrong.",
-            code=row.code,
-        )
+        raise _came_after(row, first.happened_on, day)
     if then.quantity < number:
         only = f"only {then.quantity} of it were there" if then.quantity else "it had left already"
         raise Refused(f"{show_code(row.code)}: at the end of {long_date(day)} {only}.", code=row.code)
@@ -79,6 +75,41 @@ def way_out(kitchen: Kitchen, row: Row, day: date, number: int = 1) -> Way:
     else:
         gone = () if left else days_to_say_again(kitchen, row, day)
     return Way(number=number, then=then, left=left, gone=gone, by=by)
+
+
+def after_all_else(kitchen: Kitchen, row: Row, day: date, done: str) -> tuple[date, ...]:
+    """For what is ``done``, "moved", to a package on a day after all else that stands of it.
+
+    Returns: later days of which the journal says something, though nothing stands: it is to be said again on them.
+    Raises: Refused, naming the step, when something stands of a later day.
+    """
+    latest = at_hand.latest_day(kitchen.book, row.code)
+    if latest is not None and latest <= day:
+        return ()
+    movements = journal.movements(kitchen.book, code=row.code)
+    later = said_once(journal.heard(kitchen.book, [one for one in movements if one.happened_on > day]))
+    first = min(movements, key=lambda movement: movement.id)
+    if first in later:
+        raise _came_after(row, first.happened_on, day)
+    if later:
+        last = later[-1]
+        act = journal.act(kitchen.book, last.act_id)
+        what = f"act {act.id}, {act.words}" if act else "a later step"
+        raise Refused(
+            f"{show_code(row.code)} cannot have been {done} on {long_date(day)}: what is known of it goes on to "
+            f"{long_date(last.happened_on)} ({what}). Take that back first if it is wrong.",
+            code=row.code,
+            act=last.act_id,
+        )
+    return days_to_say_again(kitchen, row, day)
+
+
+def _came_after(row: Row, came: date, day: date) -> Refused:
+    return Refused(
+        f"{show_code(row.code)} came into the freezer on {long_date(came)}, after {long_date(day)}. One of the two "
+        "days is wrong.",
+        code=row.code,
+    )
 
 
 def go(act: Writer, code: str, way: Way, reason: Reason, person: str = "") -> None:

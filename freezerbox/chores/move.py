@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from freezerbox.book import queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.header import find_freezer, find_place
 from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.late import after_all_else
 from freezerbox.chores.naming import alike, said_by, same_name
 from freezerbox.chores.rows import Row, Rows, totals
-from freezerbox.chores.take import find_row, read_day, refuse_before_latest, refuse_gone
+from freezerbox.chores.take import find_row, read_day, refuse_gone
 from freezerbox.chores.units import units_of
 from freezerbox.chores.wording import coded_line, packs_and_weight
 from freezerbox.core.code import compact, looks_like_code, show_code
@@ -103,6 +105,7 @@ def move(
     day = read_day(kitchen, on)
     _refuse_numbers(kitchen, texts)
     rows: dict[str, Row] = {}
+    again: dict[str, tuple[date, ...]] = {}
     baskets: list[Place] = []
     refused: list[tuple[str, FreezerboxError]] = []
     for text in texts:
@@ -110,18 +113,20 @@ def move(
             place = _as_place(kitchen, text)
             if place is None:
                 row = _movable(kitchen, text)
-                refuse_before_latest(row, day)
+                again[row.code] = after_all_else(kitchen, row, day, "moved")
                 if _is_there(row, target):
                     raise Refused(f"{coded_line(kitchen, row)}: is in {target.words} already.", code=row.code)
                 rows[row.code] = row
                 continue
             inside = inside_of(kitchen, place)
+            in_it = {row.code: _with_its_place(kitchen, row, place, day) for row in inside}
             if target.place is None:
                 _refuse_twin(kitchen, place, target.freezer)
                 baskets.append(place)
             elif target.place.id in {one.id for one in with_children(kitchen, place)}:
                 raise Refused(f"{place.name} cannot be emptied into itself.")
             rows.update({row.code: row for row in inside})
+            again.update(in_it)
         except FreezerboxError as error:
             if error.exit_code == 3 or len(texts) == 1:
                 raise
@@ -135,7 +140,13 @@ def move(
         carried = {one.id for basket in baskets for one in with_children(kitchen, basket)}
         for row in rows.values():
             keeps = target.place is None and row.package.state.place_id in carried
-            put(act, row, target.freezer.id, row.package.state.place_id if keeps else _id(target.place))
+            put(
+                act,
+                row,
+                target.freezer.id,
+                row.package.state.place_id if keeps else _id(target.place),
+                again[row.code],
+            )
     return Moved(rows=Rows(kitchen.afresh()).of_codes(list(rows)), refused=tuple(refused), message=_sentence(words))
 
 
@@ -175,8 +186,7 @@ def move_freezer(kitchen: Kitchen, name: str, *, to: str, on: str = "", request_
     if not rows and not baskets:
         raise Refused(f"There is nothing in {old} to move.")
     day = read_day(kitchen, on)
-    for row in rows:
-        refuse_before_latest(row, day)
+    again = {row.code: after_all_else(kitchen, row, day, "moved") for row in rows}
     words = f"moved all of {old}, {packs_and_weight(kitchen, totals(rows))}, to {target.words}"
     with kitchen.book.act("move", day, request_id=request_id, words=words) as act:
         for basket in baskets:
@@ -185,15 +195,19 @@ def move_freezer(kitchen: Kitchen, name: str, *, to: str, on: str = "", request_
                 act.change("place", basket.id, "parent_id", basket.parent_id, None)
         for row in rows:
             moved_to = new_place.get(row.package.state.place_id or 0) if target.place is None else target.place.id
-            put(act, row, target.freezer.id, moved_to)
+            put(act, row, target.freezer.id, moved_to, again[row.code])
     return Moved(
         rows=Rows(kitchen.afresh()).of_codes([row.code for row in rows]), refused=(), message=_sentence(words)
     )
 
 
-def put(act: Writer, row: Row, freezer_id: int | None, place_id: int | None) -> None:
-    """Write that a package lies somewhere else now; a package seen again is no longer missing."""
-    act.move(row.code, state=State.FROZEN, freezer_id=freezer_id, place_id=place_id)
+def put(act: Writer, row: Row, freezer_id: int | None, place_id: int | None, again: Sequence[date] = ()) -> None:
+    """Write that a package lies somewhere else now; a package seen again is no longer missing.
+
+    ``again``: later days on which it is to be said again.
+    """
+    for day in (None, *again):
+        act.move(row.code, state=State.FROZEN, freezer_id=freezer_id, place_id=place_id, on=day)
     found(act, row)
 
 
@@ -208,6 +222,17 @@ def inside_of(kitchen: Kitchen, place: Place) -> tuple[Row, ...]:
     """Packages that the list has in a place or in the places inside it, in packing order."""
     ids = {one.id for one in with_children(kitchen, place)}
     return tuple(row for row in Rows(kitchen).all(State.FROZEN) if row.package.state.place_id in ids)
+
+
+def _with_its_place(kitchen: Kitchen, row: Row, place: Place, day: date) -> tuple[date, ...]:
+    """As ``after_all_else``, of a package that is moved with the place it lies in."""
+    try:
+        return after_all_else(kitchen, row, day, "moved")
+    except Refused as error:
+        raise Refused(
+            f"{place.name} was not moved: {error.message} Without --on, all that is in it now goes along today.",
+            **error.facts,
+        ) from error
 
 
 def with_children(kitchen: Kitchen, place: Place) -> tuple[Place, ...]:

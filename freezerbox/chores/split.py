@@ -10,9 +10,10 @@ from freezerbox.book.writer import Writer
 from freezerbox.chores.header import whole_number
 from freezerbox.chores.house import letter
 from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.late import after_all_else
 from freezerbox.chores.move import find_target, is_number
 from freezerbox.chores.rows import Row, Rows
-from freezerbox.chores.take import ALLOWED_ON_HOLD, find_row, held_words, read_day, refuse_before_latest, refuse_gone
+from freezerbox.chores.take import ALLOWED_ON_HOLD, find_row, held_words, read_day, refuse_gone
 from freezerbox.chores.units import units_of
 from freezerbox.chores.wording import coded_line, count, pieces_words
 from freezerbox.core.code import compact, looks_like_code, show_code
@@ -73,7 +74,7 @@ def split_off(
     wanted = whole_number(number, "packages", quantity - 1)
     target = find_target(kitchen, to, freezer) if to or freezer else None
     day = read_day(kitchen, on)
-    refuse_before_latest(row, day)
+    after_all_else(kitchen, row, day, "split")
     where = f" to {target.words}" if target else ""
     words = f"split {wanted} off lot {show_code(row.code)}{where}"
     with kitchen.book.act("split", day, request_id=request_id, words=words) as act:
@@ -171,7 +172,7 @@ def split_take(
     used = whole_number(number, "pieces", package.pieces - 1)
     left = package.pieces - used
     day = read_day(kitchen, on)
-    refuse_before_latest(row, day)
+    again = after_all_else(kitchen, row, day, "used")
     left_mg = weight_mg if weight_mg is not None else _share(package, left)
     if package.net_mg is not None and left_mg is not None and left_mg >= package.net_mg:
         raise InputError(
@@ -185,14 +186,16 @@ def split_take(
         if used_mg != package.net_mg:
             act.change("package", row.code, "net_mg", package.net_mg, used_mg)
         state = package.state
-        act.move(
-            row.code,
-            state=State.GONE,
-            reason=reason,
-            freezer_id=state.freezer_id,
-            place_id=state.place_id,
-            delta=-1,
-        )
+        for delta, when in ((-1, day), *((0, later) for later in again)):
+            act.move(
+                row.code,
+                state=State.GONE,
+                reason=reason,
+                freezer_id=state.freezer_id,
+                place_id=state.place_id,
+                delta=delta,
+                on=when,
+            )
     return _answer(
         kitchen, row, [code], f"{show_code(row.code)}  {used} of {package.pieces} used; what is left is "
         f"{show_code(code)}, {left} of {package.pieces}"

@@ -309,17 +309,6 @@ def refuse_gone(kitchen: Kitchen, row: Row) -> None:
     )
 
 
-def refuse_before_latest(row: Row, day: date) -> None:
-    """Raises: Refused when ``day`` lies before the package's latest step."""
-    since = row.package.state.since
-    if day < since:
-        raise Refused(
-            f"{show_code(row.code)} was entered or moved on {long_date(since)}; it cannot have left on "
-            f"{long_date(day)}, before that.",
-            code=row.code,
-        )
-
-
 def void_words(kitchen: Kitchen, row: Row) -> str:
     """What to say of a label that stands for nothing."""
     since = short_date(row.package.state.since, today=kitchen.today)
