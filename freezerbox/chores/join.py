@@ -197,9 +197,15 @@ def _decided(
     typed = {_name(shown(clash)): _name(clash.name) for clash in union.clashes}
     sides = {side: {typed.get(one, one) for one in said} for side, said in sides.items()}
     sames = {_name(words) for words in same}
+    words_of = {_name(words): words for words in (*same, *(one.partition("=")[0] for one in rename), *ours, *theirs)}
     for one in (*sames, *renamed, *sides["ours"], *sides["theirs"]):
         if one not in known and union.new:
-            raise InputError(f"There is no clash about {one!r}; nothing was changed.", value=one)
+            typed_words = words_of.get(one, one)
+            there = ", ".join(shown(clash) for clash in union.clashes[:6]) or "none"
+            raise InputError(
+                f"There is no clash about {typed_words!r}; nothing was changed. The clashes are: {there}.",
+                value=typed_words,
+            )
     for one in (sames & set(renamed)) | (sides["ours"] & sides["theirs"]):
         raise InputError(f"{one!r} is decided both ways; nothing was changed.", value=one)
     _refuse_same_codes(mine, union)

@@ -200,11 +200,16 @@ def _import_export(ctx: typer.Context, source: Path, *, as_json: bool) -> None:
         shown = shlex.quote(str(source))
         raise InputError(
             f"{source.name} is a whole book, not an export of one. To join it into yours: freezerbox import --merge "
-            f"{shown} To have it in the place of yours: freezerbox restore {shown}",
+            f"{shown}. To have it in the place of yours: freezerbox restore {shown}",
             value=str(source),
         )
     front: Front = ctx.ensure_object(Front)
     path = front.path()
+    if not source.exists():
+        raise InputError(
+            f"There is no file or folder {source}; nothing was imported. Is the name right, the stick plugged in?",
+            value=str(source),
+        )
     if path.exists():
         raise InputError(
             f"There is a book at {path} already, and an export is a whole book. Name a new file: "

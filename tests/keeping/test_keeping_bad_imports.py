@@ -337,3 +337,14 @@ def test_joining_a_cut_or_flipped_book(house: House, good: House) -> None:
         refused = house.refused("import", "--merge", "cabin.book")
         assert refused.status == 3
         assert "damaged" in refused.said
+
+
+def test_a_file_that_is_not_there_is_told_before_the_book_that_is(house: House) -> None:
+    refused = house.refused("import", "frezer-export")
+    assert "There is no file or folder frezer-export; nothing was imported." in refused.said
+    assert "already" not in refused.said
+
+
+def test_a_whole_book_is_told_two_ways_each_in_its_own_sentence(house: House) -> None:
+    refused = house.refused("import", "house.book")
+    assert "import --merge house.book. To have it" in refused.said
