@@ -9,6 +9,7 @@ from typing import Annotated
 
 import typer
 
+from freezerbox.book.door import told_plainly
 from freezerbox.chores import count as chore
 from freezerbox.chores import loose
 from freezerbox.chores.kitchen import Kitchen
@@ -20,7 +21,7 @@ from freezerbox.cli.output import answer, note, say, say_json, table
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import show_code
 from freezerbox.core.records import Place
-from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, UnknownRecord
+from freezerbox.errors import AmbiguousWord, BookTrouble, FreezerboxError, InputError, UnknownRecord
 
 Accept = Annotated[
     str, typer.Option("--accept", metavar="all|none|CODE,...", help="End the count: which differences are right.")
@@ -125,6 +126,7 @@ def _look(kitchen: Kitchen, place: Place, files: Sequence[Path]) -> None:
 def _scan(kitchen: Kitchen, place: Place, *, quiet: bool, finished: bool) -> bool:
     """Read codes until ``done`` or the end; returns whether the count was ended and not only left."""
     from freezerbox.chores import scanner
+    from freezerbox.chores.scanned import in_the_way
     from freezerbox.reading.lines import Asked
 
     if finished:
@@ -138,20 +140,23 @@ def _scan(kitchen: Kitchen, place: Place, *, quiet: bool, finished: bool) -> boo
             say(f"Going on: {count(len(open_look.seen), 'package')} seen before.")
     last = ""
     for raw in _lines("count: " if talking else ""):
-        line = scanner.read(kitchen, raw)
-        if line.asked is Asked.NOTHING:
-            continue
-        if line.asked is Asked.DONE:
-            return True
-        if line.asked is Asked.UNDO:
-            forgotten = chore.unsee(kitchen.afresh(), place)
-            if not quiet:
-                say(f"{show_code(forgotten)} not seen." if forgotten else "Nothing seen yet.")
-            continue
+        before = kitchen.book.commits
         try:
-            last, words = see_line(kitchen.afresh(), place, line.text, last)
-            if not quiet:
-                answer(words)
+            with told_plainly(kitchen.book.path):
+                line = scanner.read(kitchen, raw)
+                if line.asked is Asked.NOTHING:
+                    continue
+                if line.asked is Asked.DONE:
+                    return True
+                if line.asked is Asked.UNDO:
+                    forgotten = chore.unsee(kitchen.afresh(), place)
+                    words = f"{show_code(forgotten)} not seen." if forgotten else "Nothing seen yet."
+                else:
+                    last, words = see_line(kitchen.afresh(), place, line.text, last)
+                if not quiet:
+                    answer(words)
+        except BookTrouble as error:
+            note(in_the_way(error, raw, recorded=kitchen.book.commits > before).message)
         except FreezerboxError as error:
             note(error.message)
     return False

@@ -9,11 +9,13 @@ from typing import Annotated, cast
 import typer
 
 from freezerbox.book import journal
+from freezerbox.book.door import told_plainly
 from freezerbox.chores import scanner
 from freezerbox.chores import undo as undo_chore
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.pack import read_weight
 from freezerbox.chores.rows import as_json as row_json
+from freezerbox.chores.scanned import in_the_way
 from freezerbox.chores.take import Done, put_together
 from freezerbox.chores.weigh import to_weigh
 from freezerbox.chores.weigh import weigh as weigh_one
@@ -22,8 +24,8 @@ from freezerbox.cli.output import answer, note, say, say_json_line
 from freezerbox.cli.scale_key import ScaleKey, has_scale
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.core.code import LENGTH, compact, is_valid, show_code
-from freezerbox.errors import FreezerboxError, InputError, InvalidCode, InvalidMass, OutOfLine
-from freezerbox.reading.lines import Asked
+from freezerbox.errors import BookTrouble, FreezerboxError, InputError, InvalidCode, InvalidMass, OutOfLine
+from freezerbox.reading.lines import Asked, Line
 
 
 def weigh(
@@ -79,25 +81,32 @@ class _Lines:
                 raw = self.scale.weigh()
                 if not raw:
                     continue
-            line = scanner.read(self.kitchen, raw)
-            if line.asked is Asked.DONE or (line.asked is Asked.NOTHING and self.talking):
-                break
-            if line.asked is Asked.NOTHING:
-                continue
+            before = self.kitchen.book.commits
             try:
-                if line.asked is Asked.UNDO:
-                    self._undo()
-                    continue
-                _refuse_card(self.kitchen, line.text)
-                if self.waiting:
-                    self._weight_or_label(line.text)
-                else:
-                    self._label(line.text)
+                with told_plainly(self.kitchen.book.path):
+                    line = scanner.read(self.kitchen, raw)
+                    if line.asked is Asked.DONE or (line.asked is Asked.NOTHING and self.talking):
+                        break
+                    if line.asked is Asked.NOTHING:
+                        continue
+                    self._answer(line)
+            except BookTrouble as error:
+                note(in_the_way(error, raw, recorded=self.kitchen.book.commits > before).message)
             except FreezerboxError as error:
                 note(error.message)
         if self.waiting:
             note(f"No weight came for {show_code(self.waiting)}; it is still without one.")
         sys.stdout.flush()
+
+    def _answer(self, line: Line) -> None:
+        if line.asked is Asked.UNDO:
+            self._undo()
+            return
+        _refuse_card(self.kitchen, line.text)
+        if self.waiting:
+            self._weight_or_label(line.text)
+        else:
+            self._label(line.text)
 
     def _prompted(self) -> str:
         if self.talking:

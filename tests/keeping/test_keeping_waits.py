@@ -193,3 +193,29 @@ def test_the_wrapping_table_outlasts_another_program(house: House, how: str) -> 
     assert status == 0
     assert "2 wrapped, 2 in the book." in rest
     assert house.ok("find", "shank", "--json").json["totals"]["packages"] == 2
+
+
+@pytest.mark.parametrize("how", ["EXCLUSIVE", "IMMEDIATE"])
+@pytest.mark.parametrize("words", [("count", "red bag"), ("weigh",)])
+def test_counting_and_weighing_outlast_another_program(
+    house: House, monkeypatch: pytest.MonkeyPatch, how: str, words: tuple[str, ...]
+) -> None:
+    monkeypatch.setattr("freezerbox.book.patience.BUSY_SECONDS", 0.2)
+    if words == ("weigh",):
+        ahead = house.ok("label", "ahead", "3", "loin chops", "--animal", "26H", "--to", "a.pdf", "--json").json
+        codes = [show_code(label["code"]) for label in ahead["labels"]]
+    else:
+        codes = sorted(set(codes_in(house.ok("find", "backstrap").out)))[:3]
+    assert len(codes) == 3
+
+    def typed() -> Iterator[str]:
+        yield f"{codes[0]} 1.1\n" if words == ("weigh",) else f"{codes[0]}\n"
+        before = dump(house.book)
+        with held(house.book, how):
+            yield f"{codes[1]} 1.1\n" if words == ("weigh",) else f"{codes[1]}\n"
+        assert dump(house.book) == before
+        yield f"{codes[2]} 1.1\n" if words == ("weigh",) else f"{codes[2]}\n"
+
+    result = house.call(*words, stdin=typed())
+    assert f"{codes[1]}{' 1.1' if words == ('weigh',) else ''}: NOT DONE. Another program holds" in result.said
+    assert codes_in(result.out)[:2] == [codes[0], codes[2]], "the next one has its turn"
