@@ -13,9 +13,10 @@ from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import find_row, read_day
 from freezerbox.chores.wording import animal_words, batch_words, count, hold_words, package_line
 from freezerbox.core.code import show_code
+from freezerbox.core.dates import long_date
 from freezerbox.core.lineage import animal_holds
 from freezerbox.core.records import HOLDING_RESULTS, Animal, Reason, State, TestResult
-from freezerbox.errors import InputError, InvalidCode, OutOfLine, Refused, UnknownCode, UnknownRecord
+from freezerbox.errors import InputError, InvalidCode, InvalidDate, OutOfLine, Refused, UnknownCode, UnknownRecord
 
 MOST_LETTERS = 120
 """Of a reason to hold or to release: it is said in every list that the package stands in."""
@@ -177,6 +178,13 @@ def release(kitchen: Kitchen, text: str, why: str, *, on: str = "", yes: bool = 
         waiting = "; ".join(hold_words(hold, kitchen.today) for hold in standing if hold.kind == "test")
         left = f" Not let go: {waiting}. If that too: freezerbox release {subject.code} --why REASON"
         tests = []
+    since = [*(hold_row.since for hold_row in own), *(test.result_on or test.sent_on for test in tests)]
+    if day < max(since):
+        raise InvalidDate(
+            f"{subject.words} cannot be released on {long_date(day)}: it is on hold since {long_date(max(since))}. "
+            "One of the two days is wrong.",
+            value=on,
+        )
     before = reached(kitchen, subject)
     with kitchen.book.act("release", kitchen.today, words=f"released {subject.words}: {reason}") as act:
         for hold_row in own:
