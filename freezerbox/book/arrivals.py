@@ -13,10 +13,16 @@ from freezerbox.book.door import Book
 from freezerbox.core.records import Movement, State
 
 # Where it came on the day it was packed, as far as the book knew then, it came on the day that is known now: but
-# never before an earlier step of it (a label printed ahead), nor after a later one.
-_ARRIVED = """WITH arrived (id, day) AS (
+# never before an earlier step of it (a label printed ahead), nor after a later one that stands.  A step stands when
+# it is of no undo, and of no act of which the undo stands: of the undos one upon the other, the last makes it odd.
+_ARRIVED = """WITH RECURSIVE undone (id, tip, odd) AS (
+  SELECT u.undoes_act, u.id, 1 FROM act u JOIN act r ON r.id = u.undoes_act WHERE r.undoes_act IS NULL
+  UNION ALL SELECT b.id, u.id, 1 - b.odd FROM undone b JOIN act u ON u.undoes_act = b.tip
+), arrived (id, day) AS (
   SELECT m.id, max(
-    min(p.packed_on, coalesce((SELECT min(n.happened_on) FROM movement n WHERE n.code = m.code AND n.id > m.id),
+    min(p.packed_on, coalesce((SELECT min(n.happened_on) FROM movement n WHERE n.code = m.code AND n.id > m.id
+      AND (SELECT s.undoes_act FROM act s WHERE s.id = n.act_id) IS NULL
+      AND coalesce((SELECT d.odd FROM undone d WHERE d.id = n.act_id ORDER BY d.tip DESC LIMIT 1), 0) = 0),
       p.packed_on)),
     coalesce((SELECT max(b.happened_on) FROM movement b WHERE b.code = m.code AND b.id < m.id), ''))
   FROM (SELECT DISTINCT subject FROM change WHERE subject_kind = 'package' AND field = 'packed_on'{of}) k

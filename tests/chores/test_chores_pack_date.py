@@ -100,3 +100,27 @@ def test_a_lot_of_which_some_were_taken_late(house: House) -> None:
     ]
     assert counts == [5, 3]
     sound(house)
+
+
+@pytest.mark.parametrize("again", [False, True])
+def test_a_step_that_was_taken_back_is_no_proof_that_it_was_there(house: House, again: bool) -> None:
+    code = packed(house, "--packed", "1 dec")
+    house.ok("take", code, "--on", "5 dec")
+    if again:
+        house.ok("undo")
+        house.ok("undo", "4")
+    house.ok("undo")
+    house.ok("fix", code, "--packed", "10 dec")
+    assert [there(house, day) for day in ("5 dec", "6 dec", "9 dec", "10 dec", "21 dec")] == [
+        [],
+        [],
+        [],
+        [code],
+        [code],
+    ]
+    assert "was not packed yet on 6 Dec 2026" in house.refused("show", code, "--as-of", "6 dec").said
+    assert "came into the freezer on 10 Dec 2026" in house.refused("take", code, "--on", "6 dec").said
+    assert [one["on"] for one in house.ok("history", code, "--json").json["history"] if one["kind"] == "pack"] == [
+        "2026-12-10"
+    ]
+    sound(house)
