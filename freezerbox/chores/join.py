@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+import shlex
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -103,7 +104,9 @@ def _join(
         references={table: transfer.references(book.connection, table) for table in mine.rows},
         join_act=_join_act(mine, their, union, decided),
     )
-    transfer.fill(book.connection, assembly.rows())
+    joined = assembly.rows()
+    _refuse_taken_back(joined, mine, their, other)
+    transfer.fill(book.connection, joined)
     if _meta(mine, "walk") == _meta(their, "walk"):
         # A plain copy that may go on being written: from now on they draw different codes.
         meta.walk_elsewhere(book.connection, book.chance)
@@ -121,6 +124,40 @@ def _join(
         resigned=resigned,
         merged=tuple(_merged(mine, their, assembly, union)),
     )
+
+
+def _refuse_taken_back(joined: Sequence[tuple[str, transfer.Row]], mine: Side, their: Side, other: Path) -> None:
+    """Raises: Refused for an animal that one book took back and of which the other has packages, with what helps."""
+    tables = joining.by_table(joined)
+    empty = {str(row["code"]) for row in tables["package_state"] if row["reason"] == "void"}
+    origins = {
+        str(row["name"])
+        for row in tables.get("lineage", ())
+        if row["kind"] == "animal" and not int(row["void"] or 0) and str(row["child"]) not in empty
+    }
+    living = {str(row["code"]) for row in tables.get("animal", ()) if not int(row["void"] or 0)}
+    uids = {row["id"]: str(row["uid"]) for row in tables["act"]}
+    lines, names = [], []
+    for row in tables.get("animal", ()):
+        code = str(row["code"])
+        acts = [
+            number(change["act_id"])
+            for change in tables.get("change", ())
+            if (change["subject_kind"], change["subject"], change["field"]) == ("animal", str(row["id"]), "void")
+        ]
+        if code in origins - living and acts:
+            uid = uids[max(acts)]
+            here = {one: act for act, one in mine.uid_of.items()}.get(uid)
+            there = {one: act for act, one in their.uid_of.items()}.get(uid)
+            book = "" if here is not None else f"--book {shlex.quote(str(other))} "
+            lines.append(f"animal {code}: freezerbox {book}undo {there if here is None else here}")
+            names.append(code)
+    if lines:
+        raise Refused(
+            "Nothing joined: one book took an animal back, and the other has packages of it. A hold on it would not "
+            "show. Have it again where it was taken back, and join then:\n  " + "\n  ".join(lines),
+            animals=names,
+        )
 
 
 def _merged(mine: Side, their: Side, assembly: Assembly, union: Union) -> Iterable[Resigned]:

@@ -360,3 +360,19 @@ def test_undo_of_what_a_join_stands_on_proposes_no_undo_of_the_join(pair: Pair) 
     refused = pair.house.refused("undo")
     assert "stays. What was decided when two books were joined stays. Correct the packages" in refused.said
     assert "Take back the later ones first" not in refused.said
+
+
+def test_an_animal_taken_back_in_one_book_is_had_again_there_first(pair: Pair) -> None:
+    """What is told is typed as told, and then they join."""
+    pair.house.ok("animal", "add", "26K", "whitetail buck", "--test", "pending")
+    pair.cabin.ok("import", "--merge", "house.book")
+    pair.cabin.ok("undo", str(pair.cabin.ok("undo", "--list", "--json").json["acts"][0]["act"]))
+    code = pair.house.ok("pack", "stew", "1", "--animal", "26K", "--freezer", "Cabin", "--json").json
+    refused = pair.house.refused("import", "--merge", "cabin.book")
+    assert refused.status == 1
+    assert "restore" not in refused.said
+    _, _, command = refused.said.partition("animal 26K: freezerbox ")
+    assert command.startswith("--book cabin.book undo ")
+    pair.house.ok(*command.split())
+    pair.join()
+    assert row(pair.house, code["packages"][0]["code"])["animals"] == ["26K"]
