@@ -28,7 +28,7 @@ from freezerbox.chores.wording import holds_words
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import long_date
 from freezerbox.core.lineage import animal_holds
-from freezerbox.core.records import Animal, Package, State
+from freezerbox.core.records import Animal, Package, Reason, State
 from freezerbox.errors import InputError, InvalidDate, OutOfLine, Refused
 from freezerbox.food import cuts
 
@@ -114,7 +114,8 @@ def fix(kitchen: Kitchen, text: str, to: Corrections, *, yes: bool = False) -> F
             act.add("lineage", child=row.code, kind="animal", name=animal.code, mass_mg=None)
             if package.species != animal.species:
                 act.change("package", row.code, "species", package.species, animal.species)
-    fixed = _fixed(kitchen, [row.code], f"{show_code(row.code)}  corrected: {names}.")
+    parts = _parts_of_the_old_day(kitchen.afresh(), row) if "packed_on" in changed else ""
+    fixed = _fixed(kitchen, [row.code], f"{show_code(row.code)}  corrected: {names}.{parts}")
     if fixed.rows[0].holds and not row.holds:
         held = f" ON HOLD now: {holds_words(fixed.rows[0].holds, kitchen.today)}."
         return replace(fixed, message=fixed.message + held)
@@ -131,6 +132,26 @@ def _refuse_a_part(kitchen: Kitchen, row: Row, animal: Animal) -> None:
                 f"that one, and this follows: freezerbox fix {show_code(whole.code)} --animal {animal.code}",
                 code=row.code,
             )
+
+
+def _parts_of_the_old_day(kitchen: Kitchen, before: Row) -> str:
+    """Which packs were split off and keep the day that ``before`` said, and how to correct them; "" for none."""
+    old, codes = before.package, queries.lineage(kitchen.book).descendants("package", before.code)
+    parts = [
+        one
+        for one in queries.packages_by_code(kitchen.book, codes)
+        if (one.cut, one.batch, one.packed_on) == (old.cut, old.batch, old.packed_on)
+        and one.state.reason is not Reason.VOID
+    ]
+    if not parts:
+        return ""
+    new = queries.package(kitchen.book, before.code)
+    day = (new or old).packed_on.isoformat()
+    named = ", ".join(show_code(one.code) for one in parts)
+    return (
+        f" Split off it, and packed on {long_date(old.packed_on)} as before: {named}. To correct them too, one by "
+        f"one: freezerbox fix {show_code(parts[0].code)} --packed {day}"
+    )
 
 
 def _refuse_hold_in_silence(kitchen: Kitchen, row: Row, animal: Animal) -> None:

@@ -124,3 +124,19 @@ def test_a_step_that_was_taken_back_is_no_proof_that_it_was_there(house: House, 
         "2026-12-10"
     ]
     sound(house)
+
+
+def test_parts_split_off_a_lot_are_named_when_its_day_is_corrected(house: House) -> None:
+    lot = house.ok("pack", "ground", "--lot", "5", "--each", "1", "--species", "deer", "--packed", "5 dec", "--json")
+    code = lot.json["packages"][0]["code"]
+    (part,) = house.ok("split", code, "--off", "2", "--json").json["done"]
+    house.ok("split", code, "--off", "1")
+    house.ok("undo")
+    told = " ".join(house.ok("fix", code, "--packed", "1 dec").told.split())
+    shown = f"{part['code'][:3]}-{part['code'][3:]}"
+    assert f"packed on 5 Dec 2026 as before: {shown}. To correct" in told
+    assert f"freezerbox fix {shown} --packed 2026-12-01" in told
+    house.ok("fix", part["code"], "--packed", "2026-12-03")
+    again = house.ok("fix", code, "--packed", "2 dec").told
+    assert "as before" not in again
+    sound(house)
