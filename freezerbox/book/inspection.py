@@ -115,11 +115,13 @@ def acts_of_another_day(book: Book) -> tuple[str, ...]:
 
 
 def lost_origins(book: Book) -> tuple[tuple[str, str, str], ...]:
-    """Package, kind and name of every origin that the book has no record of; a hold may have gone with it."""
+    """Package, kind and name of every origin that the book has no record of, nor an act that took it back."""
     rows = book.connection.execute(
         """SELECT l.child, l.kind, l.name FROM lineage l JOIN package_state s ON s.code = l.child
         WHERE l.void = 0 AND s.reason IS NOT 'void' AND (
-          (l.kind = 'animal' AND l.name NOT IN (SELECT code FROM animal WHERE void = 0))
+          (l.kind = 'animal' AND l.name NOT IN (SELECT a.code FROM animal a WHERE a.void = 0 OR EXISTS (
+            SELECT 1 FROM change c WHERE c.subject_kind = 'animal' AND c.field = 'void'
+            AND c.subject = CAST(a.id AS TEXT))))
           OR (l.kind = 'package' AND l.name NOT IN (SELECT code FROM package))
         ) ORDER BY l.id"""
     )

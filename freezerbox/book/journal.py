@@ -9,6 +9,7 @@ from dataclasses import replace
 from freezerbox.book import arrivals, values
 from freezerbox.book.door import Book
 from freezerbox.book.schema import OVERRULED
+from freezerbox.core.code import show_code
 from freezerbox.core.fold import in_order, silent_acts, standing
 from freezerbox.core.records import Act, Change, Movement, Reason, State
 
@@ -17,14 +18,14 @@ _ACTS = """SELECT a.*, u.id AS undone_by FROM act a LEFT JOIN act u ON u.undoes_
 
 def act(book: Book, act_id: int) -> Act | None:
     """The act of that number, or ``None``."""
-    row = book.connection.execute(f"{_ACTS} WHERE a.id = ?", (act_id,)).fetchone()
-    return _act(row) if row else None
+    found = _plain(book, act_id)
+    return _retold(book, found) if found else None
 
 
 def acts(book: Book, *, limit: int | None = None) -> tuple[Act, ...]:
     """Acts, the latest recorded first."""
     rows = book.connection.execute(f"{_ACTS} ORDER BY a.id DESC LIMIT ?", (-1 if limit is None else limit,))
-    return tuple(_act(row) for row in rows)
+    return tuple(_retold(book, _act(row)) for row in rows)
 
 
 def latest(book: Book) -> int:
@@ -36,7 +37,7 @@ def latest(book: Book) -> int:
 def acts_of(book: Book, station: str) -> Iterator[Act]:
     """Acts of one terminal, phone or scanner, the latest recorded first, each asked for as it is needed."""
     rows = book.connection.execute(f"{_ACTS} WHERE a.station = ? ORDER BY a.id DESC", (station,))
-    return (_act(row) for row in rows)
+    return (_retold(book, _act(row)) for row in rows)
 
 
 def acts_of_requests(book: Book, beginning: str) -> tuple[Act, ...]:
@@ -44,13 +45,13 @@ def acts_of_requests(book: Book, beginning: str) -> tuple[Act, ...]:
     rows = book.connection.execute(
         f"{_ACTS} WHERE substr(a.request_id, 1, ?) = ? ORDER BY a.id DESC", (len(beginning), beginning)
     )
-    return tuple(_act(row) for row in rows)
+    return tuple(_retold(book, _act(row)) for row in rows)
 
 
 def act_of_request(book: Book, request_id: str) -> Act | None:
     """The act that a request already made, if it did."""
     row = book.connection.execute(f"{_ACTS} WHERE a.request_id = ?", (request_id,)).fetchone()
-    return _act(row) if row else None
+    return _retold(book, _act(row)) if row else None
 
 
 def movements(
@@ -122,11 +123,17 @@ def root(book: Book, undo: Act) -> tuple[Act, bool]:
     """What an undo is about in the end, and whether it takes that back; an undo of an undo has it again."""
     found, undone = undo, False
     while found.undoes is not None:
-        below = act(book, found.undoes)
-        if below is None:
+        below = _plain(book, found.undoes)
+        # An undo comes after what it undoes, unless the book is damaged.
+        if below is None or below.id >= found.id:
             break
         found, undone = below, not undone
     return found, undone
+
+
+def undo_words(found: Act, *, undone: bool) -> str:
+    """``took back act 3: ...`` or ``had again act 3: ...``, of the act that an undo is about in the end."""
+    return f"{'took back' if undone else 'had again'} act {found.id}: {found.words}"
 
 
 def changes(
@@ -143,23 +150,39 @@ def changes(
     return tuple(Change(**dict(row)) for row in rows)
 
 
+_NAMED_BY = {
+    "freezer": "name",
+    "place": "name",
+    "person": "name",
+    "animal": "code",
+    "animal_test": "sample",
+    "animal_hold": "why",
+    "batch": "code",
+    "lineage": "child",
+    "own_hold": "code",
+    "cost": "what",
+    "batch_step": "what",
+    "label": "code",
+}
+"""Tables whose rows an undo marks void, each with the column that people know a row by."""
+
+
+def subject_name(book: Book, kind: str, subject: str) -> str:
+    """What people call the subject of a change; "" for a row that is not there."""
+    if kind not in _NAMED_BY:
+        return show_code(subject) if kind == "package" else subject
+    column = _NAMED_BY[kind]
+    row = book.connection.execute(f"SELECT {column} FROM {kind} WHERE CAST(id AS TEXT) = ?", (subject,)).fetchone()
+    if row is None:
+        return ""
+    of_package = column == "child" or (column == "code" and kind in ("own_hold", "label"))
+    return show_code(row[0]) if of_package else str(row[0])
+
+
 def created(book: Book, act_id: int) -> tuple[tuple[str, int, str], ...]:
     """Rows an act made that an undo must mark void: table, row number, name."""
     found: list[tuple[str, int, str]] = []
-    for table, name in (
-        ("freezer", "name"),
-        ("place", "name"),
-        ("person", "name"),
-        ("animal", "code"),
-        ("animal_test", "sample"),
-        ("animal_hold", "why"),
-        ("batch", "code"),
-        ("lineage", "child"),
-        ("own_hold", "code"),
-        ("cost", "what"),
-        ("batch_step", "what"),
-        ("label", "code"),
-    ):
+    for table, name in _NAMED_BY.items():
         rows = book.connection.execute(f"SELECT id, {name}, void FROM {table} WHERE act_id = ?", (act_id,))
         found.extend((table, row[0], row[1]) for row in rows)
     return tuple(found)
@@ -181,6 +204,20 @@ def uses(book: Book, act_id: int) -> tuple[tuple[int, str], ...]:
         {"act": act_id},
     )
     return tuple((row[0], row[1]) for row in rows if row[0] > act_id)
+
+
+def _plain(book: Book, act_id: int) -> Act | None:
+    """The act of that number with its words as they are stored."""
+    row = book.connection.execute(f"{_ACTS} WHERE a.id = ?", (act_id,)).fetchone()
+    return _act(row) if row else None
+
+
+def _retold(book: Book, found: Act) -> Act:
+    """An undo with its words told anew: of a book that was joined, those stored name the numbers of that one."""
+    if found.undoes is None:
+        return found
+    about, undone = root(book, found)
+    return replace(found, words=undo_words(about, undone=undone)) if about.id != found.id else found
 
 
 def _act(row: sqlite3.Row) -> Act:

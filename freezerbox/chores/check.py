@@ -12,6 +12,7 @@ from freezerbox.book.columns import misnamed
 from freezerbox.book.door import told_plainly
 from freezerbox.chores import safekeeping
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.loose_ends import loose_faults
 from freezerbox.chores.settled import settled_faults
 from freezerbox.core.code import is_valid, show_code
 from freezerbox.core.fold import fold_all, in_order
@@ -99,6 +100,7 @@ def _told_by_rows(kitchen: Kitchen, packages: Sequence[Package], movements: tupl
         f"show. {_TO_MEND}"
         for child, kind, name in inspection.lost_origins(book)
     ]
+    faults += loose_faults(kitchen)
     mend = _MEND if lost else _REPAIR
     faults += [
         f"A state is stored of {code}, which is no package; {mend}." for code in inspection.orphan_states(book)

@@ -11,6 +11,7 @@ from freezerbox.book.writer import Writer
 from freezerbox.chores.evenings import evenings_of_detected
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.late import Way, days_to_say_again, go, lay_on, refuse_before_it_went, way_out
+from freezerbox.chores.loose_ends import still_there
 from freezerbox.chores.out_of_lot import coming_back, still_out_words, ways
 from freezerbox.chores.rows import Row, Rows, in_rotation_order
 from freezerbox.chores.went_into import how_to_unmake, in_it_too
@@ -270,14 +271,17 @@ def put_back(
         f", {number} of them, {ways(back.units)}" if back.lot else ""
     )
     to = state if gone else lay_on(kitchen, row, day)
+    freezer_id, place_id = to.freezer_id, place_id or to.place_id
+    if gone:
+        freezer_id, place_id = still_there(kitchen, row.code, freezer_id, place_id)
     with kitchen.book.act("put-back", day, request_id=request_id, words=f"{show_code(row.code)} {words}") as act:
         again_on = days_to_say_again(kitchen, row, day) if gone else ()
         for delta, when in ((number, day), *((0, later) for later in again_on)):
             act.move(
                 row.code,
                 state=State.FROZEN,
-                freezer_id=to.freezer_id,
-                place_id=place_id or to.place_id,
+                freezer_id=freezer_id,
+                place_id=place_id,
                 delta=delta,
                 on=when,
             )

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from freezerbox.book import journal, meta, origins, queries
+from freezerbox.book import footing, journal, meta, origins, queries
+from freezerbox.book.footing import Loose
 from freezerbox.book.parentage import children
 from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.loose_ends import came_loose, loose_name, no_ground_words
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.wording import count, holds_words
 from freezerbox.core.code import show_code
@@ -129,7 +131,8 @@ def _undo(kitchen: Kitchen, act: Act, request_id: str | None) -> Undone:
     _refuse_stood_upon(kitchen, act, movements)
     root, had_again = journal.root(kitchen.book, act)
     # An undo of an undo names what it is about in the end, not the whole chain.
-    words = f"had again act {root.id}: {root.words}" if had_again else f"took back act {root.id}: {root.words}"
+    words = journal.undo_words(root, undone=not had_again)
+    was = footing.loose(book)
     with book.act("undo", act.happened_on, request_id=request_id, undoes=act.id, words=words) as pen:
         for code in dict.fromkeys(movement.code for movement in movements):
             _reverse(kitchen, pen, act, code)
@@ -141,6 +144,7 @@ def _undo(kitchen: Kitchen, act: Act, request_id: str | None) -> Undone:
             # A plain copy of this book may have drawn the same, and would draw the same next.
             meta.walk_elsewhere(book.connection, book.chance)
         number = pen.act_id
+        _refuse_left_loose(kitchen, act, number, was)
     codes = dict.fromkeys(movement.code for movement in movements)
     codes.update(
         dict.fromkeys(
@@ -264,7 +268,7 @@ def _refuse_stood_upon(kitchen: Kitchen, act: Act, movements: tuple[Movement, ..
     for kind, subject in _subjects(kitchen, act):
         for change in journal.changes(book, subject_kind=kind, subject=subject):
             if change.act_id > root.id:
-                later.setdefault(change.act_id, set()).add(show_code(subject) if kind == "package" else subject)
+                later.setdefault(change.act_id, set()).add(journal.subject_name(book, kind, subject))
     for change in journal.changes(book, act_id=act.id):
         if (change.subject_kind, change.field) == ("package", "packed_on"):
             # With the day it was packed goes the day it came: what was recorded late since then stands on that.
@@ -274,34 +278,59 @@ def _refuse_stood_upon(kitchen: Kitchen, act: Act, movements: tuple[Movement, ..
                     later.setdefault(movement.act_id, set()).add(show_code(change.subject))
     for act_id, words in journal.uses(book, act.id):
         later.setdefault(act_id, set()).add(words)
-    standing = []
-    for act_id in sorted(later):
+    standing: dict[Act, set[str]] = {}
+    for act_id, names in later.items():
         other = journal.act(book, act_id)
-        if other is None or other.undone_by is not None:
+        while other is not None and other.undone_by is not None:
+            # Taken back and had again, it stands by the act that had it again.
+            other = journal.act(book, other.undone_by)
+        if other is None:
             continue
         origin, undone = journal.root(kitchen.book, other)
         stands_on_it = other.id > act.id and not undone
         took_its_ground = act.undoes is not None and undone and origin.id < root.id
         if stands_on_it or took_its_ground:
-            standing.append((other, sorted(later[act_id])))
+            standing.setdefault(other, set()).update(names)
     if standing:
-        # Nobody can take a join back, and so not what it stands on.
-        kept = next((other for other, _ in standing if other.kind in KEPT), None)
-        way = f"Take back the later ones first, such as: freezerbox undo {standing[-1][0].id}"
-        if kept is not None:
-            way = f"Act {kept.id} stays. {KEPT[kept.kind]}"
-        lines = [f"  act {other.id}: {other.words} ({', '.join(names[:4])})" for other, names in standing[:6]]
+        raise _stood_upon(act, standing)
+
+
+def _refuse_left_loose(kitchen: Kitchen, act: Act, number: int, was: Collection[Loose]) -> None:
+    """Raises: CannotUndo when what stands now would stand on a record that counts no longer, and did not before.
+
+    ``number``: of the undo, all of which is written by now, and is rolled back.  ``was``: what was loose before.
+    """
+    new = came_loose(kitchen, was)
+    standing: dict[Act, set[str]] = {}
+    for one in new:
+        if footing.taken_by(kitchen.book, one) == number:
+            other = journal.act(kitchen.book, footing.said_by(kitchen.book, one, act.id))
+            if other is not None and other.id != number:
+                standing.setdefault(other, set()).add(loose_name(one))
+    if standing:
+        raise _stood_upon(act, standing)
+    if new:
         raise CannotUndo(
-            "\n".join(
-                [
-                    f"Act {act.id} ({act.words}) cannot be taken back; these came after it and stand on it:",
-                    *lines,
-                    way,
-                ]
-            ),
+            f"Act {act.id} ({act.words}) cannot be taken back; what it would need is not there any more:\n"
+            f"{no_ground_words(kitchen, new)}",
             act=act.id,
-            later=[other.id for other, _ in standing],
         )
+
+
+def _stood_upon(act: Act, standing: Mapping[Act, set[str]]) -> CannotUndo:
+    """The refusal that names the later acts, and those things in each that stand on ``act``."""
+    others = sorted(standing, key=lambda other: other.id)
+    way = f"Take back the later ones first, such as: freezerbox undo {others[-1].id}"
+    # Nobody can take a join back, and so not what it stands on.
+    kept = next((other for other in others if other.kind in KEPT), None)
+    if kept is not None:
+        way = f"Act {kept.id} stays. {KEPT[kept.kind]}"
+    lines = []
+    for other in others[:MOST_NAMED]:
+        names = [name for name in sorted(standing[other]) if name and name not in other.words]
+        lines.append(f"  act {other.id}: {other.words}" + (f" ({', '.join(names[:4])})" if names else ""))
+    head = f"Act {act.id} ({act.words}) cannot be taken back; these came after it and stand on it:"
+    return CannotUndo("\n".join([head, *lines, way]), act=act.id, later=[other.id for other in others])
 
 
 def _subjects(kitchen: Kitchen, act: Act) -> list[tuple[str, str]]:
