@@ -23,6 +23,7 @@ from freezerbox.chores.holding import BATCH_CODE
 from freezerbox.chores.house import clean_name
 from freezerbox.chores.join_words import clash_words, shown, unique_words
 from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.loose_ends import unlisted
 from freezerbox.core.code import compact, show_code
 from freezerbox.errors import BookTrouble, InputError, Refused
 
@@ -33,6 +34,7 @@ class Joined:
 
     resigned: places whose sign has a new code, since both books had given one code to two places.
     merged: places that were two, each with a sign, and are one: ``old`` counts no longer, and ``new`` does.
+    unlisted: sentences about packages in a place that one book no longer has, each with what helps.
     """
 
     acts: int
@@ -41,6 +43,7 @@ class Joined:
     copy: Path | None
     resigned: tuple[Resigned, ...] = ()
     merged: tuple[Resigned, ...] = ()
+    unlisted: tuple[str, ...] = ()
 
 
 def join(
@@ -110,7 +113,9 @@ def _join(
     if _meta(mine, "walk") == _meta(their, "walk"):
         # A plain copy that may go on being written: from now on they draw different codes.
         meta.walk_elsewhere(book.connection, book.chance)
-    faults = check(kitchen).faults
+    # Of a place that one book gave up while the other packed into it: that is no reason to keep the books apart.
+    to_say = unlisted(kitchen)
+    faults = [fault for fault in check(kitchen).faults if fault not in to_say]
     if faults:
         raise BookTrouble(
             "The joined book does not add up; nothing was changed:\n  " + "\n  ".join(faults[:8]), faults=faults
@@ -123,6 +128,7 @@ def _join(
         copy=copy.path,
         resigned=resigned,
         merged=tuple(_merged(mine, their, assembly, union)),
+        unlisted=to_say,
     )
 
 

@@ -75,9 +75,18 @@ def still_there(
 
 def loose_faults(kitchen: Kitchen) -> Iterator[str]:
     """A sentence for everything that no list shows where it is, or whose hold would not show; each with its mend."""
+    yield from _faults(kitchen, ("meat", "packages", "place"))
+
+
+def unlisted(kitchen: Kitchen) -> tuple[str, ...]:
+    """Those of ``loose_faults`` that are about places: where a package lies is not shown, all else of it is."""
+    return tuple(_faults(kitchen, ("packages", "place")))
+
+
+def _faults(kitchen: Kitchen, kinds: Collection[str]) -> Iterator[str]:
     found: dict[tuple[str, str, int | None, str], list[Loose]] = {}
     for one in footing.loose(kitchen.book):
-        if one.what in ("meat", "packages", "place"):
+        if one.what in kinds:
             found.setdefault((one.what, one.table, one.row_id, one.why), []).append(one)
     for (what, table, _, why), same in found.items():
         act_id = footing.taken_by(kitchen.book, same[0])

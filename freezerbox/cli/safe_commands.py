@@ -150,6 +150,7 @@ def import_(
                             {"place": one.place, "old": one.old, "new": one.new}
                             for one in (*done.resigned, *done.merged)
                         ],
+                        "unlisted": list(done.unlisted),
                     }
                 )
             elif not done.acts:
@@ -169,6 +170,8 @@ def import_(
                         f"and {show_code(one.old)} no longer does. Where that one hangs, hang a new one: "
                         f'freezerbox sign "{one.place}"'
                     )
+                for said in done.unlisted:
+                    say(said)
         return
     if source is not None and source.name in TABLES and (source.parent / BOOK_LINES).is_file():
         raise InputError(
