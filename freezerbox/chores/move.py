@@ -14,7 +14,7 @@ from freezerbox.chores.late import after_all_else
 from freezerbox.chores.naming import alike, said_by, same_name
 from freezerbox.chores.rows import Row, Rows, totals
 from freezerbox.chores.take import find_row, read_day, refuse_gone
-from freezerbox.chores.units import units_of
+from freezerbox.chores.units import number_behind, units_of
 from freezerbox.chores.wording import coded_line, packs_and_weight
 from freezerbox.core.code import compact, looks_like_code, show_code
 from freezerbox.core.records import Freezer, Place, State
@@ -276,10 +276,11 @@ def _refuse_numbers(kitchen: Kitchen, texts: Sequence[str]) -> None:
                 f"freezerbox move {text} --to ...",
                 value=text,
             )
-        if is_number(text) and text not in names:
+        number_said = number_behind(text)
+        if is_number(number_said) and text not in names:
             raise InputError(
                 f"{text!r} is a number, not a code. Nothing was moved. Some of a lot move by themselves: "
-                f"freezerbox move {show_code(compact(texts[0]))} {text} --to ...",
+                f"freezerbox move {show_code(compact(texts[0]))} {number_said} --to ...",
                 value=text,
             )
 

@@ -14,7 +14,7 @@ from freezerbox.chores.late import after_all_else
 from freezerbox.chores.move import find_target, is_number
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import ALLOWED_ON_HOLD, find_row, held_words, read_day, refuse_gone
-from freezerbox.chores.units import units_of
+from freezerbox.chores.units import number_behind, units_of
 from freezerbox.chores.wording import coded_line, count, pieces_words
 from freezerbox.core.code import compact, looks_like_code, show_code
 from freezerbox.core.records import Package, Reason, State
@@ -89,16 +89,17 @@ def split_off(
 
 
 def some_of_a_lot(kitchen: Kitchen, texts: Sequence[str]) -> tuple[str, str] | None:
-    """The lot's code and the number that ``K7P-3MT 3`` or ``K7P-3MT*3`` means; None for anything else.
+    """The lot's code and the number that ``K7P-3MT 3``, ``K7P-3MT*3`` or ``K7P-3MT x3`` means.
 
-    The number is "" for all that the code stands for, since then nothing is parted.
+    None for anything else.  The number is "" for all that the code stands for, since then nothing is parted.
 
     Raises: Refused for more than there is; as ``find_row``, AlreadyGone.
     """
     code, number = units_of(texts[0]) if len(texts) == 1 else (texts[0], None)
-    if len(texts) == 2 and is_number(texts[1]) and looks_like_code(texts[0]):
-        number = int(texts[1])
-        if any(place.name == texts[1] for place in queries.places(kitchen.book)):
+    behind = " ".join(texts[1:])
+    if is_number(number_behind(behind)) and looks_like_code(texts[0]):
+        number = int(number_behind(behind))
+        if any(place.name == behind for place in queries.places(kitchen.book)):
             return None
     if number is None or queries.place_of_sign(kitchen.book, compact(code)) is not None:
         return None

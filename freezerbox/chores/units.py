@@ -12,6 +12,8 @@ from freezerbox.core.symbol import RECORD_LENGTH
 MOST_OF_A_LOT = 2_000
 _UNITS = re.compile(r"(.+)\*(\d{1,4})")
 _CODE_UNITS = re.compile(r"(.+?) *[xX] *(\d{1,4})")
+_BEHIND = re.compile(r"[*xX]? *(\S+)")
+_TIMES = ("*", "x", "X")
 _SYMBOL = re.compile(rf"(?:\][A-Za-z]\d)?[0-9A-Za-z]{{{LENGTH}}}.{{{RECORD_LENGTH}}}")
 """All that a scanner reads of a package's symbol, with or without its own mark before it."""
 
@@ -37,16 +39,29 @@ def number_of(text: str) -> tuple[str, int]:
 def with_numbers(texts: Sequence[str]) -> list[str]:
     """What was typed, with a number behind a code as one word with it: ``K7P-3MT 3`` is ``K7P-3MT*3``.
 
+    So are ``K7P-3MT *3``, ``K7P-3MT x3`` and ``K7P-3MT x 3``.
+
     Raises: InputError for a number there that cannot be, before anything is done.
     """
     words: list[str] = []
     for text in texts:
-        behind = bool(words) and looks_like_code(words[-1]) and not looks_like_code(text)
-        if behind and text.strip().replace(".", "").replace(",", "").isdigit():
-            words[-1] = f"{words[-1]}*{whole_number(text, 'packages', MOST_OF_A_LOT)}"
+        times = len(words) > 1 and words[-1].strip() in _TIMES and looks_like_code(words[-2])
+        behind = times or (bool(words) and looks_like_code(words[-1]))
+        # Six characters may be a code that begins with an X, but none begins with a star.
+        number = number_behind(text) if behind and (text.startswith("*") or not looks_like_code(text)) else ""
+        if number and times:
+            words.pop()
+        if number:
+            words[-1] = f"{words[-1]}*{whole_number(number, 'packages', MOST_OF_A_LOT)}"
         else:
             words.append(text)
     return words
+
+
+def number_behind(text: str) -> str:
+    """How many, as it is typed behind a code: ``3`` of ``3``, ``*3`` or ``x3``; "" for anything else."""
+    match = _BEHIND.fullmatch(text.strip())
+    return match[1] if match and match[1].replace(".", "").replace(",", "").isdigit() else ""
 
 
 def names_package(text: str) -> bool:

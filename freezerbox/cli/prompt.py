@@ -110,6 +110,8 @@ def _some_of_a_lot(text: str) -> str:
         return ""
     from freezerbox.chores.units import names_package, with_numbers
 
+    if names_package(text):
+        return text
     code, *more = with_numbers(text.rsplit(maxsplit=1))
     return code if not more and names_package(code) else ""
 

@@ -20,7 +20,7 @@ TELLING = (
 )
 
 
-@pytest.mark.parametrize("typed", ["{code}*2", "{code} 2", "{code}x2"])
+@pytest.mark.parametrize("typed", ["{code}*2", "{code} 2", "{code}x2", "{code} *2", "{code} x2", "{code} x 2"])
 def test_some_of_a_lot_are_taken_at_the_prompt(house: House, typed: str) -> None:
     house.ok("pack", "ground", "--lot", "5", "--each", "1", "--species", "rabbit")
     (code,) = codes_in(house.ok("find", "rabbit").out)

@@ -105,13 +105,34 @@ def test_several_lots_each_with_its_number_leave_as_one_act(lots: House, command
         assert [left(lots, code) for code in (tubes, duck, links)] == [72, 1, 6]
 
 
+BEHIND = [("*2",), ("x2",), ("X2",), ("*", "2"), ("x", "2")]
+
+
+@pytest.mark.parametrize("behind", BEHIND, ids=" ".join)
+def test_times_behind_a_code_with_a_space_is_so_many_of_it(lots: House, behind: tuple[str, ...]) -> None:
+    """``take CODE *2`` is ``take CODE*2``: never one of the lot, and the rest not understood."""
+    (tubes,), duck = codes(lots, "rabbit"), codes(lots, "duck")[0]
+    for command in (("take",), ("discard",), ("lost",), ("give", "--to", "Ann", "--yes")):
+        lots.ok(command[0], duck, tubes, *behind, *command[1:])
+        assert [left(lots, code) for code in (tubes, duck)] == [70, 0], command
+        lots.ok("undo")
+    lots.ok("take", tubes, "5")
+    lots.ok("put-back", tubes, *behind, "--still-frozen")
+    assert left(lots, tubes) == 69
+    refused = lots.refused("move", duck, tubes, *behind, "--to", "Garage chest").said
+    assert "Nothing was moved. Some of a lot move by themselves" in refused
+    lots.ok("move", tubes, *behind, "--to", "Garage chest")
+    assert left(lots, tubes) == 67
+
+
 @pytest.mark.parametrize("number", ["0", "2.5", "99999"])
 def test_a_number_that_cannot_be_takes_none_of_the_others(lots: House, number: str) -> None:
     tubes, duck = codes(lots, "rabbit")[0], codes(lots, "duck")[0]
     for command in (("take",), ("discard",), ("lost",), ("give", "--to", "Ann", "--yes")):
-        said = lots.refused(command[0], duck, tubes, number, *command[1:])
-        assert said.status == 2
-        assert f"'{number}' is not a number of packages" in said.said
+        for typed in (number, f"*{number}"):
+            said = lots.refused(command[0], duck, tubes, typed, *command[1:])
+            assert said.status == 2
+            assert f"'{number}' is not a number of packages" in said.said
 
 
 def test_where_a_number_means_nothing_it_is_said(lots: House) -> None:
