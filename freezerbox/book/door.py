@@ -347,8 +347,8 @@ def told_plainly(path: Path) -> Iterator[None]:
             raise BookTrouble(f"The disk with {path} is full. Nothing was changed.", path=str(path)) from error
         if "readonly" in message or "unable to open" in message or "disk I/O" in message:
             raise BookTrouble(
-                f"The book {path} cannot be written: {message}. Look at its permissions and the disk. "
-                "Nothing was changed.",
+                f"The book {path} cannot be written: {message}. Look at its permissions, at those of the "
+                "folder it is in, and at the disk. Nothing was changed.",
                 path=str(path),
             ) from error
         raise BookTrouble(
