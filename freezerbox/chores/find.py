@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from freezerbox.book import queries
 from freezerbox.chores.balance import use_of
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.naming import alike, said_by, same_name
-from freezerbox.chores.parted import Parted, parted
+from freezerbox.chores.parted import Parted, as_left, finished, parted
 from freezerbox.chores.rows import Row, Rows, Totals, in_rotation_order, totals
 from freezerbox.chores.wording import is_reserved
 from freezerbox.core.code import compact, is_valid
@@ -39,6 +39,7 @@ class Found:
     reserved: matching, but set aside for something.  away: matching, but in a freezer that stands elsewhere.
     theirs: matching, but other people's, and not asked for.  not_for_people: matching, but for a dog or a trap, and
     not asked for by its name.  parted: matching lots that are there and of which some left, when that is asked.
+    finished: the lots among all those that left, by code; left: how many of each they are, as the totals count them.
     """
 
     words: str
@@ -52,6 +53,16 @@ class Found:
     theirs: tuple[Row, ...] = ()
     not_for_people: tuple[Row, ...] = ()
     parted: tuple[Parted, ...] = ()
+    finished: Mapping[str, Parted] = field(default_factory=dict)
+    left: Mapping[str, int] = field(default_factory=dict)
+
+    def counted(self) -> Found:
+        """The same, with each finished lot as all that left of it."""
+
+        def whole(rows: tuple[Row, ...]) -> tuple[Row, ...]:
+            return tuple(as_left(row, self.left) for row in rows)
+
+        return replace(self, rows=whole(self.rows), nearby=whole(self.nearby), theirs=whole(self.theirs))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,6 +125,8 @@ def find(
     # What may be eaten comes first; then what a count did not find, and what is held, which never stand before it.
     rows = _free_first(matching)
     present = dict.fromkeys(row.package.cut for row in rows)
+    others_own = in_rotation_order(row for row in theirs if all(part.test(row) for part in wanted))
+    lots, left = finished(kitchen, [*rows, *nearby, *others_own]) if gone else ({}, {})
     ambiguous = any(len(part.cuts) > 1 for part in wanted) and len(present) > 1
     return Found(
         words=words,
@@ -121,10 +134,12 @@ def find(
         nearby=_free_first(nearby),
         besides=" ".join(part.phrase for part in wanted if not part.cuts),
         meanings=tuple(cuts.cut(key).name for key in present) if ambiguous else (),
-        totals=totals(rows),
+        totals=totals(as_left(row, left) for row in rows),
+        finished=lots,
+        left=left,
         not_for_people=in_rotation_order(apart_kind),
         parted=_parted(kitchen, maker, wanted, everyone=everyone) if gone else (),
-        theirs=in_rotation_order(row for row in theirs if all(part.test(row) for part in wanted)),
+        theirs=others_own,
         reserved=in_rotation_order(row for row in apart if row.code in set_aside),
         away=in_rotation_order(
             row for row in apart if row.package.state.freezer_id in elsewhere and row.code not in set_aside

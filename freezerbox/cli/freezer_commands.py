@@ -59,6 +59,11 @@ def find(
                     "away": [row_json(row) for row in found.away],
                     "not_for_people": [row_json(row) for row in found.not_for_people],
                     "parted": [parted_json(one, row_json(one.row)) for one in found.parted],
+                    "finished_lots": [
+                        parted_json(found.finished[row.code], row_json(row))
+                        for row in found.rows
+                        if row.code in found.finished
+                    ],
                 }
             )
             return

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from freezerbox.book import queries
@@ -18,6 +19,7 @@ from freezerbox.food import keeping
 
 if TYPE_CHECKING:
     from freezerbox.chores.find import Found
+    from freezerbox.chores.parted import Parted
     from freezerbox.chores.rotation import Rotation
     from freezerbox.chores.scan import PhotoCode
     from freezerbox.chores.scanned import Scanned
@@ -46,6 +48,7 @@ _LOUD = "*" * 60
 
 def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
     """What ``find`` says."""
+    found = found.counted()
     if not found.rows:
         of_ours = " of ours" if found.theirs else ""
         if found.reserved:
@@ -71,7 +74,7 @@ def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
                 from freezerbox.food import cuts
 
                 yield f"{cuts.cut(key).name} ({wording.packs_and_weight(kitchen, totals(rows))}):"
-            yield from _found_lines(kitchen, rows, gone)
+            yield from _found_lines(kitchen, rows, gone, found.finished)
     if found.parted:
         from freezerbox.chores.parted import parted_words
 
@@ -81,7 +84,7 @@ def found_lines(kitchen: Kitchen, found: Found, *, gone: bool) -> Iterator[str]:
             yield paragraph(f"{what}: {parted_words(kitchen, one)}", "  ", "    ")
     if found.nearby:
         yield paragraph(f"Nearby, not the same: {wording.packs_and_held(kitchen, found.nearby)}", hang="  ")
-        yield from _found_lines(kitchen, found.nearby[:_MOST_NEARBY], gone)
+        yield from _found_lines(kitchen, found.nearby[:_MOST_NEARBY], gone, found.finished)
         if more := found.nearby[_MOST_NEARBY:]:
             yield paragraph(f"... and {_more_nearby(found, more, gone)}", "  ", "    ")
     if found.not_for_people:
@@ -132,19 +135,25 @@ def _more_nearby(found: Found, more: Sequence[Row], gone: bool) -> str:
     return f"{totals(more).packages} more: {'; '.join(typed)}{'; ...' if len(names) > _MOST_NAMED else ''}"
 
 
-def _found_lines(kitchen: Kitchen, rows: Sequence[Row], gone: bool) -> Iterator[str]:
+def _found_lines(
+    kitchen: Kitchen, rows: Sequence[Row], gone: bool, lots: Mapping[str, Parted] = MappingProxyType({})
+) -> Iterator[str]:
     """Packages that differ in nothing but weight share a line that says what and where; codes and weights follow."""
     groups: dict[tuple[str, str], list[Row]] = {}
     for row in rows:
-        groups.setdefault(_found_words(kitchen, row, gone), []).append(row)
+        groups.setdefault(_found_words(kitchen, row, gone, lots), []).append(row)
     for (what, where), alike in groups.items():
         yield paragraph(f"{what}: {where}", "  ", "    ")
         cells = [f"{show_code(row.code)} {kitchen.mass(row.net_mg)}" for row in alike]
         yield paragraph("   ".join(cell.replace(" ", NO_BREAK) for cell in cells), "    ").replace(NO_BREAK, " ")
 
 
-def _found_words(kitchen: Kitchen, row: Row, gone: bool) -> tuple[str, str]:
+def _found_words(kitchen: Kitchen, row: Row, gone: bool, lots: Mapping[str, Parted]) -> tuple[str, str]:
     where = wording.gone_words(row, kitchen.today) if gone else row.where or "place not said"
+    if row.code in lots:
+        from freezerbox.chores.parted import parted_words
+
+        where = parted_words(kitchen, lots[row.code])
     if row.package.missing_since and not gone:
         where += f" - not found there on {short_date(row.package.missing_since, today=kitchen.today)}"
     if row.holds:

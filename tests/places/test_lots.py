@@ -308,3 +308,29 @@ def test_what_has_left_of_a_lot_that_is_still_there(house: House) -> None:
     house.ok("take", code, "5")
     gone = house.ok("find", "rabbit", "--gone", "--json").json
     assert ([row["code"] for row in gone["rows"]], gone["parted"]) == ([code], [])
+
+
+def test_a_finished_lot_is_as_many_as_left_it_each_in_its_way(house: House) -> None:
+    """Five that left are five packs with the weight of five, not one with the last one's reason."""
+    house.ok("pack", "ground", "--lot", "6", "--each", "4.1", "--species", "rabbit")
+    house.ok("pack", "ground", "2", "--species", "rabbit")
+    single, lot = sorted(house.ok("find", "rabbit", "--json").json["rows"], key=lambda row: int(row["quantity"]))
+    code = lot["code"]
+    house.ok("move", f"{code}*1", "--to", "red bag")
+    house.ok("take", code, "4")
+    house.ok("discard", code)
+    said = house.ok("find", "rabbit", "--gone").told
+    assert "5 packs, 20.50 lb" in said  # the sixth lies in the red bag under a code of its own
+    assert "x5" in said
+    assert "1 into others or under other codes, 4 eaten, 1 discarded, the last on 2 Dec" in said
+    assert f"{code[:3]}-{code[3:]} 20.50 lb" in said
+    found = house.ok("find", "rabbit", "--gone", "--json").json
+    assert (found["totals"]["packages"], found["totals"]["net_g"]) == (5, pytest.approx(20.5 * 453.59237, abs=0.1))
+    (one,) = found["finished_lots"]
+    ways = [(way["number"], way["reason"]) for way in one["left"]]
+    assert ways == [(1, "made-into"), (4, "eaten"), (1, "discarded")]
+    house.ok("take", single["code"])
+    later = house.ok("find", "rabbit", "--gone")
+    assert "6 packs, 22.50 lb" in later.told
+    assert "eaten on 2 Dec" in later.told
+    assert len(house.ok("find", "rabbit", "--gone", "--json").json["finished_lots"]) == 1
