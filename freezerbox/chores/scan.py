@@ -37,13 +37,15 @@ def look_at_photos(
     *,
     show: Path | None = None,
     no_picture: Callable[[Path, InputError], None] | None = None,
+    drawn: Callable[[Path, Path], None] | None = None,
 ) -> Seen:
     """What each photograph shows; nothing is changed in the book.
 
     Labels of the freezer that do not decode are recognised by their symbols, which the book knows.  Every code stands
     once for each photograph.  ``show``: a picture to draw, ``.png`` or ``.jpg``, of what was read where; further
     photographs go to ``NAME-2``, ``NAME-3``.  ``no_picture``: is told of each file that is none, and the others are
-    looked at; without it the first ends it all.
+    looked at; without it the first ends it all.  ``drawn``: is told of each picture that was drawn, and of its
+    photograph first.
 
     Raises: InputError for a file that is no picture, or for the name of the one to draw; BookTrouble when it cannot
     be written.
@@ -66,7 +68,10 @@ def look_at_photos(
                 codes[said] = one  # the symbol with the record says more than the one for phones
         found.append((file, tuple(codes.values())))
         if show:
-            draw_marks(file, [_mark(one) for one in everything], _shown_as(show, number))
+            to = _shown_as(show, number)
+            draw_marks(file, [_mark(one) for one in everything], to)
+            if drawn:
+                drawn(file, to)
     return tuple(found)
 
 

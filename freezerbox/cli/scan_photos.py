@@ -41,13 +41,22 @@ def scan_photos(
         check_show(show, files, write_over=yes)
     # One photograph that cannot be opened does not keep the others from being read.
     bad: list[tuple[Path, InputError]] = []
-    seen = look_at_photos(kitchen, files, show=show, no_picture=lambda file, why: bad.append((file, why)))
+    drawn: list[tuple[Path, Path]] = []
+    seen = look_at_photos(
+        kitchen,
+        files,
+        show=show,
+        no_picture=lambda file, why: bad.append((file, why)),
+        drawn=lambda file, to: drawn.append((file, to)),
+    )
     if not seen:
         raise bad[0][1]
     codes = list(dict.fromkeys(one.code for _, found in seen for one in found if one.code))
     # Said as each is before any is taken: afterwards it would seem to have been gone already.
     for line in () if as_json else _photo_lines(kitchen, seen):
         say(line)
+    for file, to in () if as_json else drawn:
+        say(f"{to}: what was read where in {file.name}")
     scans = []
     if take and codes:
         if len(codes) > 1 and not yes:
@@ -63,6 +72,7 @@ def scan_photos(
         if take:
             report["scans"] = [reports.scan_json(one) for one in scans]
         report["refused"] = [{"file": str(file), "why": why.message} for file, why in bad]
+        report["shown"] = [{"file": str(file), "drawn": str(to)} for file, to in drawn]
         say_json(report)
     else:
         for scanned in scans:

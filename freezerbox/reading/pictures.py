@@ -103,8 +103,11 @@ def open_picture(path: Path, *, display: bool = False) -> Image | tuple[Image, i
     except InputError:
         raise
     except Exception as error:
-        # Pillow's readers raise whatever a damaged file makes them stumble over: OSError, SyntaxError, ...
-        raise InputError(f"{name!r} is damaged or cut short ({error}). Copy it again.", value=name) from error
+        # Pillow's readers raise whatever a damaged file makes them stumble over: OSError, SyntaxError, ...  Only what
+        # the system itself says of a file has words for people.
+        if isinstance(error, OSError) and error.strerror:
+            raise InputError(f"{name!r} cannot be read: {error.strerror}.", value=name) from error
+        raise InputError(f"{name!r} is damaged or cut short. Copy it again.", value=name) from error
 
 
 def _kinds(path: Path, name: str) -> tuple[str, ...]:

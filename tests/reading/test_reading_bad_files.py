@@ -123,6 +123,38 @@ def test_refused_in_words(house: Kitchen, tmp_path: Path, capsys: pytest.Capture
         words in " ".join(said.err.split())
         for words in ("is empty", "is not a picture", "damaged or cut short", "larger than 48 megapixels")
     ), said.err
+    # In plain words, and nothing of what the library that stumbled over it says.
+    told = " ".join(said.err.split()).partition(repr(str(path)))[2]
+    assert told in (
+        " is empty.",
+        " is not a picture. Use JPEG, PNG or WebP.",
+        " is damaged or cut short. Copy it again.",
+        " is a HEIC photograph that is damaged or cut short. Copy it again.",
+        " is larger than 48 megapixels. Take it at a smaller size, or crop it.",
+    )
+
+
+def test_every_picture_that_is_drawn_is_named(
+    house: Kitchen, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    for name in ("one.png", "two.png"):
+        Image.new("L", (300, 200), 200).save(name)
+    both = ["scan", "--photo", "one.png", "--photo", "two.png", "--show"]
+    assert run([*both, "out.png"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert "out.png: what was read where in one.png" in lines
+    assert "out-2.png: what was read where in two.png" in lines
+    Path("one.png").write_bytes(b"")
+    assert run([*both, "again.png"]) == 1
+    lines = capsys.readouterr().out.splitlines()
+    assert [line for line in lines if "again" in line] == ["again-2.png: what was read where in two.png"]
+    assert [file.name for file in tmp_path.glob("again*")] == ["again-2.png"]
+    assert run([*both, "last.png", "--json"]) == 1
+    told = json.loads(capsys.readouterr().out)
+    assert told["shown"] == [{"file": "two.png", "drawn": "last-2.png"}]
+    assert run([*both[:-1], "--json"]) == 1
+    assert json.loads(capsys.readouterr().out)["shown"] == []
 
 
 def test_a_folder_no_file_and_no_permission(
