@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -78,12 +78,24 @@ class NewStock:
 def list_stocks(kitchen: Kitchen) -> tuple[StockLine, ...]:
     """Every stock, the household's own among them; a faulty file is a line with its faults."""
     own = own_templates(kitchen)
-    usual = paper_name(kitchen)
-    mine = set(stock_names(own)) - set(stock_names()) | {path.stem for path in (own / "stocks").glob("*.toml")}
+    return _lines(own, paper_name(kitchen), lambda name: paper_of(kitchen, name))
+
+
+def shipped_stocks() -> tuple[StockLine, ...]:
+    """The stocks that come with the program, as a household that has no book yet finds them."""
+    from freezerbox.chores.label import DEFAULT_STOCK
+
+    return _lines(None, DEFAULT_STOCK, stock)
+
+
+def _lines(own: Path | None, usual: str, paper_named: Callable[[str], Stock]) -> tuple[StockLine, ...]:
+    mine: set[str] = set()
+    if own is not None:
+        mine = set(stock_names(own)) - set(stock_names()) | {path.stem for path in (own / "stocks").glob("*.toml")}
     lines = []
     for name in stock_names(own):
         try:
-            paper = paper_of(kitchen, name)
+            paper = paper_named(name)
             design_for(stock(name, own), own)
             faults: tuple[str, ...] = ()
         except InvalidTemplate as error:

@@ -16,7 +16,7 @@ from freezerbox.chores.plain_file import refuse_taken
 from freezerbox.cli.options import AsJson, WriteOver, kitchen_of
 from freezerbox.cli.output import note, say, say_json, table
 from freezerbox.cli.wiring import at_terminal
-from freezerbox.errors import FreezerboxError, InputError
+from freezerbox.errors import FreezerboxError, InputError, NoBook
 from freezerbox.labels.ruler import WHITE_MM, ruler_mm
 
 Name = Annotated[str, typer.Argument(metavar="[NAME]", help="The stock; the house's own when it is left out.")]
@@ -39,22 +39,30 @@ def stock_alone(ctx: typer.Context, as_json: AsJson = False) -> None:
 @stock_app.command("list", epilog="Example: freezerbox label stock list")
 def stock_list(ctx: typer.Context, as_json: AsJson = False) -> None:
     """Every label paper that freezerbox can print on."""
-    with kitchen_of(ctx) as kitchen:
-        found = stocks.list_stocks(kitchen)
-        if as_json:
-            say_json({"stocks": [asdict(one) for one in found]})
-            return
-        rows = []
-        for one in found:
-            marks = [word for word, true in (("usual", one.usual), ("your own", one.own)) if true]
-            if moved := stocks.shift_words(one.shift_x_mm, one.shift_y_mm):
-                marks.append(f"moved {moved}")
-            if len(one.designs) > 1:
-                marks.append(f"designs {', '.join(one.designs)}")
-            words = "; ".join([one.title, *marks]) if not one.faults else f"FAULTY: {'; '.join(one.faults)}"
-            rows.append((one.name, words))
-        for line in table(rows):
-            say(line)
+    bare = False
+    try:
+        with kitchen_of(ctx) as kitchen:
+            found = stocks.list_stocks(kitchen)
+    except NoBook as error:
+        if "copy" in error.facts:
+            raise  # The household's own paper and its shifts come back with the book.
+        found, bare = stocks.shipped_stocks(), True
+    if as_json:
+        say_json({"stocks": [asdict(one) for one in found]})
+        return
+    rows = []
+    for one in found:
+        marks = [word for word, true in (("usual", one.usual), ("your own", one.own)) if true]
+        if moved := stocks.shift_words(one.shift_x_mm, one.shift_y_mm):
+            marks.append(f"moved {moved}")
+        if len(one.designs) > 1:
+            marks.append(f"designs {', '.join(one.designs)}")
+        words = "; ".join([one.title, *marks]) if not one.faults else f"FAULTY: {'; '.join(one.faults)}"
+        rows.append((one.name, words))
+    for line in table(rows):
+        say(line)
+    if bare:
+        note("There is no freezer book yet: this is the paper that comes with freezerbox.")
 
 
 @stock_app.command(

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from freezerbox.book.parts import folder_beside
 from tests.cli.process import House, Terminal
 
 
@@ -35,6 +36,29 @@ def test_added_listed_measured_and_used(house: House) -> None:
     house.ok("settings", "stock", "a4-14up")
     printed = house.ok("label", "--to", "a.pdf", "--json").json
     assert [round(label["x_mm"], 2) for label in printed["labels"]] == [4.65, 106.25]
+
+
+def test_paper_is_listed_before_there_is_a_book(tmp_path: Path) -> None:
+    bare = House(folder=tmp_path)
+    shown = bare.ok("label", "stock", "list")
+    assert "letter-10up" in shown.out
+    assert "no freezer book yet" in shown.err
+    assert bare.ok("label", "stock").out == shown.out
+    listed = bare.ok("label", "stock", "list", "--json").json["stocks"]
+    assert not bare.book.exists()
+    bare.ok("start", "--units", "lb", "--freezer", "Garage chest")
+    assert bare.ok("label", "stock", "list", "--json").json["stocks"] == listed
+    assert bare.ok("label", "stock", "list").err == ""
+
+
+def test_paper_is_not_listed_for_a_book_that_was_lost(house: House) -> None:
+    """Its copies lie beside it, and with them come the house's own paper and shifts."""
+    beside = folder_beside(house.book)
+    beside.mkdir(exist_ok=True)
+    house.book.rename(beside / "one.book")
+    lost = house.call("label", "stock", "list")
+    assert (lost.status, lost.out) == (3, "")
+    assert "copies of it lie beside it" in lost.said
 
 
 def test_paper_with_no_room_for_bars_says_so(house: House) -> None:
