@@ -42,6 +42,18 @@ def test_the_word_of_an_act_that_was_taken_back(pair: Pair) -> None:
     assert [one["name"] for one in pair.house.ok("freezer", "--json").json["freezers"]] == ["Garage chest"]
 
 
+def test_an_undo_names_the_act_by_its_number_in_this_book(pair: Pair) -> None:
+    here, other, there = chops(pair.house)[:3]
+    pair.house.ok("take", here)
+    pair.house.ok("take", other)
+    pair.cabin.at("2026-12-05T22:00").ok("take", there)
+    pair.cabin.at("2026-12-05T22:01").ok("undo")
+    pair.join()
+    acts = {one["act"]: one for one in pair.house.ok("undo", "--list", "--json").json["acts"]}
+    (undone,) = (one for one in acts.values() if one["undone_by"])
+    assert acts[undone["undone_by"]]["words"].startswith(f"took back act {undone['act']}: ")
+
+
 def test_a_place_given_up_in_one_book_and_packed_into_in_the_other(pair: Pair) -> None:
     """No reason to keep the books apart: said where the package lies, and what helps."""
     place = "red bag"
