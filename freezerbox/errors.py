@@ -183,10 +183,11 @@ class LabelUnreadable(FreezerboxError):
 
 
 class BookTrouble(FreezerboxError):
-    """The book or the machine could not; nothing changed."""
+    """The book or the machine could not; nothing changed, but for what was ``recorded`` before."""
 
     kind = "book"
     exit_code = 3
+    recorded = False
 
 
 class NoBook(BookTrouble):

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Mapping
 from contextlib import closing
+from functools import cache
 
 from freezerbox.book import migrations
 
@@ -19,7 +21,8 @@ def columns(connection: sqlite3.Connection, table: str) -> dict[str, str]:
     return {row[1]: row[2] for row in connection.execute(f"PRAGMA table_info({table})")}
 
 
-def schema_columns() -> dict[str, dict[str, str]]:
+@cache
+def schema_columns() -> Mapping[str, Mapping[str, str]]:
     """Tables and columns of the schema this program writes."""
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as connection:
         connection.execute("BEGIN")

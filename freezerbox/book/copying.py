@@ -51,7 +51,7 @@ def copy_book(book: Book, to: Path, change: Callable[[sqlite3.Connection], None]
         with part_file(to) as part:
             # A connection of its own: the book's may hold it for writing, and then cannot be copied from.  Counted
             # and copied in one moment, since another program may write right after.
-            with reader(book.path, patience.waiting_of(book.connection)) as source:
+            with reader(book.path, book.connection.waiting) as source:
                 here = _counts(source)
                 with told_plainly(to):
                     _fill(part, source, change)

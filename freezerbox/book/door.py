@@ -52,7 +52,7 @@ class Book:
     """
 
     path: Path
-    connection: sqlite3.Connection
+    connection: patience.Patient
     chance: Chance
     now: Callable[[], datetime]
     by: str = ""
@@ -124,8 +124,7 @@ class Book:
     def _commit(self) -> None:
         try:
             self.connection.execute("COMMIT")
-            if isinstance(self.connection, patience.Patient):
-                self.connection.commits += 1
+            self.connection.commits += 1
         except sqlite3.OperationalError as error:
             if error.sqlite_errorname not in ("SQLITE_IOERR_DIR_FSYNC", "SQLITE_IOERR_DELETE"):
                 raise
@@ -149,10 +148,21 @@ class Book:
             finally:
                 roll_back(self.connection)
 
-    @property
-    def commits(self) -> int:
-        """How often something was recorded here since it was opened: what came after may fail, and that stays."""
-        return self.connection.commits if isinstance(self.connection, patience.Patient) else 0
+    @contextmanager
+    def told(self) -> Iterator[None]:
+        """Trouble with the book in plain words; after something was recorded inside, the refusal says that it stays.
+
+        Raises: BookTrouble, with ``recorded`` set then; our own refusals pass through.
+        """
+        before = self.connection.commits
+        try:
+            with told_plainly(self.path):
+                yield
+        except BookTrouble as error:
+            if self.connection.commits > before:
+                error.recorded = True
+                told_after(error)
+            raise
 
     def close(self) -> None:
         """Let go of the file."""
@@ -366,12 +376,11 @@ def told_plainly(path: Path) -> Iterator[None]:
         raise damaged(path, str(error).lower()) from error
 
 
-def told_after(error: BookTrouble) -> BookTrouble:
-    """The same refusal, when something was recorded before it: it does not say that nothing was changed."""
+def told_after(error: BookTrouble) -> None:
+    """Change the refusal, when something was recorded before it: it does not say that nothing was changed."""
     trouble, nothing, _ = error.message.partition(" Nothing was changed")
     if nothing:
         error.message = f"{trouble} What was recorded before that is kept; to look: freezerbox undo --list"
-    return error
 
 
 def damaged(path: Path, what: str) -> BookTrouble:

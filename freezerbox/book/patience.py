@@ -40,11 +40,15 @@ class Patient(sqlite3.Connection):
         try:
             return super().execute(sql, parameters)
         except sqlite3.OperationalError as error:
-            if error.sqlite_errorname != "SQLITE_BUSY":
-                raise
-            busy = error
+            return self._in_turns(sql, parameters, error)
+
+    def _in_turns(
+        self, sql: str, parameters: sqlite3._Parameters, trouble: sqlite3.OperationalError
+    ) -> sqlite3.Cursor:
         silent = ceil(min(SILENT_SECONDS, BUSY_SECONDS) / TURN_SECONDS)
         for turn in range(1, ceil(BUSY_SECONDS / TURN_SECONDS) + 1):
+            if trouble.sqlite_errorname != "SQLITE_BUSY":
+                break
             if turn == silent:
                 self.waiting(
                     f"Waiting for another program that holds the book {self.book}: another freezerbox, a copy or a "
@@ -53,10 +57,8 @@ class Patient(sqlite3.Connection):
             try:
                 return super().execute(sql, parameters)
             except sqlite3.OperationalError as error:
-                if error.sqlite_errorname != "SQLITE_BUSY":
-                    raise
-                busy = error
-        raise busy
+                trouble = error
+        raise trouble
 
 
 def connect(path: Path, waiting: Waiting = quietly, *, read_only: bool = False) -> Patient:
@@ -68,8 +70,3 @@ def connect(path: Path, waiting: Waiting = quietly, *, read_only: bool = False) 
     connection = sqlite3.connect(name, timeout=TURN_SECONDS, isolation_level=None, factory=Patient, uri=read_only)
     connection.book, connection.waiting = path, waiting
     return connection
-
-
-def waiting_of(connection: sqlite3.Connection) -> Waiting:
-    """Who is told of the waits of ``connection``: those of another file, in the same request, are told there too."""
-    return connection.waiting if isinstance(connection, Patient) else quietly

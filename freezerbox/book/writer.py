@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -98,20 +98,25 @@ class Writer:
         delta: int = 0,
         person: str = "",
         on: date | None = None,
+        again: Sequence[date] = (),
     ) -> None:
-        """One step of a package, on the act's day unless ``on`` names another; its state follows by itself."""
-        self._insert(
-            "movement",
-            act_id=self.act_id,
-            code=code,
-            happened_on=(on or self.happened_on).isoformat(),
-            state=state.value,
-            reason=reason.value if reason else None,
-            freezer_id=freezer_id,
-            place_id=place_id,
-            delta=delta,
-            person=person,
-        )
+        """One step of a package, on the act's day unless ``on`` names another; its state follows by itself.
+
+        ``again``: later days on which the same state is said once more, and nothing comes or goes.
+        """
+        for day, change in ((on or self.happened_on, delta), *((later, 0) for later in again)):
+            self._insert(
+                "movement",
+                act_id=self.act_id,
+                code=code,
+                happened_on=day.isoformat(),
+                state=state.value,
+                reason=reason.value if reason else None,
+                freezer_id=freezer_id,
+                place_id=place_id,
+                delta=change,
+                person=person,
+            )
 
     def change(self, subject_kind: str, subject: str | int, field: str, old: Value, new: Value) -> None:
         """A fact corrected; the row follows by itself."""

@@ -10,6 +10,7 @@ from datetime import date
 from freezerbox.book import queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.late import go_whole
 from freezerbox.chores.pack import Run, package_fields
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import find_row
@@ -91,13 +92,5 @@ def void_unused(kitchen: Kitchen) -> tuple[Row, ...]:
         raise Refused("There are no unused spare labels.")
     with kitchen.book.act("label-void", kitchen.today, words=f"{len(rows)} unused labels voided") as act:
         for row in rows:
-            state = row.package.state
-            act.move(
-                row.code,
-                state=State.GONE,
-                reason=Reason.VOID,
-                freezer_id=state.freezer_id,
-                place_id=state.place_id,
-                delta=-state.quantity,
-            )
+            go_whole(act, row, Reason.VOID)
     return Rows(kitchen.afresh()).of_codes([row.code for row in rows])

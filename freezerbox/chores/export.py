@@ -6,7 +6,7 @@ import csv
 import hashlib
 import io
 import json
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -318,7 +318,7 @@ def _check_mark(file: Path, entry: object) -> None:
         raise InputError(f"{file.name} was written by a later freezerbox. Bring this program up to date first.")
 
 
-def _fault(entry: object, known: dict[str, dict[str, str]]) -> str:
+def _fault(entry: object, known: Mapping[str, Mapping[str, str]]) -> str:
     if not isinstance(entry, dict) or set(entry) != {"table", "row"}:
         return "not a row of a table"
     table, row = entry["table"], entry["row"]

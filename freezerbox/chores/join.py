@@ -13,7 +13,6 @@ from freezerbox.book import copying, joining, meta, transfer
 from freezerbox.book.assembly import Assembly, Decided
 from freezerbox.book.columns import schema_columns
 from freezerbox.book.joining import Clash, Side, Union
-from freezerbox.book.patience import waiting_of
 from freezerbox.book.resigning import Resigned, part_signs
 from freezerbox.book.values import number
 from freezerbox.chores import safekeeping
@@ -65,7 +64,7 @@ def join(
     Raises: Refused, listing every clash that is not decided; InputError for words that decide nothing; NoBook,
     BookTrouble, NewerBook when ``other`` is no whole book.  Then nothing has changed.
     """
-    copying.look_at(other, waiting=waiting_of(kitchen.book.connection))
+    copying.look_at(other, waiting=kitchen.book.connection.waiting)
     try:
         return _join(kitchen, other, same, rename, ours, theirs, prefer)
     except BookTrouble as error:
@@ -91,7 +90,7 @@ def _join(
     """The book is held from the first look: an act that came in between would be lost."""
     book = kitchen.book
     transfer.refuse_misnamed(book.connection, book.path)
-    rows = list(transfer.rows(book.connection)), transfer.file_rows(other, waiting_of(book.connection))
+    rows = list(transfer.rows(book.connection)), transfer.file_rows(other, book.connection.waiting)
     resigned = part_signs(*rows)
     mine, their = map(_side, rows)
     union = joining.union(mine, their, frozenset(_name(words) for words in same))

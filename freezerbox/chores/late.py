@@ -42,11 +42,7 @@ def way_out(kitchen: Kitchen, row: Row, day: date, number: int = 1) -> Way:
     Raises: Refused, naming the step that a late entry would contradict.
     """
     state = row.package.state
-    # Corrected or not, the day on which it came is no later than these two.
-    if max(state.since, row.package.packed_on) <= day:
-        return Way(number=number, then=state, left=state.quantity - number)
-    latest = at_hand.latest_day(kitchen.book, row.code)
-    if latest is not None and latest <= day:
+    if _nothing_later(kitchen, row, day):
         return Way(number=number, then=state, left=state.quantity - number)
     movements = journal.movements(kitchen.book, code=row.code)
     later = said_once(journal.heard(kitchen.book, [one for one in movements if one.happened_on > day]))
@@ -83,8 +79,7 @@ def after_all_else(kitchen: Kitchen, row: Row, day: date, done: str) -> tuple[da
     Returns: later days of which the journal says something, though nothing stands: it is to be said again on them.
     Raises: Refused, naming the step, when something stands of a later day.
     """
-    latest = at_hand.latest_day(kitchen.book, row.code)
-    if latest is not None and latest <= day:
+    if _nothing_later(kitchen, row, day):
         return ()
     movements = journal.movements(kitchen.book, code=row.code)
     later = said_once(journal.heard(kitchen.book, [one for one in movements if one.happened_on > day]))
@@ -102,6 +97,15 @@ def after_all_else(kitchen: Kitchen, row: Row, day: date, done: str) -> tuple[da
             act=last.act_id,
         )
     return days_to_say_again(kitchen, row, day)
+
+
+def _nothing_later(kitchen: Kitchen, row: Row, day: date) -> bool:
+    """Whether the journal says nothing of a package after ``day``, not even what was taken back."""
+    # Corrected or not, the day on which it came is no later than these two.
+    if max(row.package.state.since, row.package.packed_on) <= day:
+        return True
+    latest = at_hand.latest_day(kitchen.book, row.code)
+    return latest is not None and latest <= day
 
 
 def _came_after(row: Row, came: date, day: date) -> Refused:
@@ -134,6 +138,12 @@ def go(act: Writer, code: str, way: Way, reason: Reason, person: str = "") -> No
             person=by.person if by else person,
             on=day,
         )
+
+
+def go_whole(act: Writer, row: Row, reason: Reason) -> None:
+    """Write that all there is of a package goes, inside an act of a day after all else that is known of it."""
+    state = row.package.state
+    go(act, row.code, Way(number=state.quantity, then=state, left=0), reason)
 
 
 def refuse_before_it_went(row: Row, day: date) -> None:

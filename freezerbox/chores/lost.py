@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.late import go_whole
 from freezerbox.chores.move import Target, find_target, inside_of
 from freezerbox.chores.prices import price_of
 from freezerbox.chores.rows import Row, Rows, Totals, in_rotation_order, totals
@@ -75,12 +76,4 @@ def _mark(kitchen: Kitchen, target: Target, rows: tuple[Row, ...], on: str) -> N
     words = f"marked lost all of {target.words}: {packs_and_weight(kitchen, totals(rows))}"
     with kitchen.book.act("lost", day, words=words) as act:
         for row in rows:
-            state = row.package.state
-            act.move(
-                row.code,
-                state=State.GONE,
-                reason=Reason.LOST,
-                freezer_id=state.freezer_id,
-                place_id=state.place_id,
-                delta=-state.quantity,
-            )
+            go_whole(act, row, Reason.LOST)

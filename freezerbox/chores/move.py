@@ -206,8 +206,7 @@ def put(act: Writer, row: Row, freezer_id: int | None, place_id: int | None, aga
 
     ``again``: later days on which it is to be said again.
     """
-    for day in (None, *again):
-        act.move(row.code, state=State.FROZEN, freezer_id=freezer_id, place_id=place_id, on=day)
+    act.move(row.code, state=State.FROZEN, freezer_id=freezer_id, place_id=place_id, again=again)
     found(act, row)
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from freezerbox.book import origins, queries
-from freezerbox.book.door import told_after
 from freezerbox.chores.give import Given
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.naming import same_name
@@ -131,17 +130,16 @@ def twice(kitchen: Kitchen, row: Row) -> Scanned:
     return Scanned(code=row.code, outcome="duplicate", message=message, row=row)
 
 
-def in_the_way(error: BookTrouble, raw: str, *, recorded: bool) -> Scanned:
+def in_the_way(error: BookTrouble, raw: str) -> Scanned:
     """A line that the book could not be read or written for; whether it was recorded all the same."""
     text = " ".join(raw.split())
     code = compact(text)
     card = CARDS.get(code)
     what = card.value.upper() if card else show_code(code) if is_valid(code) else text
-    told = told_after(error).message if recorded else error.message
     return Scanned(
         code=code if is_valid(code) else None,
-        outcome="recorded" if recorded else "refused",
-        message=f"{what}: {'recorded' if recorded else 'NOT DONE'}. {told}",
+        outcome="recorded" if error.recorded else "refused",
+        message=f"{what}: {'recorded' if error.recorded else 'NOT DONE'}. {error.message}",
     )
 
 

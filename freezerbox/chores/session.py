@@ -12,7 +12,6 @@ from datetime import datetime, timedelta
 from typing import TypeVar
 
 from freezerbox.book import at_hand, journal, queries
-from freezerbox.book.door import told_plainly
 from freezerbox.chores import count as counting
 from freezerbox.chores import scanner
 from freezerbox.chores import undo as undoing
@@ -134,13 +133,12 @@ class Session:
 
     def _steadily(self, answer: Callable[[str], Answer], raw: str) -> Answer | Scanned:
         """The answer, or that the book could not be read or written for this line: the next one may find it free."""
-        before = self.kitchen.book.commits
         try:
-            with told_plainly(self.kitchen.book.path):
+            with self.kitchen.book.told():
                 return answer(raw)
         except BookTrouble as error:
             self.troubled = True
-            said = in_the_way(error, raw, recorded=self.kitchen.book.commits > before)
+            said = in_the_way(error, raw)
             # The book is not asked again, not even which places have one name.
             return replace(said, mode=self._mode(self.place.name if self.place else ""))
 

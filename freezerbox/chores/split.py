@@ -187,16 +187,15 @@ def split_take(
         if used_mg != package.net_mg:
             act.change("package", row.code, "net_mg", package.net_mg, used_mg)
         state = package.state
-        for delta, when in ((-1, day), *((0, later) for later in again)):
-            act.move(
-                row.code,
-                state=State.GONE,
-                reason=reason,
-                freezer_id=state.freezer_id,
-                place_id=state.place_id,
-                delta=delta,
-                on=when,
-            )
+        act.move(
+            row.code,
+            state=State.GONE,
+            reason=reason,
+            freezer_id=state.freezer_id,
+            place_id=state.place_id,
+            delta=-1,
+            again=again,
+        )
     return _answer(
         kitchen, row, [code], f"{show_code(row.code)}  {used} of {package.pieces} used; what is left is "
         f"{show_code(code)}, {left} of {package.pieces}"

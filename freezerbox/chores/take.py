@@ -275,16 +275,14 @@ def put_back(
     if gone:
         freezer_id, place_id = still_there(kitchen, row.code, freezer_id, place_id)
     with kitchen.book.act("put-back", day, request_id=request_id, words=f"{show_code(row.code)} {words}") as act:
-        again_on = days_to_say_again(kitchen, row, day) if gone else ()
-        for delta, when in ((number, day), *((0, later) for later in again_on)):
-            act.move(
-                row.code,
-                state=State.FROZEN,
-                freezer_id=freezer_id,
-                place_id=place_id,
-                delta=delta,
-                on=when,
-            )
+        act.move(
+            row.code,
+            state=State.FROZEN,
+            freezer_id=freezer_id,
+            place_id=place_id,
+            delta=number,
+            again=days_to_say_again(kitchen, row, day) if gone else (),
+        )
         if thawed:
             times = row.package.times_frozen
             act.change("package", row.code, "times_frozen", times, times + 1)

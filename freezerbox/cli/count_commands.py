@@ -9,7 +9,6 @@ from typing import Annotated
 
 import typer
 
-from freezerbox.book.door import told_plainly
 from freezerbox.chores import count as chore
 from freezerbox.chores import loose
 from freezerbox.chores.kitchen import Kitchen
@@ -140,9 +139,8 @@ def _scan(kitchen: Kitchen, place: Place, *, quiet: bool, finished: bool) -> boo
             say(f"Going on: {count(len(open_look.seen), 'package')} seen before.")
     last = ""
     for raw in _lines("count: " if talking else ""):
-        before = kitchen.book.commits
         try:
-            with told_plainly(kitchen.book.path):
+            with kitchen.book.told():
                 line = scanner.read(kitchen, raw)
                 if line.asked is Asked.NOTHING:
                     continue
@@ -156,7 +154,7 @@ def _scan(kitchen: Kitchen, place: Place, *, quiet: bool, finished: bool) -> boo
                 if not quiet:
                     answer(words)
         except BookTrouble as error:
-            note(in_the_way(error, raw, recorded=kitchen.book.commits > before).message)
+            note(in_the_way(error, raw).message)
         except FreezerboxError as error:
             note(error.message)
     return False

@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from freezerbox.book.door import told_after, told_plainly
+from freezerbox.book.door import told_after
 from freezerbox.chores import take as take_chore
 from freezerbox.chores.header import whole_number
 from freezerbox.chores.kitchen import Kitchen
@@ -296,16 +296,14 @@ def each_code(
     done: list[take_chore.Done] = []
     refused: list[tuple[str, FreezerboxError]] = []
     for number, code in enumerate(codes):
-        before = kitchen.book.commits
         try:
-            with told_plainly(kitchen.book.path):
+            with kitchen.book.told():
                 done.append(chore(code))
         except BookTrouble as error:
             if len(codes) == 1 or not (done or refused):
                 raise
-            recorded = kitchen.book.commits > before
-            left = codes[number + 1 :] if recorded else codes[number:]
-            if done or recorded:
+            left = codes[number + 1 :] if error.recorded else codes[number:]
+            if done:
                 told_after(error)
             error.message = f"NOT DONE: {', '.join(left)}. {error.message}" if left else error.message
             refused += [(one, error) for one in left or [code]]

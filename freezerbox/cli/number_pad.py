@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 import typer
 
 from freezerbox.book import journal
-from freezerbox.book.door import told_after, told_plainly
+from freezerbox.book.door import told_plainly
 from freezerbox.chores import undo as undoing
 from freezerbox.chores.header import Header, Words, other_of, parse_pieces, understand
 from freezerbox.chores.kitchen import Kitchen
@@ -73,20 +73,17 @@ def wrap_at_the_table(kitchen: Kitchen, words: Words) -> None:
 
 
 def _ask_for_weights(table: _Table) -> None:
-    book, over = table.kitchen.book, False
+    over = False
     while not over:
         _look_again(table)
         print(f"{_title(table)}  {len(table.kept) + 1}: ", end="", flush=True)
-        raw, before = sys.stdin.readline(), book.commits
+        raw = sys.stdin.readline()
         try:
-            with told_plainly(book.path):
+            with table.kitchen.book.told():
                 over = _answer(table, raw)
         except BookTrouble as error:
-            recorded = book.commits > before
-            if recorded:
-                table.behind = True
-                told_after(error)
-            outcome = "recorded" if recorded else "NOT DONE"
+            table.behind = table.behind or error.recorded
+            outcome = "recorded" if error.recorded else "NOT DONE"
             say(f"{raw.strip()}: {outcome}. {error.message}" if raw.strip() else error.message)
             # What was typed ahead still has its turn; without a line there is nobody who types.
             if not raw:

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from freezerbox.book.door import Book, told_after, told_plainly
+from freezerbox.book.door import told_plainly
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.safekeeping import daily
 from freezerbox.chores.take import read_day
@@ -57,23 +57,10 @@ def kitchen_of(ctx: typer.Context, as_of: str = "") -> Iterator[Kitchen]:
         kitchen = front.kitchen()
         try:
             _daily_copy(kitchen)
-            with _told_after(kitchen.book):
+            with kitchen.book.told():
                 yield kitchen.at(read_day(kitchen, as_of)) if as_of else kitchen
         finally:
             kitchen.book.close()
-
-
-@contextmanager
-def _told_after(book: Book) -> Iterator[None]:
-    """Trouble with the book after something was recorded in it does not say that nothing was changed."""
-    before = book.commits
-    try:
-        with told_plainly(book.path):
-            yield
-    except BookTrouble as error:
-        if book.commits > before:
-            told_after(error)
-        raise
 
 
 def ask(question: str, *, pad: bool = False) -> bool:

@@ -9,7 +9,6 @@ from typing import Annotated, cast
 import typer
 
 from freezerbox.book import journal
-from freezerbox.book.door import told_plainly
 from freezerbox.chores import scanner
 from freezerbox.chores import undo as undo_chore
 from freezerbox.chores.kitchen import Kitchen
@@ -81,9 +80,8 @@ class _Lines:
                 raw = self.scale.weigh()
                 if not raw:
                     continue
-            before = self.kitchen.book.commits
             try:
-                with told_plainly(self.kitchen.book.path):
+                with self.kitchen.book.told():
                     line = scanner.read(self.kitchen, raw)
                     if line.asked is Asked.DONE or (line.asked is Asked.NOTHING and self.talking):
                         break
@@ -91,7 +89,7 @@ class _Lines:
                         continue
                     self._answer(line)
             except BookTrouble as error:
-                note(in_the_way(error, raw, recorded=self.kitchen.book.commits > before).message)
+                note(in_the_way(error, raw).message)
             except FreezerboxError as error:
                 note(error.message)
         if self.waiting:
