@@ -13,6 +13,7 @@ from freezerbox.book.arrivals import FACTS, HAS_COME, PACKAGE_THEN, PACKAGES_THE
 from freezerbox.book.door import Book
 from freezerbox.book.gone import with_days_told
 from freezerbox.core.lineage import Lineage
+from freezerbox.core.names import same_name
 from freezerbox.core.records import (
     Animal,
     AnimalTest,
@@ -255,11 +256,10 @@ def freezers(book: Book) -> tuple[Freezer, ...]:
 def retired(book: Book, table: str, name: str, freezer_id: int | None = None) -> int | None:
     """Row number of a freezer or place of that name that is no longer used; ``None`` when there is none."""
     inside = "" if freezer_id is None else " AND freezer_id = :freezer"
-    row = book.connection.execute(
-        f"SELECT id FROM {table} WHERE name = :name COLLATE NOCASE AND retired = 1 AND void = 0{inside}",
-        {"name": name, "freezer": freezer_id},
-    ).fetchone()
-    return int(row[0]) if row else None
+    rows = book.connection.execute(
+        f"SELECT id, name FROM {table} WHERE retired = 1 AND void = 0{inside} ORDER BY id", {"freezer": freezer_id}
+    )
+    return next((int(row[0]) for row in rows if same_name(row[1], name)), None)
 
 
 def freezer_names(book: Book) -> dict[int, str]:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Callable, Iterable
 from typing import TypeVar
+
+from freezerbox.core.names import alike as alike
+from freezerbox.core.names import same_name as same_name
 
 Thing = TypeVar("Thing")
 
@@ -25,20 +27,6 @@ def said_by(asked: str, things: Iterable[Thing], name: Callable[[Thing], str]) -
     if whole or not words or min(map(len, words)) < _LEAST_LETTERS:
         return whole
     return [one for one in every if _begins(words, alike(name(one)).split())]
-
-
-def same_name(one: str, other: str) -> bool:
-    """Whether two names are one, whatever their case, the spaces between their words, and how an accent is typed.
-
-    >>> same_name("Jos\u00e9  R.", "JOSE\u0301 R.")
-    True
-    """
-    return alike(one) == alike(other)
-
-
-def alike(name: str) -> str:
-    """What names that are one have in common: a key to keep them by."""
-    return " ".join(unicodedata.normalize("NFC", name).casefold().split())
 
 
 def _begins(asked: list[str], words: list[str]) -> bool:

@@ -36,3 +36,19 @@ def test_a_recipe_typed_otherwise_is_the_same(house: House, name: str) -> None:
     assert house.refused("recipe", "set", name, "90 g salt", "--per", "10").status == 1
     house.ok("recipe", "set", name, "90 g salt", "--per", "10", "--yes")
     assert len(house.ok("recipe", "list", "--json").json["recipes"]) == 1
+
+
+@pytest.mark.parametrize(("old", "typed"), [("T\u00fcr", "TU\u0308R"), (BAG, SAME_BAG)])
+def test_a_place_given_up_comes_back_however_it_is_typed(house: House, old: str, typed: str) -> None:
+    added = house.ok("place", "add", old, "--freezer", "Garage chest", "--json").json
+    house.ok("place", "retire", old)
+    assert "before" in house.refused("place", "rename", "red bag", typed).said
+    again = house.ok("place", "add", typed, "--freezer", "Garage chest", "--json").json
+    assert again["place"]["code"] == added["place"]["code"]
+
+
+def test_a_freezer_given_up_comes_back_however_it_is_typed(house: House) -> None:
+    house.ok("freezer", "add", "K\u00fchltruhe")
+    house.ok("freezer", "retire", "K\u00fchltruhe")
+    house.ok("freezer", "add", "KU\u0308HLTRUHE")
+    assert house.dump().count('INSERT INTO "freezer"') == 3
