@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 import shlex
@@ -121,7 +122,7 @@ def new_file(path: Path) -> Iterator[Path]:
         except FileExistsError as error:
             raise _there_already(path) from error
         except OSError as error:
-            raise BookTrouble(f"The book {path} cannot be made: {plain(error)}.", path=str(path)) from error
+            raise _not_made(path, error) from error
 
 
 @contextmanager
@@ -142,7 +143,7 @@ def part_file(path: Path) -> Iterator[Path]:
         part.open("xb").close()
         _clear_stale(part)
     except OSError as error:
-        raise BookTrouble(f"The book {path} cannot be made: {plain(error)}.", path=str(path)) from error
+        raise _not_made(path, error) from error
     try:
         yield part
     finally:
@@ -162,6 +163,17 @@ def _clear_stale(part: Path) -> None:
             with suppress(OSError):
                 if now - other.stat().st_mtime > _STALE_SECONDS:
                     other.unlink()
+
+
+def _not_made(path: Path, error: OSError) -> BookTrouble:
+    """What hinders a new file is nearly always the folder it is to lie in: that is named then."""
+    why = f"{plain(error)}."
+    if isinstance(error, PermissionError) or error.errno == errno.EROFS:
+        why = (
+            f"the folder {path.parent.absolute()} cannot be written: {plain(error)}. Look at the permissions of that "
+            "folder and at the disk, or name a file in another."
+        )
+    return BookTrouble(f"The book {path} cannot be made: {why}", path=str(path))
 
 
 def _there_already(path: Path) -> BookTrouble:

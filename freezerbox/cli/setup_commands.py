@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shlex
+from contextlib import suppress
 from pathlib import Path
 from typing import Annotated
 
@@ -30,7 +31,9 @@ Volume = Annotated[str, typer.Option("--volume", metavar="SIZE", help="Inside vo
 
 def _refuse_where_copies_lie(path: Path) -> None:
     """Raises: BookTrouble when the book is gone and its copies are there: an empty one would hide them."""
-    copy = None if path.exists() else latest_copy(path)
+    copy = None
+    with suppress(OSError):  # A folder that may not be entered is told of where the book would be made.
+        copy = None if path.exists() else latest_copy(path)
     if copy is not None:
         raise BookTrouble(
             f"There was a book at {path}: copies of it lie beside it. Bring back the latest: freezerbox restore "

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 import sys
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -112,7 +113,10 @@ class Front:
         try:
             book = door.create_book(self.path(), chance=chance(0), now=clock.stamp, station=station())
         except BookTrouble:
-            if not self.path().is_file():
+            there = False
+            with suppress(OSError):  # In a folder that may not be entered.
+                there = self.path().is_file()
+            if not there:
                 raise
             book = door.open_book(self.path(), chance=chance(0), now=clock.stamp, station=station())
             if journal.acts(book, limit=1):

@@ -17,6 +17,7 @@ from freezerbox.book import copying, migrations, patience
 from freezerbox.book.door import APPLICATION_ID, Book, create_book, open_book
 from freezerbox.errors import BookBusy, BookTrouble, FreezerboxError, NewerBook, NoBook
 from tests.book.look import everything
+from tests.cli.process import House
 from tests.conftest import Stocked, StoppedClock, seeded_chance
 
 NOBODY = 65_534
@@ -347,13 +348,31 @@ def test_a_book_cannot_be_started_where_nothing_may_be_written(commons: Path) ->
     def create(path: Path) -> Callable[[], object]:
         return lambda: create_book(path, chance=seeded_chance(), now=StoppedClock().stamp)
 
-    assert as_nobody(create(commons / "freezer.book")) == (
-        f"book: The book {commons / 'freezer.book'} cannot be made: permission denied."
-    )
+    said = as_nobody(create(commons / "freezer.book"))
+    assert f"{commons / 'freezer.book'} cannot be made: the folder {commons} cannot be written: permission" in said
     assert as_nobody(create(commons / "new" / "freezer.book")) == (
         f"book: The folder {commons / 'new'} cannot be made: permission denied."
     )
     assert list(commons.iterdir()) == []
+
+
+@needs_rights
+@pytest.mark.parametrize("rights", [0o555, 0o700])
+def test_start_names_the_folder_that_may_not_be_written(commons: Path, rights: int) -> None:
+    folder = commons / "lock"
+    folder.mkdir()
+    folder.chmod(rights)
+    # Once as ourselves: what is imported on the way lies where nobody else may read.
+    house = House(folder=commons, more={"FREEZERBOX_BOOK": "mine.book"})
+    house.ok("start")
+
+    def start() -> None:
+        raise BookTrouble(house.call("--book", "lock/x.book", "start").said)
+
+    said = as_nobody(start)
+    assert f"The book lock/x.book cannot be made: the folder {folder} cannot be written: permission denied." in said
+    assert "Look at the permissions of that folder" in said
+    assert list(folder.iterdir()) == []
 
 
 # -- making ---------------------------------------------------------------------------------------------------------
