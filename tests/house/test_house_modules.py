@@ -74,3 +74,42 @@ def test_core_has_no_clock_and_does_not_speak(path: Path) -> None:
             called = node.func
             name = called.id if isinstance(called, ast.Name) else getattr(called, "attr", "")
             assert name not in CORE_MAY_NOT_CALL, f"{path}:{node.lineno} calls {name}()"
+
+
+# Every opening of an SQLite file there is, with what makes the promises of a book (``door``) around it.
+OPENINGS = {
+    "columns.py": ["sqlite3.connect(':memory:')"],
+    "copying.py": [
+        "sqlite3.connect(part)",  # a copy that has no name yet
+        "patience.connect(path, read_only=True)",
+        "connect(book)",  # the door's
+        "sqlite3.connect(':memory:')",
+    ],
+    "door.py": ["connect(part)", "connect(path)", "patience.connect(path)"],
+    "guards.py": ["sqlite3.connect(':memory:')"],
+    "migrations.py": ["Database(connection)"],  # is handed a connection, and opens none
+    "patience.py": ["sqlite3.connect(name)"],
+    "transfer.py": ["connect(part)"],  # the door's
+}
+OPENERS = {"connect", "Connection", "Patient", "Database"}
+DRIVERS = {"sqlite3", "sqlite_utils", "apsw", "sqlalchemy", "dbm"}
+
+
+def test_the_book_is_opened_for_writing_at_one_door() -> None:
+    """Whoever comes to it, a page as well as a terminal: the promises of a book are made at that door."""
+    found: dict[str, list[str]] = {}
+    for path in modules():
+        for node in ast.walk(parsed(path)):
+            if isinstance(node, ast.Import | ast.ImportFrom):
+                names = [node.module or ""] if isinstance(node, ast.ImportFrom) else [one.name for one in node.names]
+                drivers = {name.split(".")[0] for name in names} & DRIVERS
+                assert not drivers or path.parts[1] == "book", f"{path}:{node.lineno} goes past the door"
+            if isinstance(node, ast.Call) and path.parts[1] == "book":
+                called = ast.unparse(node.func)
+                if called.rpartition(".")[2] in OPENERS:
+                    read_only = [ast.unparse(one) for one in node.keywords if one.arg == "read_only"]
+                    told = ", ".join([*map(ast.unparse, node.args[:1]), *read_only])
+                    found.setdefault(path.name, []).append(f"{called}({told})")
+    assert {name: sorted(calls) for name, calls in found.items()} == {
+        name: sorted(calls) for name, calls in OPENINGS.items()
+    }
