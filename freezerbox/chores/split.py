@@ -11,12 +11,12 @@ from freezerbox.chores.header import whole_number
 from freezerbox.chores.house import letter
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.late import after_all_else
-from freezerbox.chores.move import find_target, is_number
+from freezerbox.chores.move import find_target
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import ALLOWED_ON_HOLD, find_row, held_words, read_day, refuse_gone
-from freezerbox.chores.units import number_behind, units_of
+from freezerbox.chores.units import units_of, with_numbers
 from freezerbox.chores.wording import coded_line, count, pieces_words
-from freezerbox.core.code import compact, looks_like_code, show_code
+from freezerbox.core.code import compact, show_code
 from freezerbox.core.records import Package, Reason, State
 from freezerbox.errors import Held, InputError, Refused
 
@@ -93,14 +93,11 @@ def some_of_a_lot(kitchen: Kitchen, texts: Sequence[str]) -> tuple[str, str] | N
 
     None for anything else.  The number is "" for all that the code stands for, since then nothing is parted.
 
-    Raises: Refused for more than there is; as ``find_row``, AlreadyGone.
+    Raises: Refused for more than there is; InputError for a number that cannot be; as ``find_row``, AlreadyGone.
     """
+    named = {place.name for place in queries.places(kitchen.book)}
+    texts = texts if named.intersection([*texts[1:], " ".join(texts[1:])]) else with_numbers(texts)
     code, number = units_of(texts[0]) if len(texts) == 1 else (texts[0], None)
-    behind = " ".join(texts[1:])
-    if is_number(number_behind(behind)) and looks_like_code(texts[0]):
-        number = int(number_behind(behind))
-        if any(place.name == behind for place in queries.places(kitchen.book)):
-            return None
     if number is None or queries.place_of_sign(kitchen.book, compact(code)) is not None:
         return None
     row = find_row(kitchen, code)

@@ -70,21 +70,27 @@ def count_place(
         if accept:
             _accept(kitchen.afresh(), place, accept, not_here=not_here, as_json=as_json)
             return
-        done = _scan(kitchen, place, quiet=as_json, finished=bool(photo))
+        done, troubled = (True, False) if photo else _scan(kitchen, place, quiet=as_json)
         kitchen = kitchen.afresh()
-        place = loose.again(kitchen, place)
-        counted = chore.finish(kitchen, place) if done and not photo else chore.compare(kitchen, place)
-        if as_json:
-            say_json(_counted_json(counted, ended=done and not photo, accepted=False))
+        _say_counted(kitchen, loose.again(kitchen, place), done=done, photo=bool(photo), as_json=as_json)
+        if troubled:
+            raise typer.Exit(BookTrouble.exit_code)
+
+
+def _say_counted(kitchen: Kitchen, place: Place, *, done: bool, photo: bool, as_json: bool) -> None:
+    """What a count found; ends it when it is ``done``, and asks at a terminal which differences are right."""
+    counted = chore.finish(kitchen, place) if done and not photo else chore.compare(kitchen, place)
+    if as_json:
+        say_json(_counted_json(counted, ended=done and not photo, accepted=False))
+        return
+    for line in _counted_lines(kitchen, counted, photo=photo):
+        say(line)
+    if done and counted.surprises and at_terminal():
+        answer = typer.prompt("Accept all, none, or these codes (Enter leaves it open)", default="")
+        if answer.strip():
+            _accept(kitchen, place, answer, not_here=False, as_json=False)
             return
-        for line in _counted_lines(kitchen, counted, photo=bool(photo)):
-            say(line)
-        if done and counted.surprises and at_terminal():
-            answer = typer.prompt("Accept all, none, or these codes (Enter leaves it open)", default="")
-            if answer.strip():
-                _accept(kitchen, place, answer, not_here=False, as_json=False)
-                return
-        _say_next(kitchen, counted, done=done, photo=bool(photo))
+    _say_next(kitchen, counted, done=done, photo=photo)
 
 
 def _tonight(kitchen: Kitchen, files: Sequence[Path], *, as_json: bool) -> None:
@@ -122,14 +128,15 @@ def _look(kitchen: Kitchen, place: Place, files: Sequence[Path]) -> None:
         chore.see(kitchen, place, list(dict.fromkeys(seen)), by_photo=True)
 
 
-def _scan(kitchen: Kitchen, place: Place, *, quiet: bool, finished: bool) -> bool:
-    """Read codes until ``done`` or the end; returns whether the count was ended and not only left."""
+def _scan(kitchen: Kitchen, place: Place, *, quiet: bool) -> tuple[bool, bool]:
+    """Read codes until ``done`` or the end.
+
+    Returns whether the count was ended and not only left, and whether a line met trouble with the book.
+    """
     from freezerbox.chores import scanner
     from freezerbox.chores.scanned import in_the_way
     from freezerbox.reading.lines import Asked
 
-    if finished:
-        return True
     talking = at_terminal() and not quiet
     if talking:
         open_look = chore.look_of(kitchen, place)
@@ -137,7 +144,7 @@ def _scan(kitchen: Kitchen, place: Place, *, quiet: bool, finished: bool) -> boo
         say(f"Counting {loose.place_words(place)}: scan {there}. undo forgets the last, done ends.")
         if open_look.seen:
             say(f"Going on: {count(len(open_look.seen), 'package')} seen before.")
-    last = ""
+    last, troubled = "", False
     for raw in _lines("count: " if talking else ""):
         try:
             with kitchen.book.told():
@@ -145,7 +152,7 @@ def _scan(kitchen: Kitchen, place: Place, *, quiet: bool, finished: bool) -> boo
                 if line.asked is Asked.NOTHING:
                     continue
                 if line.asked is Asked.DONE:
-                    return True
+                    return True, troubled
                 if line.asked is Asked.UNDO:
                     forgotten = chore.unsee(kitchen.afresh(), place)
                     words = f"{show_code(forgotten)} not seen." if forgotten else "Nothing seen yet."
@@ -154,10 +161,11 @@ def _scan(kitchen: Kitchen, place: Place, *, quiet: bool, finished: bool) -> boo
                 if not quiet:
                     answer(words)
         except BookTrouble as error:
+            troubled = True
             note(in_the_way(error, raw).message)
         except FreezerboxError as error:
             note(error.message)
-    return False
+    return False, troubled
 
 
 def see_line(kitchen: Kitchen, place: Place, text: str, last: str) -> tuple[str, str]:
@@ -167,19 +175,21 @@ def see_line(kitchen: Kitchen, place: Place, text: str, last: str) -> tuple[str,
     """
     from freezerbox.chores.count_lots import meant_here
     from freezerbox.chores.count_words import A_LOT, saw_words, seen_line
+    from freezerbox.chores.header import whole_number
     from freezerbox.chores.move import is_number
     from freezerbox.chores.rows import Rows
     from freezerbox.chores.take import read_code
+    from freezerbox.chores.units import MOST_OF_A_LOT, number_behind, units_of
 
-    bare = text.strip()
-    head, _, tail = bare.partition(" ")
-    tail = tail.strip()
-    if last and bare.isascii() and is_number(bare):
-        counted = chore.see(kitchen, place, [last], number=int(bare))
+    said = number_behind(text)
+    if last and is_number(said):
+        counted = chore.see(kitchen, place, [last], number=int(said))
         return last, saw_words(kitchen.afresh(), counted, last)
-    if tail.isascii() and is_number(tail):
-        code = meant_here(kitchen, place, read_code(kitchen, head))
-        counted = chore.see(kitchen, place, [code], number=int(tail))
+    text, number = units_of(text)
+    if number is not None:
+        whole_number(str(number or 1), "packages", MOST_OF_A_LOT)  # None of a lot is a count, too.
+        code = meant_here(kitchen, place, read_code(kitchen, text))
+        counted = chore.see(kitchen, place, [code], number=number)
         return code, saw_words(kitchen.afresh(), counted, code)
     code = meant_here(kitchen, place, read_code(kitchen, text))
     if code in chore.look_of(kitchen, place).seen and (rows := Rows(kitchen).of_codes([code])):

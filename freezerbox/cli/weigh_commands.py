@@ -49,20 +49,25 @@ def weigh(
             return
         if code:
             raise InputError(f"Give the weight too: freezerbox weigh {code} 1.02", value=code)
-        _Lines(kitchen=kitchen, yes=yes, as_json=as_json).read()
+        lines = _Lines(kitchen=kitchen, yes=yes, as_json=as_json)
+        lines.read()
+        if lines.troubled:
+            raise typer.Exit(BookTrouble.exit_code)
 
 
 @dataclass
 class _Lines:
     """Labels and weights as they come, a line each.
 
-    kitchen: as the session began.  waiting: code of the label that waits for its weight, or "".
+    kitchen: as the session began.  waiting: code of the label that waits for its weight, or "".  troubled: a line
+    met trouble with the book.
     """
 
     kitchen: Kitchen
     yes: bool
     as_json: bool
     waiting: str = ""
+    troubled: bool = False
 
     def __post_init__(self) -> None:
         self.talking = at_terminal()
@@ -89,6 +94,7 @@ class _Lines:
                         continue
                     self._answer(line)
             except BookTrouble as error:
+                self.troubled = True
                 note(in_the_way(error, raw).message)
             except FreezerboxError as error:
                 note(error.message)

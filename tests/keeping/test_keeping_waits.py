@@ -219,3 +219,4 @@ def test_counting_and_weighing_outlast_another_program(
     result = house.call(*words, stdin=typed())
     assert f"{codes[1]}{' 1.1' if words == ('weigh',) else ''}: NOT DONE. Another program holds" in result.said
     assert codes_in(result.out)[:2] == [codes[0], codes[2]], "the next one has its turn"
+    assert result.status == 3

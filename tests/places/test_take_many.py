@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from tests.cli.process import House
@@ -105,7 +107,7 @@ def test_several_lots_each_with_its_number_leave_as_one_act(lots: House, command
         assert [left(lots, code) for code in (tubes, duck, links)] == [72, 1, 6]
 
 
-BEHIND = [("*2",), ("x2",), ("X2",), ("*", "2"), ("x", "2")]
+BEHIND = [("*2",), ("x2",), ("X2",), ("*", "2"), ("x", "2"), ("2x",), ("2*",), ("2", "x"), ("2 x",)]
 
 
 @pytest.mark.parametrize("behind", BEHIND, ids=" ".join)
@@ -129,10 +131,26 @@ def test_times_behind_a_code_with_a_space_is_so_many_of_it(lots: House, behind: 
 def test_a_number_that_cannot_be_takes_none_of_the_others(lots: House, number: str) -> None:
     tubes, duck = codes(lots, "rabbit")[0], codes(lots, "duck")[0]
     for command in (("take",), ("discard",), ("lost",), ("give", "--to", "Ann", "--yes")):
-        for typed in (number, f"*{number}"):
+        for typed in (number, f"*{number}", f"x{number}", f"{number}x"):
             said = lots.refused(command[0], duck, tubes, typed, *command[1:])
             assert said.status == 2
             assert f"'{number}' is not a number of packages" in said.said
+
+
+def test_a_number_that_cannot_be_moves_nothing(lots: House) -> None:
+    tubes = codes(lots, "rabbit")[0]
+    assert "'99999' is not a number of packages" in lots.refused("move", tubes, "x99999", "--to", "shed").said
+
+
+def test_a_line_of_a_session_says_how_many_in_any_of_the_ways(lots: House) -> None:
+    tubes = codes(lots, "rabbit")[0]
+    scanned = lots.ok("scan", "--json", stdin=f"{tubes} 2\n{tubes} 2x\n{tubes} *2\n{tubes} x99999\n").json_lines
+    assert [line["outcome"] for line in scanned] == ["taken", "taken", "taken", "refused"]
+    assert left(lots, tubes) == 66
+    lines = f"{tubes} 3\n{tubes} 4x\n5\n{tubes}*6\n7 x\n{tubes} x99999\n"
+    counted = lots.run("count", "Garage chest", stdin=lines)
+    assert re.findall(r"(\d+) COUNTED, 66 LISTED", counted.told) == list("34567")
+    assert "'99999' is not a number of packages" in counted.said
 
 
 def test_where_a_number_means_nothing_it_is_said(lots: House) -> None:
