@@ -20,6 +20,15 @@ def live_symbols(book: Book) -> tuple[tuple[str, str, int], ...]:
     return tuple((row[0], row[1], row[2]) for row in rows)
 
 
+def unprinted(book: Book) -> tuple[str, ...]:
+    """Codes of the packages in the freezer, or spare, for which no label was printed."""
+    rows = book.connection.execute(
+        "SELECT s.code FROM package_state s WHERE s.state IN ('frozen', 'spare') "
+        "AND NOT EXISTS (SELECT 1 FROM label l WHERE l.code = s.code AND l.void = 0)"
+    )
+    return tuple(row[0] for row in rows)
+
+
 def printed_banners(book: Book) -> dict[str, str]:
     """Hold banner of the latest printed label, by package code; "" for a label without one."""
     rows = book.connection.execute("SELECT code, banner FROM label WHERE void = 0 ORDER BY id")

@@ -9,6 +9,9 @@ from operator import eq
 
 from freezerbox.book import printouts
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.label_words import content_of
+from freezerbox.chores.rows import Rows
+from freezerbox.core.records import State
 from freezerbox.labels.content import LabelContent
 from freezerbox.labels.symbols import qr_modules, qr_symbol
 from freezerbox.reading.grid import alike, data_bits
@@ -22,15 +25,23 @@ _MASKS = range(8)  # ISO/IEC 18004, 7.8.2
 
 
 def known_symbols(kitchen: Kitchen) -> Known:
-    """Every symbol that was printed for a package in the freezer, or spare."""
-    return _known(printouts.live_symbols(kitchen.book))
+    """Every symbol on a label of a package in the freezer, or spare; what was not printed, as it would be drawn.
+
+    A drawing that was only looked at, or one that a printer failed over, may have been printed by hand all the same.
+    """
+    return Known(lambda: _expected((*printouts.live_symbols(kitchen.book), *_as_drawn(kitchen))))
+
+
+def _as_drawn(kitchen: Kitchen) -> list[tuple[str, str, int]]:
+    wanted = set(printouts.unprinted(kitchen.book))
+    rows = [row for row in Rows(kitchen).all(State.FROZEN, State.SPARE) if row.code in wanted] if wanted else []
+    contents = keep_apart(kitchen, [content_of(kitchen, row) for row in rows])
+    return [(one.code, one.symbol_text, qr_symbol(one.symbol_text, mask=one.mask).mask) for one in contents]
 
 
 @lru_cache(maxsize=2)
-def _known(printed: tuple[tuple[str, str, int], ...]) -> Known:
-    return Known(
-        lambda: [Expected(code=code, text=text, modules=qr_modules(text, mask=mask)) for code, text, mask in printed]
-    )
+def _expected(symbols: tuple[tuple[str, str, int], ...]) -> tuple[Expected, ...]:
+    return tuple(Expected(code=code, text=text, modules=qr_modules(text, mask=mask)) for code, text, mask in symbols)
 
 
 def keep_apart(kitchen: Kitchen, contents: Sequence[LabelContent]) -> list[LabelContent]:

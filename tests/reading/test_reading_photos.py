@@ -13,7 +13,7 @@ import pytest
 from PIL import Image, ImageChops, ImageDraw
 
 from freezerbox.book import printouts
-from freezerbox.chores import label, take, tonight
+from freezerbox.chores import label, pack, take, tonight
 from freezerbox.chores.header import Words
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.label_words import content_of
@@ -92,8 +92,31 @@ def test_recognised_through_frost(
     assert json.loads(capsys.readouterr().out)["photos"][0]["codes"] == []
 
 
-def test_only_what_was_printed_and_is_there_is_expected(stocked: Stocked, tmp_path: Path) -> None:
-    assert known_symbols(stocked.kitchen).expected == ()
+def test_a_drawing_only_looked_at_and_printed_by_hand_is_recognised(stocked: Stocked, tmp_path: Path) -> None:
+    how = label.How(to=tmp_path / "look.png", stock=STOCK, look=True)
+    drawn = label.print_new(stocked.kitchen, how)
+    with Image.open(drawn.page_files[5]) as picture:
+        one = Printed(picture=picture.convert("L"), width_mm=50.8, height_mm=25.4, module_mm=0.6255)
+    assert printouts.live_symbols(stocked.book) == ()
+    ((_, (seen,)),) = look_at_photos(stocked.kitchen, [frosted(one, tmp_path / "lump.jpg")])
+    assert (seen.code, seen.symbol.how) == (drawn.rows[5].code, "matched")
+    assert printouts.live_symbols(stocked.book) == ()
+
+
+def test_what_is_expected_before_printing_is_what_is_printed(kitchen: Kitchen, tmp_path: Path) -> None:
+    """Text and mask alike, also of those whose mask keeps them unlike the others."""
+    words, how = Words(cut="ground", species="beef"), label.How(to=tmp_path / "ahead.png", stock=STOCK)
+    pack.write(kitchen, pack.prepare(kitchen, words, ["1"] * 60))
+    assert len(printouts.unprinted(kitchen.book)) == 60
+    before = {(one.code, one.text, one.modules) for one in known_symbols(kitchen.afresh()).expected}
+    label.print_new(kitchen.afresh(), how)
+    symbols = printouts.live_symbols(kitchen.book)
+    assert before == {(code, text, qr_modules(text, mask=mask)) for code, text, mask in symbols}
+    assert any(mask != qr_symbol(text).mask for _, text, mask in symbols)
+    assert printouts.unprinted(kitchen.book) == ()
+
+
+def test_only_what_is_there_is_expected(stocked: Stocked, tmp_path: Path) -> None:
     labels(stocked, tmp_path)
     kitchen = stocked.kitchen.afresh()
     assert {one.code for one in known_symbols(kitchen).expected} == set(stocked.codes)
