@@ -13,7 +13,7 @@ from freezerbox.chores.people import find_person, remember
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import find_row, read_day, refuse_gone
 from freezerbox.chores.units import number_of, units_of
-from freezerbox.chores.wording import coded_line, count, holds_words, package_line
+from freezerbox.chores.wording import coded_line, count, holds_words, of_lot_words, package_line, stay_words
 from freezerbox.core.code import show_code
 from freezerbox.core.lineage import says_detected
 from freezerbox.core.records import Reason, State
@@ -176,10 +176,10 @@ def _remembered(kitchen: Kitchen, giver: Giver) -> Giver:
 
 
 def gift_line(kitchen: Kitchen, gift: Gift) -> str:
-    """A gift in a line, with the hold that goes with it."""
-    number = f" x{gift.number}" if gift.number > 1 else ""
+    """A gift in a line, with the hold that goes with it, and how many of a lot stay."""
+    number, left = of_lot_words(gift.row, gift.number), stay_words(gift.row, gift.number)
     held = f" - ON HOLD: {holds_words(gift.row.holds, kitchen.today)}" if gift.row.holds else ""
-    return f"{show_code(gift.row.code)}  {package_line(kitchen, gift.row)}{number}{held}"
+    return f"{show_code(gift.row.code)}  {package_line(kitchen, gift.row)}{number}{held}{left}{'.' if left else ''}"
 
 
 def held_guidance(gifts: Iterable[Gift]) -> str:

@@ -15,7 +15,7 @@ from freezerbox.chores.naming import alike, said_by, same_name
 from freezerbox.chores.rows import Row, Rows, totals
 from freezerbox.chores.take import find_row, read_day, refuse_gone
 from freezerbox.chores.units import number_behind, units_of
-from freezerbox.chores.wording import coded_line, packs_and_weight
+from freezerbox.chores.wording import coded_line, of_lot_words, packs_and_weight
 from freezerbox.core.code import compact, looks_like_code, show_code
 from freezerbox.core.records import Freezer, Place, State
 from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, InvalidCode, Refused, UnknownRecord
@@ -321,7 +321,10 @@ def _what(kitchen: Kitchen, rows: Sequence[Row], baskets: Sequence[Place]) -> st
     if baskets:
         names = " and ".join(basket.name for basket in baskets)
         return f"{names} with {packs_and_weight(kitchen, totals(rows))}" if rows else names
-    return coded_line(kitchen, rows[0]) if len(rows) == 1 else packs_and_weight(kitchen, totals(rows))
+    if len(rows) == 1:
+        all_of_it = of_lot_words(rows[0], rows[0].package.state.quantity)
+        return f"{coded_line(kitchen, rows[0])}" + (f"{all_of_it}," if all_of_it else "")
+    return packs_and_weight(kitchen, totals(rows))
 
 
 def _id(place: Place | None) -> int | None:

@@ -15,7 +15,7 @@ from freezerbox.chores.move import find_target
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.take import ALLOWED_ON_HOLD, find_row, held_words, read_day, refuse_gone
 from freezerbox.chores.units import units_of, with_numbers
-from freezerbox.chores.wording import coded_line, count, pieces_words
+from freezerbox.chores.wording import coded_line, count, of_lot_words, package_line, pieces_words, stay_words
 from freezerbox.core.code import compact, show_code
 from freezerbox.core.records import Package, Reason, State
 from freezerbox.errors import Held, InputError, Refused
@@ -76,16 +76,15 @@ def split_off(
     day = read_day(kitchen, on)
     after_all_else(kitchen, row, day, "split")
     where = f" to {target.words}" if target else ""
+    done = f"moved{where}" if target else "split"
     words = f"split {wanted} off lot {show_code(row.code)}{where}"
     with kitchen.book.act("split", day, request_id=request_id, words=words) as act:
         state = row.package.state
         freezer_id = target.freezer.id if target else state.freezer_id
         place_id = (target.place.id if target.place else None) if target else state.place_id
         code = part_off(kitchen, act, row, wanted, freezer_id, place_id)
-    return _answer(
-        kitchen, row, [code], f"{coded_line(kitchen, row)}: {quantity - wanted} stay, {wanted} under "
-        f"{show_code(code)}{where}.",
-    )  # fmt: skip
+    message = f"{show_code(row.code)}  {done}: {package_line(kitchen, row)}{of_lot_words(row, wanted)}"
+    return _answer(kitchen, row, [code], f"{message}, now {show_code(code)}{stay_words(row, wanted)}.")
 
 
 def some_of_a_lot(kitchen: Kitchen, texts: Sequence[str]) -> tuple[str, str] | None:

@@ -22,7 +22,9 @@ from freezerbox.chores.wording import (
     gone_words,
     holds_words,
     is_reserved,
+    of_lot_words,
     package_line,
+    stay_words,
     was_pulled,
 )
 from freezerbox.core.code import parse_code, rejoined, show_code
@@ -201,7 +203,7 @@ def what_leaves(
         day=day,
         way=way_out(kitchen, row, day, number),
         number=number,
-        words=f"{said}: {package_line(kitchen, row)}" + (f", {number} of them" if number > 1 else ""),
+        words=f"{said}: {package_line(kitchen, row)}{of_lot_words(row, number)}",
     )
 
 
@@ -217,10 +219,10 @@ def done_of(kitchen: Kitchen, leaving: Leaving) -> Done:
     message = f"{show_code(row.code)}  {leaving.words}"
     if row.where:
         message += f" ({row.where})"
-    if left:
-        message += f". {left} left"
     if leaving.way.by:
         message += f". None left since {short_date(leaving.way.by.happened_on, today=kitchen.today)}"
+    else:
+        message += stay_words(row, leaving.number)
     # Of what is on hold, nobody is to think that an older one would have done.
     hint = _older(kitchen, row) if leaving.reason is Reason.EATEN and not row.holds else ""
     after = leaving.rows.of_codes([row.code])[0] if left or leaving.way.gone else leaving.gone

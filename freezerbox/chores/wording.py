@@ -182,6 +182,17 @@ def coded_line(kitchen: Kitchen, row: Row) -> str:
     return f"{show_code(row.code)}  {package_line(kitchen, row)}"
 
 
+def of_lot_words(row: Row, number: int) -> str:
+    """``, 2 of them``: how many of a lot something was done to, ``row`` as it was before; "" of a single package."""
+    return f", {number} of them" if row.package.state.quantity > 1 else ""
+
+
+def stay_words(row: Row, number: int) -> str:
+    """``. 3 left``, or ``. None left``: what is there of a lot without ``number`` of it; "" of a single package."""
+    quantity = row.package.state.quantity
+    return f". {quantity - number or 'None'} left" if quantity > 1 else ""
+
+
 def age_words(months: int) -> str:
     """``14 months``, ``this month``."""
     return "under a month" if months < 1 else count(months, "month")

@@ -8,9 +8,10 @@ import typer
 
 from freezerbox.chores import move as chore
 from freezerbox.chores.rows import as_json as row_json
-from freezerbox.chores.wording import coded_line
+from freezerbox.chores.wording import coded_line, of_lot_words
 from freezerbox.cli.options import AsJson, Codes, kitchen_of
 from freezerbox.cli.output import note, say, say_json
+from freezerbox.core.code import show_code
 from freezerbox.core.records import Reason
 
 if TYPE_CHECKING:
@@ -61,8 +62,7 @@ def move(
             say(moved.message)
             if len(moved.rows) > 1:
                 for row in moved.rows[:MOST_LISTED]:
-                    quantity = row.package.state.quantity
-                    say(f"  {coded_line(kitchen, row)}" + (f" x{quantity}" if quantity > 1 else ""))
+                    say(f"  {coded_line(kitchen, row)}{of_lot_words(row, row.package.state.quantity)}")
                 if len(moved.rows) > MOST_LISTED:
                     say(f"  ... and {len(moved.rows) - MOST_LISTED} more")
             for _, why in moved.refused:
@@ -77,7 +77,7 @@ def _say_split(done: Split, *, as_json: bool) -> None:
         say_json({"done": [row_json(row) for row in done.rows], "refused": [], "before": row_json(done.before)})
         return
     say(done.message)
-    say("They need a label of their own: freezerbox label")
+    say(f"{show_code(done.rows[0].code)} needs a label of its own: freezerbox label")
 
 
 def discard(ctx: typer.Context, codes: Codes, on: On = "", as_json: AsJson = False) -> None:

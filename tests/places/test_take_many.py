@@ -171,3 +171,24 @@ def test_when_nothing_can_be_done_nothing_is_written(lots: House) -> None:
     lots.ok("take", one, two)
     assert lots.refused("take", one, two).status == 1
     assert lots.refused("take", "K7P-3MU", "zzz-zz9").status == 2
+
+
+def test_what_is_done_to_some_of_a_lot_is_said_alike(lots: House) -> None:
+    """How many of them, and how many are left; of all that are left, and of a single package, no more than that."""
+    (tubes,), duck = codes(lots, "rabbit"), codes(lots, "duck")[0]
+    shown = f"{tubes[:3]}-{tubes[3:]}" if "-" not in tubes else tubes
+    there = 72
+    for number, command in ((1, ("take",)), (2, ("discard",)), (3, ("give", "--to", "Ann", "--yes")), (1, ("lost",))):
+        there -= number
+        said = lots.ok(command[0], tubes, str(number), *command[1:]).told
+        assert re.search(rf"{shown} .*, {number} of them( \(.*\))?\. {there} left\.", said), said
+        assert "of them" not in lots.ok(command[0], duck, *command[1:]).told
+        lots.ok("undo")
+    assert f"{shown}  split: " in (parted := lots.ok("split", tubes, "--off", "2").out)
+    assert re.search(rf", 2 of them, now \w{{3}}-\w{{3}}\. {there - 2} left\.", parted)
+    moved = lots.ok("move", tubes, "1", "--to", "Garage chest").told
+    assert re.search(
+        rf"{shown} +moved to Garage chest: .*, 1 of them, now (\w{{3}}-\w{{3}})\. {there - 3} left\.", moved
+    )
+    assert re.search(r"\w{3}-\w{3} needs a label of its own: freezerbox label$", moved.strip())
+    assert f", {there - 3} of them. None left." in lots.ok("give", tubes, str(there - 3), "--to", "Ann").told
