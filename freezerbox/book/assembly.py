@@ -5,20 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from freezerbox.book.answers import BY_CODE, Naming, Rename, said_in
 from freezerbox.book.both import emptied, movement
-from freezerbox.book.joining import DAYS, FOLLOWING, NAMED, OWN_SETTINGS, Clash, Key, Side, Union, name_key, ranked
+from freezerbox.book.joining import DAYS, FOLLOWING, OWN_SETTINGS, Union, ranked, ruled
 from freezerbox.book.schema import CHANGEABLE, OVERRULED
+from freezerbox.book.sides import Clash, Key, Side
 from freezerbox.book.transfer import Row, Value
 from freezerbox.book.values import number
 from freezerbox.core.fold import fold, fold_all, in_order
 from freezerbox.core.records import Reason, State
 
 _WITHOUT_ACT = ("act", "meta", "setting", "package_state")
-_BY_CODE = ("animal", "batch")
-"""Records whose name is their code and never changes; others are renamed by a change like any other."""
-
-Rename = dict[tuple[str, str], str]
-"""Table and name in small letters -> what it is called in the joined book."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,13 +44,13 @@ class Assembly:
     place_of: dict[str, int] = field(default_factory=dict)
     numbers: dict[Key, int] = field(default_factory=dict)
     alias: dict[Key, Key] = field(default_factory=dict)
-    renames: dict[int, Rename] = field(default_factory=dict)
+    better: set[str] = field(default_factory=set)
+    naming: Naming = field(init=False)
 
     def rows(self) -> list[tuple[str, Row]]:
         """Every row of the joined book."""
         self.place_of = {uid: place for place, uid in enumerate(self.union.acts, start=1)}
-        self._find_aliases()
-        self._find_renames()
+        self._find_names()
         tables = [table for table in self.mine.rows if table not in _WITHOUT_ACT]
         ordered = {table: self._in_order(table) for table in tables}
         for entries in ordered.values():
@@ -70,59 +67,28 @@ class Assembly:
 
     # -- which rows --------------------------------------------------------------------------------------------------
 
-    def _find_aliases(self) -> None:
-        """Records said to be one: the one whose act came first stays, whichever book is joined into which."""
-        for clash in self.union.clashes:
-            if clash.kind == "name" and clash.name.lower() in self.decided.same:
-                pair = [(self.mine, clash.subject), (self.other, (clash.subject[0], clash.other))]
-                pair.sort(key=lambda one: self.place_of[one[0].act_of(one[0].row_of[one[1]])])
-                self.alias[pair[1][1]] = pair[0][1]
-            if clash.kind == "twice":
-                own, others = clash.subject, ("package", clash.other)
-                if clash.name in self.decided.ours:
-                    self.alias[others] = own
-                else:
-                    self.alias[own] = others
-        for side, lacking in ((self.mine, self.other), (self.other, self.mine)):
-            acts = set(lacking.uid_of.values())
-            for table in (*NAMED, "package"):
-                gone = [
-                    (key, row)
-                    for key, row in side.keys.get(table, ())
-                    if key not in lacking.row_of and side.act_of(row) in acts
-                ]
-                # Said to be one when the other book was joined before: that book goes on without it.
-                for key, row in gone:
-                    kept = _instead(side, lacking, table, row)
-                    if kept is not None:
-                        self.alias[key] = (table, str(kept["uid"]))
-
-    def _find_renames(self) -> None:
-        mine: Rename = {}
-        other: Rename = {}
-        for clash in self.union.clashes:
-            table = clash.subject[0]
-            if clash.kind == "name" and table in _BY_CODE and clash.name.lower() in self.decided.renamed:
-                name = str(self.other.row_of[table, clash.other][NAMED[table]])
-                other[table, name.lower()] = self.decided.renamed[clash.name.lower()]
-        for table in _BY_CODE:
-            for key, row in self.mine.keys.get(table, ()):
-                theirs = self.other.row_of.get(key)
-                if theirs is None or row[NAMED[table]] == theirs[NAMED[table]]:
-                    continue
-                # Renamed when one of the books was joined before: the one that has another of the old name.
-                old, new = str(row[NAMED[table]]), str(theirs[NAMED[table]])
-                if any(str(one[NAMED[table]]).lower() == old.lower() for one in self.other.named(table)):
-                    mine[table, old.lower()] = new
-                else:
-                    other[table, new.lower()] = old
-        for side, renames in ((self.mine, mine), (self.other, other)):
-            for key, kept in self.alias.items():
-                lost = side.row_of.get(key)
-                keeper = self.mine.row_of.get(kept) or self.other.row_of.get(kept)
-                if lost is not None and keeper is not None and key[0] in _BY_CODE:
-                    renames[key[0], str(lost[NAMED[key[0]]]).lower()] = str(keeper[NAMED[key[0]]])
-        self.renames = {id(self.mine): mine, id(self.other): other}
+    def _find_names(self) -> None:
+        """Which records are one, and what each is called."""
+        self.naming = Naming(
+            ours=self.mine,
+            theirs=self.other,
+            place_of=self.place_of,
+            clashes=self.union.clashes,
+            same=self.decided.same,
+            renamed=self.decided.renamed,
+            decided=self.decided.ours,
+        )
+        self.alias = self.naming.alias
+        self.better = self.naming.tells_apart()
+        twice = {clash.name: clash.name in self.decided.ours for clash in self.union.clashes if clash.kind == "twice"}
+        ruled_here = ruled(self.mine, set(self.mine.uid_of.values()) - set(self.other.uid_of.values()))
+        own = {str(row["code"]): ("package", str(row["uid"])) for row in self.mine.rows["package"]}
+        for row in self.other.rows["package"]:
+            code = str(row["code"])
+            here, there = own.get(code, ()), ("package", str(row["uid"]))
+            if here and here != there:
+                lost, kept = (there, here) if twice.get(code, code in ruled_here) else (here, there)
+                self.alias[lost] = kept
 
     def _in_order(self, table: str) -> list[tuple[Key, Row, Side]]:
         """Each row of the union once, in the order of its acts; those that are another one left out."""
@@ -130,7 +96,7 @@ class Assembly:
         for side in (self.mine, self.other):
             for turn, (key, row) in enumerate(side.keys.get(table, ())):
                 act = side.act_of(row)
-                if side is self.other and act not in self.union.new:
+                if side is not (self.other if act in self.union.new or act in self.better else self.mine):
                     continue
                 if key in self.alias or self._voids_a_lost_one(side, table, row):
                     continue
@@ -170,9 +136,7 @@ class Assembly:
         return self._number_of(side.key_of[table, number(old)])
 
     def _number_of(self, key: Key) -> int:
-        while key in self.alias:
-            key = self.alias[key]
-        return self.numbers[key]
+        return self.numbers[self.naming.final(key)]
 
     def _row(self, table: str, key: Key, original: Row, side: Side) -> dict[str, Value]:
         row = dict(original)
@@ -184,20 +148,12 @@ class Assembly:
                 row[column] = self._new_id(side, to, row[column])
         if table == "change" and CHANGEABLE.get(str(row["subject_kind"]), ("",))[0] == "id":
             row["subject"] = str(self._number_of(side.subject(str(row["subject_kind"]), str(row["subject"]))))
-        self._rename(self.renames[id(side)], table, row)
+        self._rename(self.naming.renames[id(side)], table, row)
         return row
 
     def _rename(self, renames: Rename, table: str, row: dict[str, Value]) -> None:
         """Give animals and batches their new codes, wherever a row says one."""
-        said = {
-            "animal": ("animal", "code"),
-            "batch": ("batch", "code"),
-            "package": ("batch", "batch"),
-            "batch_step": ("batch", "batch"),
-            "cost": (str(row.get("subject_kind")), "subject"),
-        }.get(table)
-        if table == "lineage" and row["kind"] in _BY_CODE:
-            said = (str(row["kind"]), "name")
+        said = said_in(table, row)
         if said:
             row[said[1]] = renames.get((said[0], str(row[said[1]]).lower()), row[said[1]])
         if table == "change" and (row["subject_kind"], row["field"]) == ("package", "batch"):
@@ -219,21 +175,35 @@ class Assembly:
                 self._settle_package(found["movement"], clash.name, winner, loser, act)
                 self._overrule(found, clash.name, loser, act)
                 if clash.kind == "twice":
-                    self._settle_origin(found, clash.name, loser, act)
-                    self._settle_own_facts(found["change"], clash.name, winner, loser, act)
+                    self._settle_origin(found, clash, winner, act)
+                    self._settle_own_facts(found["change"], clash.name, winner, act)
                 if clash.filled:
-                    self._settle_own_facts(found["change"], clash.name, winner, loser, act, DAYS)
+                    self._settle_own_facts(found["change"], clash.name, winner, act, DAYS)
             elif clash.kind == "fact":
                 self._settle_fact(found["change"], clash, winner, act)
             elif clash.kind == "origin":
-                self._settle_origin(found, clash.subject[0], loser, act)
-            elif clash.subject[0] not in _BY_CODE and clash.name.lower() in self.decided.renamed:
+                self._settle_origin(found, clash, winner, act)
+            elif clash.kind == "answer":
+                self._settle_names(found["change"], clash, winner, act)
+            elif clash.subject[0] not in BY_CODE and clash.key in self.decided.renamed:
                 row = self._number_of((clash.subject[0], clash.other))
                 old = self.other.row_of[clash.subject[0], clash.other]["name"]
-                new = self.decided.renamed[clash.name.lower()]
+                new = self.decided.renamed[clash.key]
                 _change(found["change"], act, clash.subject[0], str(row), "name", old, new)
+        for said in self.naming.rows():
+            found["change"].append({**said, "id": len(found["change"]) + 1, "act_id": act})
         if len(found["movement"]) + len(found["change"]) > before:
             found["act"].append({**self.join_act, "id": act})
+
+    def _settle_names(self, changes: list[dict[str, Value]], clash: Clash, winner: Side, act: int) -> None:
+        """Have both go by the names that the winner gave them; those that go by a code follow by themselves."""
+        table = clash.subject[1]
+        for uid in clash.subject[2].split():
+            row = winner.row_of.get((table, uid))
+            if table not in BY_CODE and row is not None:
+                number_here = str(self._number_of((table, uid)))
+                of_it = [one["new"] for one in changes if _about(one) == (table, number_here, "name")]
+                _change(changes, act, table, number_here, "name", of_it[-1] if of_it else row["name"], row["name"])
 
     def _only(self, side: Side) -> set[int]:
         """Numbers of the acts that one book alone has."""
@@ -302,11 +272,9 @@ class Assembly:
         subject = str(self._number_of(key)) if CHANGEABLE.get(kind, ("",))[0] == "id" else key[-1]
         own = self._only(winner)
         for one in (name, FOLLOWING.get(name)):
-            of_it = [
-                row for row in changes if (row["subject_kind"], row["subject"], row["field"]) == (kind, subject, one)
-            ]
+            of_it = [row for row in changes if _about(row) == (kind, subject, one)]
             held = [row for row in of_it if row["act_id"] in own]
-            if held and of_it[-1]["new"] != held[-1]["new"]:
+            if held:
                 _change(changes, act, kind, subject, str(one), of_it[-1]["new"], held[-1]["new"])
 
     def _settle_own_facts(
@@ -314,7 +282,6 @@ class Assembly:
         changes: list[dict[str, Value]],
         code: str,
         winner: Side,
-        loser: Side,
         act: int,
         only: Sequence[str] = (),
     ) -> None:
@@ -322,21 +289,26 @@ class Assembly:
 
         ``only``: fields; none for all.
         """
-        away = self._only(loser)
         own = next(row for row in winner.rows["package"] if row["code"] == code)
-        said: dict[str, tuple[Value, Value]] = {}
+        said: dict[str, Value] = {}
         for row in changes:
             if (row["subject_kind"], row["subject"]) == ("package", code) and (not only or row["field"] in only):
-                said[str(row["field"])] = (row["act_id"], row["new"])
-        for name, (by, value) in said.items():
-            if by in away and value != own[name]:
+                said[str(row["field"])] = row["new"]
+        for name, value in said.items():
+            # Days that go with a filled label are said in any case: the next join hears that they were decided.
+            if only or value != own[name]:
                 _change(changes, act, "package", code, name, value, own[name])
 
-    def _settle_origin(self, found: dict[str, list[dict[str, Value]]], code: str, loser: Side, act: int) -> None:
-        away = self._only(loser)
+    def _settle_origin(self, found: dict[str, list[dict[str, Value]]], clash: Clash, winner: Side, act: int) -> None:
+        """Say of each origin of a package whether it is one, as the winner has it."""
+        code = clash.subject[0] if clash.kind == "origin" else clash.name
+        own = {self.numbers[key]: row["void"] for key, row in winner.keys["lineage"] if row["child"] == code}
+        void = {row["subject"]: row["new"] for row in found["change"] if _about(row)[::2] == ("lineage", "void")}
         for row in found["lineage"]:
-            if row["child"] == code and row["act_id"] in away and not row["void"]:
-                _change(found["change"], act, "lineage", str(row["id"]), "void", 0, 1)
+            if row["child"] == code:
+                now, then = void.get(str(row["id"]), row["void"]), own.get(number(row["id"]), 1)
+                if clash.kind == "origin" or now != then:
+                    _change(found["change"], act, "lineage", str(row["id"]), "void", now, then)
 
     def _settings(self, changes: Sequence[Row]) -> Iterator[dict[str, Value]]:
         own = {str(row["key"]): row["value"] for row in self.mine.rows["setting"]}
@@ -346,15 +318,6 @@ class Assembly:
                 yield {"key": key, "value": joined.get(key, own.get(key))}
             elif key in own:
                 yield {"key": key, "value": own[key]}
-
-
-def _instead(side: Side, lacking: Side, table: str, row: Row) -> Row | None:
-    """The record that goes by the name of ``row`` in the book that has not got it."""
-    if table == "package":
-        return next((one for one in lacking.rows[table] if one["code"] == row["code"]), None)
-    wanted = name_key(side, table, row, frozenset())
-    named = {name_key(lacking, table, one, frozenset()): one for one in lacking.named(table)}
-    return named.get(wanted) or next((one for name, one in named.items() if name[1] == wanted[1]), None)
 
 
 def _change(
@@ -371,6 +334,10 @@ def _change(
             "new": new,
         }
     )
+
+
+def _about(change: Row) -> tuple[Value, Value, Value]:
+    return change["subject_kind"], change["subject"], change["field"]
 
 
 def _follow_changes(found: dict[str, list[dict[str, Value]]]) -> None:

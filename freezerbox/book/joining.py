@@ -3,55 +3,28 @@
 Acts are known by their uid; every row belongs to an act.  The order of the union keeps each book's own order and
 otherwise goes by when an act was recorded, then by uid, so that either book joined into the other gives the same.
 What two people decided differently is not decided here: it is found, and the caller says which side holds.
+``answers`` tells what becomes of that when the books meet again.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
 
+from freezerbox.book.answers import asked_again
 from freezerbox.book.both import Parted, all_true, filled, movement
-from freezerbox.book.schema import CHANGEABLE, OVERRULED
+from freezerbox.book.schema import ANSWERED, OVERRULED, SIGN
+from freezerbox.book.sides import NAMED, Clash, Key, Side, described, name_key
 from freezerbox.book.transfer import Row, Value
 from freezerbox.book.values import number
 from freezerbox.core.records import Movement, Reason, State
 
-Rows = Mapping[str, Sequence[Row]]
-"""The rows of a book by table."""
-Key = tuple[str, ...]
-"""A row wherever it is: its table and uid, or its table, the uid of its act and its turn within that act."""
-
-NAMED = {"freezer": "name", "person": "name", "animal": "code", "batch": "code", "place": "name"}
-"""Tables whose records go by a name that is unique in a book (of a place: in its freezer, so freezers come first)."""
 FOLLOWING = {"net_mg": "typed"}
 """Facts that another one carries with it: they are not asked about apart."""
 DAYS = ("packed_on", "first_frozen_on")
 """Facts of a spare label filled in both books that go with who filled it: they are not asked about apart."""
 OWN_SETTINGS = ("letter", "backup-to", "backup-last")
 """Settings that belong to one book and do not travel."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Clash:
-    """Something both books say differently.
-
-    kind: ``name`` (two records of one name), ``code`` (drawn in both, for different packages), ``twice`` (the label
-    of a stranger entered in both), ``package`` (it moved in both), ``origin`` (what it came of was corrected in both)
-    or ``fact`` (corrected in both).
-    name: what it is about, as people type it.  subject: the same for the program: a code; table and uid; table, uid
-    and field.  other: the uid of the other book's record, for a name.  ours, theirs: what each book says.
-    holds: ``ours`` or ``theirs`` where nobody need be asked, since the other book took its packing back; else "".
-    filled: whether it is about a spare label that both books filled; then its days go with it.
-    """
-
-    kind: str
-    name: str
-    subject: Key
-    ours: str
-    theirs: str
-    other: str = ""
-    holds: str = ""
-    filled: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,59 +39,6 @@ class Union:
     new: frozenset[str]
     clashes: tuple[Clash, ...]
     beside: tuple[str, ...] = ()
-
-
-@dataclass
-class Side:
-    """One book, with its rows findable by act and by uid."""
-
-    rows: Rows
-    uid_of: dict[int, str] = field(default_factory=dict)
-    keys: dict[str, list[tuple[Key, Row]]] = field(default_factory=dict)
-    key_of: dict[tuple[str, int], Key] = field(default_factory=dict)
-    row_of: dict[Key, Row] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        self.uid_of = {number(act["id"]): str(act["uid"]) for act in self.rows["act"]}
-        for table, rows in self.rows.items():
-            if not rows or "act_id" not in rows[0]:
-                continue
-            turns: dict[str, int] = {}
-            self.keys[table] = []
-            for row in rows:
-                act = self.act_of(row)
-                turns[act] = turns.get(act, -1) + 1
-                own = row.get("uid") or (row["code"] if table == "code" else None)
-                key = (table, str(own)) if own else (table, act, str(turns[act]))
-                self.keys[table].append((key, row))
-                self.row_of[key] = row
-                if "id" in row:
-                    self.key_of[table, number(row["id"])] = key
-
-    def order(self) -> list[Row]:
-        """Acts as this book recorded them."""
-        return sorted(self.rows["act"], key=lambda act: number(act["id"]))
-
-    def act_of(self, row: Row) -> str:
-        """The uid of the act a row belongs to."""
-        return self.uid_of[number(row["act_id"])]
-
-    def named(self, table: str) -> Iterator[Row]:
-        """Records of a table that are not void."""
-        return (row for row in self.rows.get(table, ()) if not row["void"])
-
-    def subject(self, kind: str, row_id: str) -> Key:
-        """What a change is about: the key of a record, or its table and its own name."""
-        by_number = kind in CHANGEABLE and CHANGEABLE[kind][0] == "id"
-        return self.key_of.get((kind, int(row_id)), (kind, row_id)) if by_number else (kind, row_id)
-
-
-def by_table(found: Iterable[tuple[str, Row]]) -> dict[str, list[Row]]:
-    """Rows grouped by table."""
-    grouped: dict[str, list[Row]] = {}
-    for table, row in found:
-        grouped.setdefault(table, []).append(row)
-    return grouped
 
 
 def union(ours: Side, theirs: Side, same: frozenset[str] = frozenset()) -> Union:
@@ -168,6 +88,9 @@ def _joined(ours: Sequence[Row], theirs: Sequence[Row]) -> list[str]:
 
 def _clashes(ours: Side, theirs: Side, mine: set[str], new: set[str], same: frozenset[str]) -> Iterable[Clash]:
     yield from _name_clashes(ours, theirs, same)
+    again = list(asked_again(ours, theirs, mine, new))
+    yield from again
+    pairs = {(clash.subject[1], uid, "name") for clash in again for uid in clash.subject[2].split()}
     yield from _code_clashes(ours, theirs, mine, new)
     twice = list(_entered_twice(ours, theirs, mine, new))
     yield from twice
@@ -175,8 +98,8 @@ def _clashes(ours: Side, theirs: Side, mine: set[str], new: set[str], same: froz
     packages = [clash for clash in _package_clashes(ours, theirs, mine, new) if clash.name not in done]
     yield from packages
     yield from _origin_clashes(ours, theirs, mine, new)
-    days = {("package", clash.name, day) for clash in packages if clash.filled for day in DAYS}
-    yield from (clash for clash in _fact_clashes(ours, theirs, mine, new) if clash.subject not in days)
+    asked = {("package", clash.name, day) for clash in packages if clash.filled for day in DAYS} | pairs
+    yield from (clash for clash in _fact_clashes(ours, theirs, mine, new) if clash.subject not in asked)
 
 
 def _name_clashes(ours: Side, theirs: Side, same: frozenset[str]) -> Iterable[Clash]:
@@ -198,19 +121,9 @@ def _name_clashes(ours: Side, theirs: Side, same: frozenset[str]) -> Iterable[Cl
                     name=f"{table} {row[column]}",
                     subject=(table, str(other["uid"])),
                     other=str(row["uid"]),
-                    ours=_described(other),
-                    theirs=_described(row),
+                    ours=described(other),
+                    theirs=described(row),
                 )
-
-
-def name_key(side: Side, table: str, row: Row, same: frozenset[str]) -> tuple[str, str]:
-    """A name in small letters, and for a place the freezer it is in: by name where two are said to be one."""
-    freezer = ""
-    if table == "place":
-        key = side.key_of["freezer", number(row["freezer_id"])]
-        name = f"freezer {side.row_of[key]['name']}".lower()
-        freezer = name if name in same else key[1]
-    return freezer, str(row[NAMED[table]]).lower()
 
 
 def _code_clashes(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> Iterable[Clash]:
@@ -237,10 +150,13 @@ def _entered_twice(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> I
     Of two books that drew one code, the one that took its packing back leaves the code to the other.
     """
     void = _void(ours), _void(theirs)
-    here = {str(row["code"]): row for row in ours.rows["package"] if ours.act_of(row) in mine}
+    decided = ruled(ours, mine) & ruled(theirs, new)
+    here = {str(row["code"]): row for row in ours.rows["package"]}
     for row in theirs.rows["package"]:
         own = here.get(str(row["code"]))
-        if own is not None and theirs.act_of(row) in new:
+        if own is None or own["uid"] == row["uid"]:
+            continue
+        if (ours.act_of(own) in mine and theirs.act_of(row) in new) or row["code"] in decided:
             gone = [own["code"] in codes for codes in void]
             # Of two that are both void either does, so long as it is the same one seen from either book.
             first = "ours" if str(own["uid"]) < str(row["uid"]) else "theirs"
@@ -253,6 +169,15 @@ def _entered_twice(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> I
                 ours=_packed(own),
                 theirs=_packed(row),
             )
+
+
+def ruled(side: Side, acts: Collection[str]) -> set[str]:
+    """Codes of the packages of which joins among ``acts`` said which book is right."""
+    return {
+        str(row["subject"])
+        for row in side.rows["change"]
+        if row["subject_kind"] == OVERRULED and side.act_of(row) in acts
+    }
 
 
 def _packed(row: Row) -> str:
@@ -296,16 +221,19 @@ def _origin_clashes(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> 
 
 
 def _origins(side: Side, acts: set[str]) -> dict[str, set[str]]:
-    """What packages are made of, where ``acts`` added to it afterwards."""
+    """What packages are made of, where ``acts`` added to it afterwards, or took from it."""
     packed = {str(row["code"]): side.act_of(row) for row in side.rows["package"]}
-    added = {
+    touched = {
         str(row["child"])
         for row in side.rows["lineage"]
         if side.act_of(row) in acts and packed.get(str(row["child"])) not in acts
     }
-    found: dict[str, set[str]] = {code: set() for code in added}
+    for row in side.rows["change"]:
+        if (row["subject_kind"], row["field"]) == ("lineage", "void") and side.act_of(row) in acts:
+            touched.add(str(side.row_of[side.subject("lineage", str(row["subject"]))]["child"]))
+    found: dict[str, set[str]] = {code: set() for code in touched - _void(side)}
     for row in side.named("lineage"):
-        if str(row["child"]) in added:
+        if str(row["child"]) in found:
             found[str(row["child"])].add(f"{row['kind']} {row['name']}")
     return found
 
@@ -328,8 +256,8 @@ def _corrected(side: Side, acts: set[str]) -> dict[Key, Value]:
     found: dict[Key, Value] = {}
     for row in sorted(side.rows["change"], key=lambda row: number(row["id"])):
         kind, subject = str(row["subject_kind"]), str(row["subject"])
-        if kind == OVERRULED:
-            # It follows from who is right about the package, which is asked by itself.
+        if kind in (OVERRULED, ANSWERED, SIGN) or (kind, row["field"]) == ("lineage", "void"):
+            # It follows from who is right about a package, a name or an origin, which is asked by itself.
             continue
         if side.act_of(row) in acts and not (kind == "setting" and subject in OWN_SETTINGS):
             found[*side.subject(kind, subject), str(row["field"])] = row["new"]
@@ -341,11 +269,6 @@ def _fact_name(side: Side, key: Key) -> str:
     row = side.row_of.get(key[:-1])
     name = str(row[NAMED[key[0]]]) if row and key[0] in NAMED else "/".join(key[1:-1])
     return " ".join((key[0], name, key[-1]))
-
-
-def _described(row: Row) -> str:
-    told = ("code", "name", "species", "sex_age", "what", "killed_on", "recipe", "made_on")
-    return ", ".join(str(row[column]) for column in told if row.get(column))
 
 
 def _step(side: Side, row: Row, parted: Parted, packed: bool) -> str:

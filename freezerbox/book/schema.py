@@ -283,6 +283,13 @@ OVERRULED = "overruled"
 """Kind of the changes by which a join says that a step counts for nothing: subject the code of the package, field the
 uid of the act, and 1 as long as it is so."""
 
+ANSWERED = "answered"
+"""Kind of the changes by which a join says what two of one name are: subject their table, field their uids."""
+
+SIGN = "sign"
+"""Kind of the changes by which a join says what the sign of a place means that is another one now: subject the code
+on the sign, field the uid of the place that it was, and the uid of the one it is."""
+
 _LATEST = """FROM movement m WHERE m.code = NEW.code ORDER BY m.happened_on DESC, m.id DESC LIMIT 1"""
 
 

@@ -12,8 +12,9 @@ from pathlib import Path
 from freezerbox.book import copying, joining, meta, transfer
 from freezerbox.book.assembly import Assembly, Decided
 from freezerbox.book.columns import schema_columns
-from freezerbox.book.joining import Clash, Side, Union
+from freezerbox.book.joining import Union
 from freezerbox.book.resigning import Resigned, part_signs
+from freezerbox.book.sides import Clash, Side, by_table
 from freezerbox.book.values import number
 from freezerbox.chores import safekeeping
 from freezerbox.chores.animals import animal_code
@@ -24,6 +25,7 @@ from freezerbox.chores.join_words import clash_words, shown, unique_words
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.loose_ends import unlisted
 from freezerbox.core.code import compact, show_code
+from freezerbox.core.names import alike
 from freezerbox.errors import BookTrouble, InputError, Refused
 
 
@@ -133,7 +135,7 @@ def _join(
 
 def _refuse_taken_back(joined: Sequence[tuple[str, transfer.Row]], mine: Side, their: Side, other: Path) -> None:
     """Raises: Refused for an animal that one book took back and of which the other has packages, with what helps."""
-    tables = joining.by_table(joined)
+    tables = by_table(joined)
     empty = {str(row["code"]) for row in tables["package_state"] if row["reason"] == "void"}
     origins = {
         str(row["name"])
@@ -178,7 +180,7 @@ def _merged(mine: Side, their: Side, assembly: Assembly, union: Union) -> Iterab
 
 
 def _side(found: Iterable[tuple[str, transfer.Row]]) -> Side:
-    return Side(rows={**{table: [] for table in schema_columns()}, **joining.by_table(found)})
+    return Side(rows={**{table: [] for table in schema_columns()}, **by_table(found)})
 
 
 def _meta(side: Side, key: str) -> transfer.Value:
@@ -200,8 +202,13 @@ def _join_act(mine: Side, their: Side, union: Union, decided: Decided) -> transf
         for clash in union.clashes
         if clash.kind != "name"
     ]
-    names = [f"{sorted(decided.same)} {sorted(decided.renamed.items())}"]
-    text = "\n".join([*sorted(rows), *sorted(said), *names])
+    names = []
+    for clash in union.clashes:
+        if clash.kind == "name":
+            first, second = sorted((clash.subject[1], clash.other))
+            to = f"{clash.other} {decided.renamed[clash.key]}" if clash.key in decided.renamed else "same"
+            names.append(f"{first} {second}: {to}")
+    text = "\n".join([*sorted(rows), *sorted(said), *sorted(names)])
     return {
         "id": None,
         "uid": hashlib.sha256(text.encode()).hexdigest()[:20],
@@ -298,11 +305,11 @@ def _refuse_same_codes(mine: Side, union: Union) -> None:
 
 
 def _name(words: str) -> str:
-    """A clash's name as people type it: small letters; a code without its hyphen."""
+    """A clash's name however it is typed; a code without its hyphen."""
     code = compact(words)
     if words.lower().startswith("package "):
         words = re.sub(r"\b(\w{3})-(\w{3})\b", r"\1\2", words)
-    return code.lower() if len(code) == 6 and " " not in words.strip() else " ".join(words.lower().split())
+    return code.lower() if len(code) == 6 and " " not in words.strip() else alike(words)
 
 
 def _new_name(old: str, new: str) -> str:

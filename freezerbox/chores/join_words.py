@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from datetime import date
 
-from freezerbox.book.joining import Clash
+from freezerbox.book.sides import Clash
 from freezerbox.chores.kitchen import OWN_WORD_PREFIX, Kitchen
 from freezerbox.chores.story import FIELD_WORDS
 from freezerbox.chores.wording import way_words
