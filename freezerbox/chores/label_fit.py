@@ -24,8 +24,10 @@ def unprinted(row: Row, why: LabelDoesNotFit) -> LabelDoesNotFit:
     if why.stocks[1:]:
         cures.append(f"  It fits on {' and '.join(why.stocks[1:])} too.")
     words, paper = str(why.facts.get("value", "")), why.facts.get("title", why.facts.get("stock"))
-    start = f"No label for {code} {row.cut_name}: its {name} {words!r} is too long for this label, "
-    message = "\n".join([f"{start}{paper}.", *cures])
+    start = f"No label for {code} {row.cut_name}: its {name} {words!r} is too long for this label, {paper}"
+    others = why.facts.get("beside")
+    beside = f",\nbeside {', '.join(others)}" if isinstance(others, tuple) and others else ""
+    message = "\n".join([f"{start}{beside}.", *cures])
     return LabelDoesNotFit(message, field=why.field, stocks=why.stocks, code=row.code, value=why.facts.get("value"))
 
 

@@ -13,6 +13,7 @@ from freezerbox.labels.content import (
     DROP_ORDER,
     DROP_ORDER_NO_TAB,
     FIELDS,
+    SHORTER,
     LabelContent,
     clean,
     field_tokens,
@@ -32,6 +33,14 @@ STRIP = "season_strip"
 ACROSS_A_ROOM_MM = 8.0
 """Chosen here, no source: capitals to be read from across the room; where a design has them, the cut keeps them
 before all else."""
+WANTED = ("note", "owner", "season", "pieces")
+"""What tells one pack of a cut from another, the least wanted first: for it a label is arranged otherwise."""
+_WORDS = (*WANTED, "cue", "run")
+_NEARLY = 0.7
+"""Of two arrangements the one that leaves off less is taken when its cut and month stand at least so high as a share
+of the other's."""
+_LOWER_MM = 2.0
+"""And its month so much lower at most: an edge strip keeps it at the edge."""
 _READS_WELL = 0.85
 """Letters narrowed to less than this share of their width are slow to read."""
 SEASONS = 4
@@ -114,7 +123,8 @@ def lay_out(content: LabelContent, stock: Stock, design: Design) -> Layout:
     """The label of ``content``: the design's first arrangement with room for all that must be on it.
 
     What may be left out gives way in the order of ``content.DROP_ORDER``; what must be there is said in fewer words
-    in the order of ``content.SHORTER``.
+    in the order of ``content.SHORTER``.  A later arrangement takes its place when more of ``WANTED`` stays on it, and
+    cut and month stand as high, or nearly.
 
     Raises: LabelDoesNotFit naming the field that must be there and has no room; InputError when the symbol's text
     is none, or when cut, month or code is empty.
@@ -124,6 +134,7 @@ def lay_out(content: LabelContent, stock: Stock, design: Design) -> Layout:
             raise InputError(f"A label needs a {field}; this one has none.", field=field)
     misfit: Misfit | None = None
     for ways, arrangements, tight in _tries(content, design):
+        kept: list[Layout] = []
         for arrangement, (said, shortened) in product(arrangements, ways):
             try:
                 found = _arrange(said, shortened, stock, design, arrangement, tight=tight)
@@ -131,7 +142,11 @@ def lay_out(content: LabelContent, stock: Stock, design: Design) -> Layout:
                 misfit = error
                 continue
             if (said, shortened) == ways[-1] or not _cramped(found):
-                return found
+                if not _lost(found):
+                    return _least_lost([*kept, found])
+                kept.append(found)
+        if kept:
+            return _least_lost(kept)
     assert misfit is not None
     shown = clean(" ".join(misfit.shown.split())) or FIELDS[misfit.field]
     raise LabelDoesNotFit(
@@ -183,6 +198,33 @@ def _squares(arrangement: Arrangement) -> int:
 def _cramped(layout: Layout) -> bool:
     """Whether banners are narrowed so much that fewer words would read better."""
     return any(box.squeeze < _READS_WELL for box in layout.boxes if box.field == "banners")
+
+
+def _lost(layout: Layout) -> int:
+    """How much of ``WANTED`` it leaves off."""
+    return sum(field in WANTED for field in layout.dropped)
+
+
+def _least_lost(found: Sequence[Layout]) -> Layout:
+    """The first, or one after it that leaves off less of what is wanted and gives up nothing else for it."""
+
+    def capital(layout: Layout, field: str) -> float:
+        return min(box.cap_mm for box in layout.boxes if box.field == field)
+
+    def month(layout: Layout) -> float:
+        return max(box.y_mm for box in layout.boxes if box.field == "month")
+
+    first, *rest = found
+    given = {*SHORTER, LINK}
+    better = [
+        one
+        for one in rest
+        if given & set(one.dropped) <= given & set(first.dropped)
+        and sum(field in one.dropped for field in _WORDS) < sum(field in first.dropped for field in _WORDS)
+        and month(one) <= month(first) + _LOWER_MM
+        and all(capital(one, field) >= _NEARLY * capital(first, field) for field in ("cut", "month"))
+    ]
+    return min([first, *better], key=_lost)
 
 
 def _arrange(

@@ -22,6 +22,8 @@ _SHORTENED: tuple[tuple[str, Callable[[LabelContent], LabelContent]], ...] = (
     ("banners", lambda content: replace(content, banners=())),
 )
 """What a label would be without its long words, the words easiest to change first."""
+_MIXED = frozenset("+%")
+"""Signs that a line of the animal has in a mixture alone."""
 
 
 def too_long(content: LabelContent, paper: Stock, design: Design, own: Path | None = None) -> LabelDoesNotFit:
@@ -36,12 +38,24 @@ def too_long(content: LabelContent, paper: Stock, design: Design, own: Path | No
         title=paper.title,
         value=shown,
         stocks=others,
+        beside=tuple(
+            clean(words)
+            for name, words in (
+                ("hold", alike.hold),
+                *(("banners", one) for one in alike.banners),
+                ("fat", alike.fat),
+            )
+            if name != field and clean(words)
+        ),
     )
 
 
 @lru_cache(maxsize=256)
 def _cause(content: LabelContent, paper: Stock, design: Design, own: Path | None) -> tuple[str, str, tuple[str, ...]]:
-    field = next((name for name, shorter in _SHORTENED if _fits(shorter(content), paper, design)), "")
+    shortened = _SHORTENED
+    if _MIXED & set(content.animal):  # the line is as long as its animals are many, and the cut's name is no longer
+        shortened = tuple(sorted(_SHORTENED, key=lambda one: one[0] == "cut"))
+    field = next((name for name, shorter in shortened if _fits(shorter(content), paper, design)), "")
     if not field:
         try:
             lay_out(content, paper, design)
