@@ -137,15 +137,9 @@ class Naming:
         self.said += self._now()
         self.said.sort(key=lambda one: one.key)
         every = [*sorted(held, key=lambda one: (self.place_of[one.act], one.key)), *self.said]
-        names: dict[Key, str] = {}
-        for one in every:
-            for uid in one.pair:
-                names[one.table, uid] = one.to if uid == one.renamed else one.name
-            if not one.renamed:
-                lost, kept = self._first(one)
-                self.alias[lost] = kept
+        self._unite(every)
         self._unsaid({(one.table, uid) for one in every for uid in one.pair})
-        self._rename(names)
+        self._rename(self._named(every))
 
     def final(self, key: Key) -> Key:
         """The record that one is by now."""
@@ -186,19 +180,35 @@ class Naming:
         rows = self.ours.row_of[clash.subject], self.theirs.row_of[table, clash.other]
         return min(str(row[NAMED[table]]) for row in rows)
 
-    def _first(self, one: Answer) -> tuple[Key, Key]:
-        """Of two that are one: which is it no longer, and which it is, the one whose act came first."""
-        keys = [(one.table, uid) for uid in one.pair]
-        for side in (self.ours, self.theirs):
-            told = answers(side).get(one.key)
-            if told is not None and not told.renamed:
-                for lost, kept in (keys, keys[::-1]):
-                    if lost not in side.row_of and kept in side.row_of:
-                        return lost, kept
-        rows = [(side, key) for key in keys for side in (self.ours, self.theirs) if key in side.row_of]
-        rows.sort(key=lambda found: self.place_of[found[0].act_of(found[0].row_of[found[1]])])
-        kept = rows[0][1] if rows else keys[0]
-        return next(key for key in keys if key != kept), kept
+    def _unite(self, every: Sequence[Answer]) -> None:
+        """Of all that are one the record whose act came first stays, whichever book is joined into which."""
+        groups: dict[Key, set[Key]] = {}
+        for one in every:
+            if not one.renamed:
+                first, second = ((one.table, uid) for uid in one.pair)
+                group = groups.get(first, {first}) | groups.get(second, {second})
+                groups |= dict.fromkeys(group, group)
+        for key, group in groups.items():
+            found = [
+                (self.place_of[side.act_of(side.row_of[other])], other)
+                for side in (self.ours, self.theirs)
+                for other in group
+                if other in side.row_of
+            ]
+            kept = min(found)[1] if found else key
+            if kept != key:
+                self.alias[key] = kept
+
+    def _named(self, every: Sequence[Answer]) -> dict[Key, str]:
+        """What records are called that answers are about: as one renamed them last, else as they were at first."""
+        first: dict[Key, str] = {}
+        renamed: dict[Key, str] = {}
+        for one in every:
+            for uid in one.pair:
+                first.setdefault(self.final((one.table, uid)), one.name)
+            if one.renamed:
+                renamed[self.final((one.table, one.renamed))] = one.to
+        return first | renamed
 
     def _unsaid(self, said: Collection[Key]) -> None:
         """Records made one by a join that left no answer: the book that still has the other goes on without it."""
@@ -239,11 +249,12 @@ class Naming:
         for one in self.said:
             yield one.row()
             if one.table == "place" and not one.renamed:
-                lost, kept = self._first(one)
-                row = self.ours.row_of.get(lost) or self.theirs.row_of.get(lost)
-                if row is not None:
-                    code = str(row["code"])
-                    yield {"subject_kind": SIGN, "subject": code, "field": lost[1], "old": None, "new": kept[1]}
+                for lost in ((one.table, uid) for uid in one.pair):
+                    row = self.ours.row_of.get(lost) or self.theirs.row_of.get(lost)
+                    kept = self.final(lost)
+                    if row is not None and kept != lost:
+                        code = str(row["code"])
+                        yield {"subject_kind": SIGN, "subject": code, "field": lost[1], "old": None, "new": kept[1]}
 
     # -- which book's rows -------------------------------------------------------------------------------------------
 

@@ -206,6 +206,8 @@ def _read(kitchen: Kitchen, phrase: str) -> _Wanted | None:
     code = compact(phrase)
     if is_valid(code) and queries.package(kitchen.book, code):
         return _Wanted(test=lambda row: row.code == code)
+    if is_valid(code) and (place := queries.place_of_sign(kitchen.book, code)):
+        return _Wanted(test=lambda row: row.package.state.place_id == place.id, is_place=True)
     if any(animal.code.lower() == lower for animal in queries.animals(kitchen.book)):
         return _Wanted(test=lambda row: any(animal.code.lower() == lower for animal in row.animals))
     if any(same_name(place.name, phrase) for place in queries.places(kitchen.book)):

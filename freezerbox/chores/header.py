@@ -10,7 +10,7 @@ from datetime import date
 from freezerbox.book import at_hand, queries
 from freezerbox.chores.kitchen import Kitchen, no_such
 from freezerbox.chores.naming import said_by, same_name
-from freezerbox.core.code import compact, show_code
+from freezerbox.core.code import compact, looks_like_code, show_code
 from freezerbox.core.dates import long_date, parse_date
 from freezerbox.core.records import WRAPS, Animal, Place
 from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, InvalidDate, UnknownWord
@@ -203,8 +203,8 @@ def find_place(kitchen: Kitchen, name: str, freezer: str = "", *, whole: bool = 
     if freezer:
         freezer_id = find_freezer(kitchen, freezer)
         places = tuple(place for place in places if place.freezer_id == freezer_id)
-    signed = next((place for place in places if place.code == compact(name)), None)
-    if signed is not None:
+    signed = queries.place_of_sign(kitchen.book, compact(name)) if looks_like_code(name) else None
+    if signed is not None and signed in places:
         return signed
     found = said_by(name, places, lambda one: one.name)
     if not found:

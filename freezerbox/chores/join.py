@@ -34,7 +34,7 @@ class Joined:
     """acts, packages: how many came from the other book.  settled: clashes that were decided.  copy: made before.
 
     resigned: places whose sign has a new code, since both books had given one code to two places.
-    merged: places that were two, each with a sign, and are one: ``old`` counts no longer, and ``new`` does.
+    merged: places that were two, each with a sign, and are one: ``old`` and ``new`` are its signs, both.
     unlisted: sentences about packages in a place that one book no longer has, each with what helps.
     """
 
@@ -170,8 +170,10 @@ def _refuse_taken_back(joined: Sequence[tuple[str, transfer.Row]], mine: Side, t
 def _merged(mine: Side, their: Side, assembly: Assembly, union: Union) -> Iterable[Resigned]:
     """Places that this join made one with another; not again what an earlier one did."""
     now = {clash.other for clash in union.clashes if clash.kind == "name"}
-    for lost, kept in assembly.alias.items():
-        if lost[0] != "place" or not (lost in mine.row_of or lost[1] in now):
+    now |= {uid for clash in union.clashes if clash.kind == "answer" for uid in clash.subject[2].split()}
+    for lost, kept in sorted(assembly.alias.items()):
+        known = lost in mine.row_of or (lost[1] in now and lost in their.row_of)
+        if lost[0] != "place" or not known:
             continue
         here = lost in mine.row_of
         old, new = (mine if here else their).row_of[lost], mine.row_of.get(kept) or their.row_of[kept]

@@ -106,7 +106,9 @@ def _told(
             words = _as_before(kitchen, step.movement, movements, undoes, overruled) or words
         yield step.movement.act_id, words
     for change in journal.changes(book, subject_kind="package", subject=row.code):
-        yield change.act_id, "" if change.field in _SILENT_FIELDS else _change_words(kitchen, change)
+        # A join says a fact once more that was decided, though the book may read so already.
+        silent = change.field in _SILENT_FIELDS or change.old == change.new
+        yield change.act_id, "" if silent else _change_words(kitchen, change)
     for one in reassignments(book, row.code):
         if set(one.before) != set(one.after):
             yield one.act_id, reassigned_words(one.before, one.after)

@@ -166,9 +166,8 @@ def import_(
                     )
                 for one in done.merged:
                     say(
-                        f"{one.place} was in both books, each with a sign of its own: {show_code(one.new)} counts, "
-                        f"and {show_code(one.old)} no longer does. Where that one hangs, hang a new one: "
-                        f'freezerbox sign "{one.place}"'
+                        f"{one.place} was in both books, each with a sign of its own. Both may hang: "
+                        f"{show_code(one.new)} and {show_code(one.old)} mean {one.place} from now on."
                     )
                 for said in done.unlisted:
                     say(said)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import shutil
 from dataclasses import replace
 
 import pytest
 
 from tests.cli.process import House
-from tests.keeping.houses import chops
-from tests.keeping.pairs import Pair, row, told
+from tests.keeping.houses import check, chops
+from tests.keeping.pairs import Pair, file, row, told
 from tests.keeping.test_keeping_joins import spares
 
 
@@ -128,12 +129,52 @@ def test_the_sign_of_a_place_that_was_two_is_told(pair: Pair) -> None:
     kept = next(one["code"] for one in pair.house.ok("place", "--json").json["places"] if one["name"] == "top")
     lost = mine if kept == theirs else theirs
     flat = " ".join(said.split())
-    assert f"{kept[:3]}-{kept[3:]} counts, and {lost[:3]}-{lost[3:]} no longer does" in flat
-    assert 'freezerbox sign "top"' in flat
+    assert f"Both may hang: {kept[:3]}-{kept[3:]} and {lost[:3]}-{lost[3:]} mean top from now on." in flat
     # The other book hears it too when the joined one comes back to it.
     signs = pair.cabin.ok("import", "--merge", "house.book", "--json").json["signs"]
     assert signs == ([{"place": "top", "old": lost, "new": kept}] if lost == theirs else [])
     assert told(pair.house) == told(pair.cabin)
+
+
+def test_both_signs_of_a_place_that_was_two_mean_it(pair: Pair) -> None:
+    """In move, count, scan and find; and when it is said later that they are two, each means its own place again."""
+    signs, packs = [], []
+    for here in (pair.house, pair.cabin):
+        signs.append(here.ok("place", "add", "top", "--freezer", "Cabin", "--json").json["place"]["code"])
+        packed = here.ok("pack", "hock", "2", "--animal", "26H", "--place", "top", "--json").json["packages"]
+        packs.append(packed[0]["code"])
+    shutil.copy(file(pair.house), pair.house.folder / "house before.book")
+    pair.join("--same", "place top")
+    code, other, third = chops(pair.house)[:3]
+    for sign, moved in zip(signs, (code, other), strict=True):
+        pair.house.ok("move", moved, "--to", sign)
+        found = pair.house.ok("find", sign, "--json").json
+        assert {one["code"] for one in [*found["rows"], *found.get("away", [])]} >= {*packs, code}
+        counted = pair.house.call("count", sign, stdin=f"{packs[0]}\n").said
+        assert "no place" not in counted
+    said = pair.house.ok("scan", stdin=f"MOVE\n{signs[0]}\n{third}\n{signs[1]}\n{third}\n").told
+    assert "MOVED from Garage chest" in said
+    assert "THERE ALREADY" in said
+    assert row(pair.house, third)["place"] == "top"
+    for moved in (code, other, third):
+        pair.house.ok("move", moved, "--freezer", "Garage chest")
+    pair.house.ok("move", *packs, "--freezer", "Garage chest")
+    # Given up, neither sign means anything; in use again, both do.
+    pair.house.ok("place", "retire", "top")
+    assert all(pair.house.call("move", code, "--to", sign).status for sign in signs)
+    pair.house.ok("place", "add", "top", "--freezer", "Cabin")
+    for sign, moved in zip(signs, (code, other), strict=True):
+        pair.house.ok("move", moved, "--to", sign)
+        assert row(pair.house, moved)["place"] == "top"
+    # The cabin says of the two that they are two, and that holds in the end.
+    pair.cabin.ok("import", "--merge", "house before.book", "--rename", "place top=old top")
+    pair.house.ok("import", "--merge", "cabin.book", "--theirs", "place top")
+    check(pair.house)
+    names = []
+    for sign in signs:
+        pair.house.ok("move", third, "--to", sign)
+        names.append(row(pair.house, third)["place"])
+    assert names == ["old top", "top"]
 
 
 def test_clashes_are_asked_in_words_of_people_and_decided_by_them(pair: Pair) -> None:
