@@ -8,11 +8,10 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
-from freezerbox.book import values
+from freezerbox.book import sign_codes, values
 from freezerbox.book.arrivals import FACTS, HAS_COME, PACKAGE_THEN, PACKAGES_THEN
 from freezerbox.book.door import Book
 from freezerbox.book.gone import with_days_told
-from freezerbox.book.schema import SIGN
 from freezerbox.core.lineage import Lineage
 from freezerbox.core.names import same_name
 from freezerbox.core.records import (
@@ -284,18 +283,8 @@ def place_names(book: Book) -> dict[int, str]:
 
 def place_of_sign(book: Book, code: str) -> Place | None:
     """The place whose sign has this code, or which is one with that place since two books were joined."""
-    every = places(book)
-    named = {str(row[1]): str(row[0]) for row in book.connection.execute("SELECT uid, code FROM place")}
-    if code not in named:
-        sign = "SELECT new FROM change WHERE subject_kind = ? AND {} = ? ORDER BY id DESC LIMIT 1"
-        row = book.connection.execute(sign.format("subject"), (SIGN, code)).fetchone()
-        seen: set[str] = set()
-        while row is not None and row[0] not in named.values() and row[0] not in seen:
-            # That one is another one by now in its turn.
-            seen.add(row[0])
-            row = book.connection.execute(sign.format("field"), (SIGN, row[0])).fetchone()
-        code = next((own for own, uid in named.items() if row is not None and uid == row[0]), code)
-    return next((place for place in every if place.code == code), None)
+    code = sign_codes.meant(book.connection, code)
+    return next((place for place in places(book) if place.code == code), None)
 
 
 def settings(book: Book) -> dict[str, str]:

@@ -1,0 +1,23 @@
+"""What the code on the sign of a place means by now."""
+
+from __future__ import annotations
+
+import sqlite3
+
+from freezerbox.book.schema import SIGN
+
+_LATEST = "SELECT new FROM change WHERE subject_kind = ? AND {} = ? ORDER BY id DESC LIMIT 1"
+
+
+def meant(connection: sqlite3.Connection, code: str) -> str:
+    """The code of the place that a sign stands for: of a place that was made one with another, that one's."""
+    places = {str(row[1]): str(row[0]) for row in connection.execute("SELECT code, uid FROM place")}
+    if code in places.values():
+        return code
+    row = connection.execute(_LATEST.format("subject"), (SIGN, code)).fetchone()
+    seen: set[str] = set()
+    while row is not None and row[0] not in places and row[0] not in seen:
+        # That one was made one with a third in its turn.
+        seen.add(row[0])
+        row = connection.execute(_LATEST.format("field"), (SIGN, row[0])).fetchone()
+    return places.get(row[0], code) if row is not None else code
