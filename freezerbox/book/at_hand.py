@@ -25,9 +25,10 @@ def species_packed(book: Book) -> list[str]:
 
 
 def latest_day(book: Book, code: str) -> date | None:
-    """The last day of which anything is known of a package, its pack date as corrected; ``None`` for nothing."""
+    """The last day of which anything is known of a package, its past as known now; ``None`` for nothing."""
     row = book.connection.execute("SELECT max(happened_on) FROM movement WHERE code = ?", (code,)).fetchone()
-    return values.day_or_none(max([row[0], *arrivals.days(book, code).values()], default=None, key=str))
+    told = arrivals.retold(book, code).get(code, ())
+    return max([*(one.happened_on for one in told), *([values.day(row[0])] if row[0] else [])], default=None)
 
 
 def frozen_longer(book: Book, package: Package, until: date) -> Iterator[tuple[str, date]]:
@@ -42,3 +43,9 @@ def frozen_longer(book: Book, package: Package, until: date) -> Iterator[tuple[s
         (package.cut, package.species, package.first_frozen_on.isoformat(), until.isoformat(), package.code),
     )
     return ((row[0], values.day(row[1])) for row in rows)
+
+
+def packed_quantity(book: Book, code: str) -> int:
+    """How many packages a record stood for when it was packed: more than 1 for a lot."""
+    row = book.connection.execute("SELECT delta FROM movement WHERE code = ? ORDER BY id LIMIT 1", (code,)).fetchone()
+    return int(row[0]) if row else 0

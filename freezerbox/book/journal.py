@@ -11,7 +11,7 @@ from freezerbox.book.door import Book
 from freezerbox.book.schema import OVERRULED
 from freezerbox.core.code import show_code
 from freezerbox.core.fold import in_order, silent_acts, standing
-from freezerbox.core.records import Act, Change, Movement, Reason, State
+from freezerbox.core.records import Act, Change, Movement
 
 _ACTS = """SELECT a.*, u.id AS undone_by FROM act a LEFT JOIN act u ON u.undoes_act = a.id"""
 
@@ -59,8 +59,9 @@ def movements(
 ) -> tuple[Movement, ...]:
     """Movements of a package, of an act or of all, by day and then as recorded.
 
-    A package came on the day it was packed, as corrected since; ``as_written``: on the day the journal has it, as the
-    stored states do.
+    The past is told as it is known now: pack dates as corrected, and of labels that were swapped the past of the pack
+    that bears each now.  Those of an act stay under the codes they were written for.  ``as_written``: as the journal
+    has it all, and the stored states.
     """
     wheres, wanted = [], []
     if code is not None:
@@ -71,12 +72,17 @@ def movements(
         wanted.append(str(act_id))
     where = f" WHERE {' AND '.join(wheres)}" if wheres else ""
     rows = book.connection.execute(f"SELECT * FROM movement{where} ORDER BY happened_on, id", wanted)
-    found = tuple(_movement(row) for row in rows)
-    came = {} if as_written else arrivals.days(book, code)
-    if not came:
+    found = tuple(arrivals.movement_of(row) for row in rows)
+    retold = {} if as_written else arrivals.retold(book, code)
+    if not retold:
         return found
-    days = {number: values.day(day) for number, day in came.items()}
-    return tuple(in_order(replace(one, happened_on=days.get(one.id, one.happened_on)) for one in found))
+    if act_id is not None:
+        days = {(one.id, one.code): one.happened_on for steps in retold.values() for one in steps}
+        return tuple(
+            in_order(replace(one, happened_on=days.get((one.id, one.code), one.happened_on)) for one in found)
+        )
+    rest = (one for one in found if one.code not in retold)
+    return tuple(in_order([*rest, *(one for steps in retold.values() for one in steps)]))
 
 
 def movements_after(book: Book, act_id: int) -> tuple[tuple[int, str, int], ...]:
@@ -231,21 +237,6 @@ def _act(row: sqlite3.Row) -> Act:
         undoes=row["undoes_act"],
         undone_by=row["undone_by"],
         words=row["words"],
-    )
-
-
-def _movement(row: sqlite3.Row) -> Movement:
-    return Movement(
-        id=row["id"],
-        act_id=row["act_id"],
-        code=row["code"],
-        happened_on=values.day(row["happened_on"]),
-        state=values.word(State, row["state"]),
-        reason=values.word(Reason, row["reason"]) if row["reason"] else None,
-        freezer_id=row["freezer_id"],
-        place_id=row["place_id"],
-        delta=row["delta"],
-        person=row["person"],
     )
 
 

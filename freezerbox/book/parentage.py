@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from freezerbox.book import journal
+from freezerbox.book.arrivals import PARTING
 from freezerbox.book.door import Book
 from freezerbox.core.records import Change
 
@@ -80,6 +81,18 @@ def children(book: Book, act_id: int) -> tuple[str, ...]:
         {"act": act_id},
     )
     return tuple(row[0] for row in rows)
+
+
+def parts_of(book: Book, code: str) -> tuple[str, ...]:
+    """Codes of what was split off a lot or a pack, and off those parts in turn, in the order parted."""
+    marks = ", ".join("?" * len(PARTING))
+    rows = book.connection.execute(
+        f"""WITH RECURSIVE parting (id) AS (SELECT id FROM act WHERE kind IN ({marks})), part (code) AS (
+        SELECT ? UNION SELECT l.child FROM lineage l JOIN part ON l.name = part.code
+        WHERE l.kind = 'package' AND l.void = 0 AND l.act_id IN (SELECT id FROM parting)) SELECT code FROM part""",
+        (*PARTING, code),
+    )
+    return tuple(row[0] for row in rows if row[0] != code)
 
 
 def _follow(origins: dict[str, _Origin], changes: list[Change]) -> None:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
-from freezerbox.book import sign_codes, values
-from freezerbox.book.arrivals import FACTS, HAS_COME, PACKAGE_THEN, PACKAGES_THEN
+from freezerbox.book import arrivals, sign_codes, values
 from freezerbox.book.door import Book
 from freezerbox.book.gone import with_days_told
+from freezerbox.core.fold import fold
 from freezerbox.core.lineage import Lineage
 from freezerbox.core.names import same_name
 from freezerbox.core.records import (
@@ -19,6 +19,7 @@ from freezerbox.core.records import (
     AnimalTest,
     Freezer,
     Hold,
+    Movement,
     Package,
     PackageState,
     Place,
@@ -30,8 +31,19 @@ from freezerbox.core.records import (
 
 ML_PER_L = 1000
 
-_PACKAGES = f"""SELECT {FACTS}, s.state, s.reason, s.freezer_id, s.place_id, s.quantity, s.since
+_FACTS = """p.code, p.cut, p.form, p.species, p.other_words, p.net_mg, p.typed, p.pieces, p.packed_on,
+p.first_frozen_on, p.times_frozen, p.wrap, p.seasoning, p.fat_percent, p.added, p.owner, p.reserved_for, p.note,
+p.batch, p.run_number, p.run_size, p.missing_since"""
+"""The columns of a package, in the order they are read in; those of its state follow."""
+_PACKAGES = f"""SELECT {_FACTS}, s.state, s.reason, s.freezer_id, s.place_id, s.quantity, s.since
 FROM package p JOIN package_state s ON s.code = p.code"""
+# The state at the end of a day is the fold of what had happened by then.
+_PACKAGES_THEN = f"""SELECT {_FACTS}, m.state, m.reason, m.freezer_id, m.place_id,
+  (SELECT sum(d.delta) FROM movement d WHERE d.code = p.code AND d.happened_on <= :day) AS quantity,
+  m.happened_on AS since
+FROM package p LEFT JOIN movement m ON m.id = (SELECT l.id FROM movement l
+  WHERE l.code = p.code AND l.happened_on <= :day ORDER BY l.happened_on DESC, l.id DESC LIMIT 1)"""
+_COLUMNS_OF_STATE = 6
 
 
 def packages(
@@ -50,38 +62,57 @@ def packages(
     """
     values = {f"state{number}": state.value for number, state in enumerate(states)}
     marks = ", ".join(f":{name}" for name in values)
-    if as_of is None:
-        select, column, moved = _PACKAGES, "s.state", "s.since"
-    else:
-        select, column, moved = PACKAGES_THEN, "m.state", "coalesce(a.day, m.happened_on)"
-        values["day"] = as_of.isoformat()
-    wheres = [f"{column} IN ({marks})"] if states else []
+    which, moved = ("s.state", "s.since") if as_of is None else ("m.state", "m.happened_on")
+    then = [f"{which} IN ({marks})"] if states else []
+    if since is not None:
+        then.append(f"{moved} >= :since")
+        values["since"] = since.isoformat()
+    wheres = list(then)
     if as_of is not None:
-        wheres.append(HAS_COME)
+        # Those whose past is told anew are asked for whatever the journal has of them.
+        wheres = [
+            f"({' AND '.join(['m.id IS NOT NULL', *then])} OR p.code IN (SELECT value FROM json_each(:retold)))"
+        ]
+        retold = arrivals.retold(book)
+        values |= {"day": as_of.isoformat(), "retold": json.dumps(list(retold))}
     if cut is not None:
         wheres.append("p.cut = :cut")
         values["cut"] = cut
     if species is not None:
         wheres.append("p.species = :species")
         values["species"] = species
-    if since is not None:
-        wheres.append(f"{moved} >= :since")
-        values["since"] = since.isoformat()
     where = f" WHERE {' AND '.join(wheres)}" if wheres else ""
+    select = _PACKAGES if as_of is None else _PACKAGES_THEN
     rows = book.connection.execute(f"{select}{where} ORDER BY p.act_id, p.rowid", values)
-    found = with_days_told(book, [_package(row) for row in rows], as_of)
+    every = map(_package, rows) if as_of is None else _then(rows, as_of, retold)
+    found = with_days_told(book, [one for one in every if not states or one.state.state in states], as_of)
     # The book's day of the latest step is never before the day that is told.
     return found if since is None else tuple(package for package in found if package.state.since >= since)
+
+
+def _then(rows: Iterable[sqlite3.Row], day: date, retold: Mapping[str, Sequence[Movement]]) -> Iterator[Package]:
+    """Those packages that had come by the end of ``day``, each as it was then.  ``retold``: as of ``arrivals``."""
+    for row in rows:
+        if row[0] in retold:
+            state = fold(one for one in retold[row[0]] if one.happened_on <= day)
+        else:
+            state = _state(*tuple(row)[-_COLUMNS_OF_STATE:]) if row["state"] is not None else None
+        # Steps that were taken back may stand before the day on which a package came after all.
+        if state is not None and not (state.state is State.FROZEN and state.quantity < 1):
+            yield _package(row, state)
 
 
 def package(book: Book, code: str, *, as_of: date | None = None) -> Package | None:
     """The package of ``code``, or ``None``; ``as_of`` as in ``packages``."""
     if as_of is None:
-        row = book.connection.execute(f"{_PACKAGES} WHERE p.code = :code", {"code": code}).fetchone()
+        found = [
+            _package(row) for row in book.connection.execute(f"{_PACKAGES} WHERE p.code = :code", {"code": code})
+        ]
     else:
         values = {"code": code, "day": as_of.isoformat()}
-        row = book.connection.execute(f"{PACKAGE_THEN} AND {HAS_COME}", values).fetchone()
-    return with_days_told(book, [_package(row)], as_of)[0] if row else None
+        rows = book.connection.execute(f"{_PACKAGES_THEN} WHERE p.code = :code", values)
+        found = list(_then(rows, as_of, arrivals.retold(book, code)))
+    return with_days_told(book, found, as_of)[0] if found else None
 
 
 def stored_states(book: Book) -> dict[str, PackageState]:
@@ -316,8 +347,8 @@ def _place(row: sqlite3.Row) -> Place:
     )
 
 
-def _package(row: sqlite3.Row) -> Package:
-    # In the order of FACTS: a row asks for each column by walking through the names of all before it.
+def _package(row: sqlite3.Row, then: PackageState | None = None) -> Package:
+    # In the order of _FACTS: a row asks for each column by walking through the names of all before it.
     (
         code, cut, form, species, other_words, net_mg, typed, pieces, packed_on, first_frozen_on, times_frozen, wrap,
         seasoning, fat_percent, added, owner, reserved_for, note, batch, run_number, run_size, missing_since,
@@ -345,7 +376,7 @@ def _package(row: sqlite3.Row) -> Package:
         batch=batch,
         run_number=run_number,
         run_size=run_size,
-        state=_state(state, reason, freezer_id, place_id, quantity, since),
+        state=then or _state(state, reason, freezer_id, place_id, quantity, since),
         missing_since=values.day_or_none(missing_since),
     )
 
@@ -367,9 +398,3 @@ def lineage_rows(book: Book, child: str) -> tuple[tuple[int, str], ...]:
     """Row number and kind of every origin of a package."""
     rows = book.connection.execute("SELECT id, kind FROM lineage WHERE child = ? AND void = 0 ORDER BY id", (child,))
     return tuple((row[0], row[1]) for row in rows)
-
-
-def packed_quantity(book: Book, code: str) -> int:
-    """How many packages a record stood for when it was packed: more than 1 for a lot."""
-    row = book.connection.execute("SELECT delta FROM movement WHERE code = ? ORDER BY id LIMIT 1", (code,)).fetchone()
-    return int(row[0]) if row else 0

@@ -84,7 +84,7 @@ def check(kitchen: Kitchen) -> Checked:
     return Checked(
         faults=(*faults, *unguarded),
         packages=len(packages),
-        movements=len(movements),
+        movements=len({one.id for one in movements}),
         away_days=_days_away(kitchen),
     )
 

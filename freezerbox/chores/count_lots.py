@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from freezerbox.book import journal, printouts, queries
+from freezerbox.book import at_hand, journal, printouts, queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.loose import lies_in, place_id
@@ -32,7 +32,7 @@ def is_lot(kitchen: Kitchen, code: str) -> bool:
     package = queries.package(kitchen.book, code)
     return package is not None and (
         package.state.quantity > 1
-        or queries.packed_quantity(kitchen.book, code) > 1
+        or at_hand.packed_quantity(kitchen.book, code) > 1
         or printouts.of_another_book(kitchen.book, code)
     )
 

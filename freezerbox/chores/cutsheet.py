@@ -7,7 +7,7 @@ import io
 from dataclasses import dataclass
 from pathlib import Path
 
-from freezerbox.book import queries
+from freezerbox.book import at_hand
 from freezerbox.chores.header import find_animal, whole_number
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row, Rows
@@ -85,7 +85,7 @@ def _received(kitchen: Kitchen, animal: Animal) -> dict[tuple[str, str], int]:
         if row.package.state.reason is Reason.VOID or not _came_whole(rows, row, animal):
             continue
         key = (row.package.cut, row.package.form)
-        found[key] = found.get(key, 0) + queries.packed_quantity(kitchen.book, row.code)
+        found[key] = found.get(key, 0) + at_hand.packed_quantity(kitchen.book, row.code)
     return found
 
 

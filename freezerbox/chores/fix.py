@@ -7,7 +7,8 @@ from dataclasses import dataclass, fields, replace
 from datetime import date
 
 from freezerbox.book import arrivals, journal, printouts, queries
-from freezerbox.book.writer import Value
+from freezerbox.book.parentage import parts_of
+from freezerbox.book.writer import Value, Writer
 from freezerbox.chores.header import (
     find_animal,
     free_words,
@@ -38,6 +39,8 @@ SWAPPED = (
     "run_number", "run_size",
 )  # fmt: skip
 """What a label says of the pack it was meant for; the place stays with the code that was scanned there."""
+MOST_NAMED = 6
+"""So many parts of a lot in a line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,10 +106,13 @@ def fix(kitchen: Kitchen, text: str, to: Corrections, *, yes: bool = False) -> F
     named = dict.fromkeys(FIELD_WORDS.get(field, field) for field in changed if field != "typed")
     if animal:
         named[reassigned_words([one.code for one in row.animals], [animal.code])] = None
-    names = ", ".join(named)
+    along, apart = _parts(kitchen, row) if "packed_on" in changed else ((), ())
+    names = ", ".join(named) + (f", and of {_parts_words(along)}" if along else "")
     with kitchen.book.act("fix", kitchen.today, words=f"corrected {show_code(row.code)}: {names}") as act:
         for field, value in changed.items():
             act.change("package", row.code, field, _stored(package, field), value)
+        for part in along:
+            _correct_along(act, package, part, changed)
         if animal:
             for row_id, kind in queries.lineage_rows(kitchen.book, row.code):
                 if kind == "animal":
@@ -114,8 +120,8 @@ def fix(kitchen: Kitchen, text: str, to: Corrections, *, yes: bool = False) -> F
             act.add("lineage", child=row.code, kind="animal", name=animal.code, mass_mg=None)
             if package.species != animal.species:
                 act.change("package", row.code, "species", package.species, animal.species)
-    parts = _parts_of_the_old_day(kitchen.afresh(), row) if "packed_on" in changed else ""
-    fixed = _fixed(kitchen, [row.code], f"{show_code(row.code)}  corrected: {names}.{parts}")
+    codes = [row.code, *(part.code for part in along)]
+    fixed = _fixed(kitchen, codes, f"{show_code(row.code)}  corrected: {names}.{_apart_words(apart)}")
     if fixed.rows[0].holds and not row.holds:
         held = f" ON HOLD now: {holds_words(fixed.rows[0].holds, kitchen.today)}."
         return replace(fixed, message=fixed.message + held)
@@ -134,24 +140,44 @@ def _refuse_a_part(kitchen: Kitchen, row: Row, animal: Animal) -> None:
             )
 
 
-def _parts_of_the_old_day(kitchen: Kitchen, before: Row) -> str:
-    """Which packs were split off and keep the day that ``before`` said, and how to correct them; "" for none."""
-    old, codes = before.package, queries.lineage(kitchen.book).descendants("package", before.code)
+def _parts(kitchen: Kitchen, row: Row) -> tuple[tuple[Package, ...], tuple[Package, ...]]:
+    """What was split off a pack: those parts that say its pack date, and those of which another was said since."""
     parts = [
-        one
-        for one in queries.packages_by_code(kitchen.book, codes)
-        if (one.cut, one.batch, one.packed_on) == (old.cut, old.batch, old.packed_on)
-        and one.state.reason is not Reason.VOID
+        part
+        for part in queries.packages_by_code(kitchen.book, parts_of(kitchen.book, row.code))
+        if part.state.reason is not Reason.VOID
     ]
-    if not parts:
-        return ""
-    new = queries.package(kitchen.book, before.code)
-    day = (new or old).packed_on.isoformat()
-    named = ", ".join(show_code(one.code) for one in parts)
+    old = row.package.packed_on
     return (
-        f" Split off it, and packed on {long_date(old.packed_on)} as before: {named}. To correct them too, one by "
-        f"one: freezerbox fix {show_code(parts[0].code)} --packed {day}"
+        tuple(part for part in parts if part.packed_on == old),
+        tuple(part for part in parts if part.packed_on != old),
     )
+
+
+def _correct_along(act: Writer, old: Package, part: Package, changed: Mapping[str, Value]) -> None:
+    """Write the pack date of what a part was split off into the part as well.  ``old``: that one before."""
+    packed = str(changed["packed_on"])
+    act.change("package", part.code, "packed_on", part.packed_on.isoformat(), packed)
+    frozen = part.first_frozen_on.isoformat()
+    with_it = changed.get("first_frozen_on") if part.first_frozen_on == old.first_frozen_on else None
+    first = min(str(with_it or frozen), packed)
+    if first != frozen:
+        act.change("package", part.code, "first_frozen_on", frozen, first)
+
+
+def _parts_words(parts: Sequence[Package]) -> str:
+    """``2 parts split off it``; of a few, which."""
+    of = "what was" if len(parts) == 1 else f"{len(parts)} parts"
+    few = f" ({', '.join(show_code(part.code) for part in parts)})" if len(parts) <= MOST_NAMED else ""
+    return f"{of} split off it{few}"
+
+
+def _apart_words(parts: Sequence[Package]) -> str:
+    """What is said of the parts that keep the pack date which was said of them."""
+    said = ", ".join(f"{show_code(part.code)} ({long_date(part.packed_on)})" for part in parts[:MOST_NAMED])
+    more = f" and {len(parts) - MOST_NAMED} more" if len(parts) > MOST_NAMED else ""
+    keep = "keeps the pack date that was" if len(parts) == 1 else "keep the pack dates that were"
+    return f" Split off it, {said}{more} {keep} said of {'it' if len(parts) == 1 else 'them'}." if parts else ""
 
 
 def _refuse_hold_in_silence(kitchen: Kitchen, row: Row, animal: Animal) -> None:
@@ -293,8 +319,7 @@ def _days(kitchen: Kitchen, row: Row, to: Corrections, animals: Sequence[Animal]
 
 def _refuse_after_a_step(kitchen: Kitchen, row: Row, packed: date) -> None:
     """Raises: Refused when something was done with it before the day it is to be packed on."""
-    moved = journal.heard(kitchen.book, journal.movements(kitchen.book, code=row.code))
-    before = arrivals.first_against(moved, packed)
+    before = arrivals.first_against(kitchen.book, row.code, packed)
     act = journal.act(kitchen.book, before.act_id) if before else None
     if before and act:
         raise Refused(

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from freezerbox.book import arrivals, journal, printouts, queries
+from freezerbox.book import journal, printouts, queries
 from freezerbox.book.parentage import reassignments
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
@@ -58,8 +58,8 @@ def story(kitchen: Kitchen, text: str) -> Story:
     for act_id, words in _told(kitchen, row, moved, overruled):
         said.setdefault(act_id, []).append(words)
     steps = []
-    corrected = arrivals.days(kitchen.book, row.code)
-    came = {one.act_id: one.happened_on for one in moved if one.id in corrected}
+    written = {one.id: one.happened_on for one in journal.movements(kitchen.book, code=row.code, as_written=True)}
+    came = {one.act_id: one.happened_on for one in moved if written.get(one.id) != one.happened_on}
     for act_id, parts in said.items():
         act = journal.act(kitchen.book, act_id)
         if act is None:

@@ -259,9 +259,13 @@ def _refuse_stood_upon(kitchen: Kitchen, act: Act, movements: tuple[Movement, ..
     To have an act again, nothing it stood on may have been taken back since.
     """
     book = kitchen.book
-    root, _ = journal.root(kitchen.book, act)
+    root, had_again = journal.root(kitchen.book, act)
     later: dict[int, set[str]] = {}
-    for code in dict.fromkeys(movement.code for movement in movements):
+    codes = dict.fromkeys(movement.code for movement in movements)
+    if root.kind == "swap" and had_again:
+        # Both packs must be as they were: a packing taken back since, or one of them gone, leaves none to exchange.
+        codes = dict.fromkeys(subject for kind, subject in _subjects(kitchen, act) if kind == "package")
+    for code in codes:
         for movement in journal.movements(book, code=code):
             if movement.act_id > root.id:
                 later.setdefault(movement.act_id, set()).add(show_code(code))

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from freezerbox.core.code import show_code
 from tests.cli.process import House
 
 
@@ -126,17 +127,56 @@ def test_a_step_that_was_taken_back_is_no_proof_that_it_was_there(house: House, 
     sound(house)
 
 
-def test_parts_split_off_a_lot_are_named_when_its_day_is_corrected(house: House) -> None:
+@pytest.fixture
+def parted(house: House) -> tuple[House, str, str]:
+    """A lot packed on 5 Dec, and the two that were split off it on 7 Dec."""
     lot = house.ok("pack", "ground", "--lot", "5", "--each", "1", "--species", "deer", "--packed", "5 dec", "--json")
     code = lot.json["packages"][0]["code"]
-    (part,) = house.ok("split", code, "--off", "2", "--json").json["done"]
-    house.ok("split", code, "--off", "1")
+    at = house.at("2026-12-07T20:00")
+    (part,) = at.ok("split", code, "--off", "2", "--json").json["done"]
+    at.ok("split", code, "--off", "1")
+    at.ok("undo")
+    return house, code, part["code"]
+
+
+def days(house: House) -> dict[str, tuple[str, str]]:
+    rows = house.ok("find", "ground", "--json").json["rows"]
+    return {row["code"]: (row["packed_on"], row["first_frozen_on"]) for row in rows}
+
+
+def number(house: House, day: str) -> int:
+    return sum(one["quantity"] for one in house.ok("find", "ground", "--as-of", day, "--json").json["rows"])
+
+
+def test_with_the_day_of_a_lot_goes_that_of_its_parts(parted: tuple[House, str, str]) -> None:
+    house, code, part = parted
+    smaller = house.ok("split", part, "--off", "1", "--json").json["done"][0]["code"]
+    told = house.ok("fix", code, "--packed", "1 dec").told
+    assert f"corrected: pack date, first frozen, and of 2 parts split off it ({show_code(part)}, " in told
+    assert days(house) == dict.fromkeys((code, part, smaller), ("2026-12-01", "2026-12-01"))
+    assert [number(house, day) for day in ("30 nov", "1 dec", "6 dec", "7 dec", "21 dec")] == [0, 5, 5, 5, 5]
+    sound(house)
     house.ok("undo")
-    told = " ".join(house.ok("fix", code, "--packed", "1 dec").told.split())
-    shown = f"{part['code'][:3]}-{part['code'][3:]}"
-    assert f"packed on 5 Dec 2026 as before: {shown}. To correct" in told
-    assert f"freezerbox fix {shown} --packed 2026-12-01" in told
-    house.ok("fix", part["code"], "--packed", "2026-12-03")
-    again = house.ok("fix", code, "--packed", "2 dec").told
-    assert "as before" not in again
+    assert days(house) == dict.fromkeys((code, part, smaller), ("2026-12-05", "2026-12-05"))
+    refused = house.refused("fix", code, "--packed", "10 dec").said
+    assert "it was there on 7 Dec 2026" in refused
+    assert days(house) == dict.fromkeys((code, part, smaller), ("2026-12-05", "2026-12-05"))
+
+
+def test_a_part_that_was_corrected_on_its_own_stays_and_is_named(parted: tuple[House, str, str]) -> None:
+    house, code, part = parted
+    house.ok("fix", part, "--packed", "2026-12-03")
+    told = house.ok("fix", code, "--packed", "2 dec").told
+    assert f"Split off it, {show_code(part)} (3 Dec 2026) keeps the pack date that was said of it." in told
+    assert days(house) == {code: ("2026-12-02",) * 2, part: ("2026-12-03",) * 2}
+    assert "it was there on 7 Dec 2026" in house.refused("fix", part, "--packed", "9 dec").said
+    sound(house)
+
+
+def test_a_part_split_off_on_the_day_of_packing_is_never_there_twice(house: House) -> None:
+    lot = house.ok("pack", "ground", "--lot", "5", "--each", "1", "--species", "deer", "--json").json
+    code = lot["packages"][0]["code"]
+    house.ok("split", code, "--off", "2")
+    house.ok("fix", code, "--packed", "10 dec")
+    assert [number(house, day) for day in ("9 dec", "10 dec", "20 dec", "21 dec")] == [0, 5, 5, 5]
     sound(house)
