@@ -99,12 +99,13 @@ def asked_again(ours: Side, theirs: Side, mine: Collection[str], new: Collection
                 kind="answer",
                 name=f"{own.table} {min(own.name, other.name)}",
                 subject=key,
-                ours=_words(own, (ours, theirs)),
-                theirs=_words(other, (theirs, ours)),
+                ours=answer_words(own, (ours, theirs)),
+                theirs=answer_words(other, (theirs, ours)),
             )
 
 
-def _words(answer: Answer, sides: Sequence[Side]) -> str:
+def answer_words(answer: Answer, sides: Sequence[Side]) -> str:
+    """An answer as it is told: ``one and the same``; ``sides``: books to look up in what the renamed one is."""
     if not answer.renamed:
         return "one and the same"
     rows = (side.row_of.get((answer.table, answer.renamed)) for side in sides)

@@ -244,7 +244,7 @@ def _fact_clashes(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> It
         if key in here and here[key] != value and key[-1] not in FOLLOWING.values():
             yield Clash(
                 kind="fact",
-                name=_fact_name(ours, key),
+                name=fact_name(ours, key),
                 subject=key,
                 ours=_said(here[key]),
                 theirs=_said(value),
@@ -264,7 +264,7 @@ def _corrected(side: Side, acts: set[str]) -> dict[Key, Value]:
     return found
 
 
-def _fact_name(side: Side, key: Key) -> str:
+def fact_name(side: Side, key: Key) -> str:
     """``package K7P3MT net_mg``, ``animal 26B tag``; records without a name by their uid."""
     row = side.row_of.get(key[:-1])
     name = str(row[NAMED[key[0]]]) if row and key[0] in NAMED else "/".join(key[1:-1])
@@ -288,6 +288,12 @@ def _step(side: Side, row: Row, parted: Parted, packed: bool) -> str:
         told = str(row["state"])
     days = [str(one["packed_on"]) for one in side.rows["package"] if packed and one["code"] == row["code"]]
     return "".join(f"packed on {day}, " for day in days) + f"{told} on {row['happened_on']}"
+
+
+def latest_step(side: Side, code: str) -> str:
+    """What a book says last of a package: how it went, or where it is, and since what day."""
+    row = _moved(side, set(side.uid_of.values()))[code]
+    return _step(side, row, ((), ()), False)
 
 
 def _where(side: Side, row: Row) -> str:

@@ -13,6 +13,7 @@ from freezerbox.book import copying, joining, meta, transfer
 from freezerbox.book.assembly import Assembly, Decided
 from freezerbox.book.columns import schema_columns
 from freezerbox.book.joining import Union
+from freezerbox.book.news import decided_there
 from freezerbox.book.resigning import Resigned, part_signs
 from freezerbox.book.sides import Clash, Side, by_table
 from freezerbox.book.values import number
@@ -21,7 +22,7 @@ from freezerbox.chores.animals import animal_code
 from freezerbox.chores.check import check
 from freezerbox.chores.holding import BATCH_CODE
 from freezerbox.chores.house import clean_name
-from freezerbox.chores.join_words import clash_words, shown, unique_words
+from freezerbox.chores.join_words import clash_words, shown, taken_words, unique_words
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.loose_ends import unlisted
 from freezerbox.core.code import compact, show_code
@@ -36,6 +37,7 @@ class Joined:
     resigned: places whose sign has a new code, since both books had given one code to two places.
     merged: places that were two, each with a sign, and are one: ``old`` and ``new`` are its signs, both.
     unlisted: sentences about packages in a place that one book no longer has, each with what helps.
+    taken: sentences about what joins in the other book decided, and this one had otherwise.
     """
 
     acts: int
@@ -45,6 +47,7 @@ class Joined:
     resigned: tuple[Resigned, ...] = ()
     merged: tuple[Resigned, ...] = ()
     unlisted: tuple[str, ...] = ()
+    taken: tuple[str, ...] = ()
 
 
 def join(
@@ -130,6 +133,7 @@ def _join(
         resigned=resigned,
         merged=tuple(_merged(mine, their, assembly, union)),
         unlisted=to_say,
+        taken=tuple(taken_words(kitchen, one) for one in decided_there(mine, their, union)),
     )
 
 

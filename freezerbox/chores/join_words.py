@@ -46,6 +46,12 @@ def clash_words(kitchen: Kitchen, clashes: Sequence[Clash]) -> str:
     return "\n".join(lines)
 
 
+def taken_words(kitchen: Kitchen, clash: Clash) -> str:
+    """What was decided in the other book, and what this one said until now."""
+    before = f"; here it was {_said(kitchen, clash, clash.ours)}" if clash.ours or clash.kind == "fact" else ""
+    return f"{shown(clash)}: {_said(kitchen, clash, clash.theirs)}, as decided in the other book{before}."
+
+
 def shown(clash: Clash) -> str:
     """What a clash is about, as people see and type it: ``K7P-3MT``, ``package K7P-3MT weight``."""
     if clash.kind in ("package", "twice"):

@@ -151,6 +151,7 @@ def import_(
                             for one in (*done.resigned, *done.merged)
                         ],
                         "unlisted": list(done.unlisted),
+                        "taken": list(done.taken),
                     }
                 )
             elif not done.acts:
@@ -169,7 +170,7 @@ def import_(
                         f"{one.place} was in both books, each with a sign of its own. Both may hang: "
                         f"{show_code(one.new)} and {show_code(one.old)} mean {one.place} from now on."
                     )
-                for said in done.unlisted:
+                for said in (*done.taken, *done.unlisted):
                     say(said)
         return
     if source is not None and source.name in TABLES and (source.parent / BOOK_LINES).is_file():

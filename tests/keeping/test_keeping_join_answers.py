@@ -125,3 +125,25 @@ def test_two_answers_to_one_question_are_asked_again(
     assert everything(pair.house) == everything(pair.cabin)
     assert everything(pair.house)[:5] == alone
     pair.same_again()
+
+
+def test_what_was_decided_in_the_other_book_is_told(pair: Pair) -> None:
+    """The cabin was asked nothing, and hears what holds now, and what it said itself."""
+    two_animals(pair)
+    one_weight(pair)
+    one_setting(pair)
+    first, code = chops(pair.house)[:2]
+    pair.house.ok("take", code)
+    pair.cabin.ok("give", code, "--to", "Otto")
+    pair.join("--rename", "animal 26C=26E", "--prefer", "ours")
+    said = pair.cabin.ok("import", "--merge", "house.book").told
+    assert "animal 26C: two, one of them (whitetail, buck) called 26E, as decided in the other book." in said
+    shown = f"{code[:3]}-{code[3:]}"
+    assert f"{shown}: eaten on 5 Dec, as decided in the other book; here it was given away on 5 Dec." in said
+    shown = f"{first[:3]}-{first[3:]}"
+    assert f"package {shown} weight: 0.635 kg, as decided in the other book; here it was 0.680 kg." in said
+    assert "setting units: kg, as decided in the other book; here it was lb-oz." in said
+    # Once told, it is no news.
+    assert pair.cabin.ok("import", "--merge", "house.book", "--json").json["taken"] == []
+    pair.cabin.ok("fix", first, "--weight", "0.7")
+    assert pair.house.ok("import", "--merge", "cabin.book", "--json").json["taken"] == []
