@@ -7,7 +7,7 @@ day is what is left, walked in order.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 CHEST = ""
@@ -20,7 +20,7 @@ Where = tuple[str, str, int]
 class Step:
     """What an act did to a package.  place: None for out of the freezer.  delta: how many more.
 
-    way: how one went, of which others stayed.
+    way: how one went, of which others stayed.  number: of all steps, in the order recorded.
     """
 
     code: str
@@ -29,17 +29,22 @@ class Step:
     reason: str
     delta: int
     way: str = ""
+    number: int = 0
 
 
 @dataclass
 class Done:
-    """An act.  uid: as the book has it, which another book has too.  undoes: the act it takes back."""
+    """An act.  uid: as the book has it, which another book has too.  undoes: the act it takes back.
+
+    swapped: two packages whose labels changed places, and when the book said that each was packed.
+    """
 
     uid: str
     kind: str
     steps: tuple[Step, ...] = ()
     codes: frozenset[str] = frozenset()
     weights: tuple[tuple[str, int, int], ...] = ()
+    swapped: tuple[tuple[str, date], ...] = ()
     undoes: Done | None = None
     undone_by: Done | None = None
 
@@ -63,9 +68,37 @@ class Model:
     acts: list[Done] = field(default_factory=list)
 
     def steps(self, code: str, day: date) -> Iterator[Step]:
-        standing = [act for act in self.acts if act.undoes is None and act.stands]
-        own = [step for act in standing for step in act.steps if step.code == code and step.day <= day]
-        yield from sorted(own, key=lambda step: step.day)
+        lines: dict[str, list[Step]] = {}
+        number = 0
+        for act in self.acts:
+            if act.undoes is not None or not act.stands:
+                continue
+            for step in act.steps:
+                number += 1
+                line = lines.setdefault(step.code, [])
+                line.append(replace(step, number=number))
+                line.sort(key=lambda one: (one.day, one.number))
+            if act.swapped:
+                self._swap(*(lines[one] for one, _ in act.swapped))
+        yield from (step for step in lines.get(code, ()) if step.day <= day)
+
+    def _swap(self, one: list[Step], other: list[Step]) -> None:
+        """Until the later of two packs came, only the other was there: what was done then was done to that one."""
+        elder, later = sorted((one, other), key=lambda line: (line[0].day, line[0].number))
+        came = (later[0].day, later[0].number)
+        past = [step for step in elder if (step.day, step.number) < came]
+        count = sum(step.delta for step in past)
+        where = [step.place for step in past if step.place is not None][-1]
+        elder[: len(past)] = [replace(later[0], place=where, delta=count)]
+        later[:1] = [*past, replace(later[0], delta=later[0].delta - count)]
+
+    def packed(self, code: str) -> date:
+        """The day that the book says a package was packed on."""
+        found = next(step.day for act in self.acts for step in act.steps if step.code == code)
+        for act in self.acts:
+            if act.swapped and act.undoes is None and act.stands and code in dict(act.swapped):
+                found = next(day for one, day in act.swapped if one != code)
+        return found
 
     def where(self, code: str, day: date) -> Where | None:
         """None before it came, or when its packing was taken back."""
@@ -93,11 +126,16 @@ class Model:
         To have an act again, nothing that it was done upon may have been taken back since.  A correction does not
         mind where the package is.
         """
-        root, _ = act.root
+        root, undone_by_it = act.root
         for later in self.acts[self.acts.index(root) + 1 :]:
             origin, undone = later.root
-            if not later.codes & act.codes or (root.kind == "fix" and origin.kind != "fix"):
+            if not later.codes & act.codes or (root.kind == "fix" and origin.kind not in ("fix", "swap")):
                 continue
+            if root.kind == "swap" and not undone_by_it and origin.kind not in ("fix", "swap"):
+                # Places stay with the labels: only what was told of a day before its pack came stands on it.
+                packed = dict(root.swapped)
+                if not any(step.code in packed and step.day < packed[step.code] for step in origin.steps):
+                    continue
             if later.undone_by is not None:
                 continue
             after = self.acts.index(later) > self.acts.index(act)

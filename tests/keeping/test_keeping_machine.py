@@ -23,7 +23,7 @@ from freezerbox.book.door import Book, create_book, open_book
 from freezerbox.chores import pack, places, safekeeping
 from freezerbox.chores.check import check
 from freezerbox.chores.export import bring_back, export
-from freezerbox.chores.fix import Corrections, fix
+from freezerbox.chores.fix import Corrections, fix, swap
 from freezerbox.chores.header import Words
 from freezerbox.chores.join import join
 from freezerbox.chores.kitchen import Kitchen
@@ -202,6 +202,28 @@ class KeepingMachine(RuleBasedStateMachine):
         fix(self.kitchen, code, Corrections(weight=f"{grams} g"), yes=True)
         self.done("fix", self.kitchen, codes=frozenset({code}), weights=((code, old, grams * 1000),))
 
+    @precondition(some)
+    @rule(pick=st.integers(0, 3), other=st.integers(1, 3))
+    def swaps_labels(self, pick: int, other: int) -> None:
+        one, two = self.code(pick), self.code(pick + other)
+        single = all(
+            (now := self.model.where(code, self.kitchen.today)) is not None
+            and now[0] != "out"
+            and all(step.delta <= 1 for act in self.model.acts for step in act.steps if step.code == code)
+            for code in (one, two)
+        )
+        said = [(self.model.packed(code), self.model.weight(code)) for code in (one, two)]
+        if one == two or not single or said[0] == said[1]:
+            return
+        swap(self.kitchen, one, two)
+        self.done(
+            "swap",
+            self.kitchen,
+            codes=frozenset({one, two}),
+            weights=((one, said[0][1], said[1][1]), (two, said[1][1], said[0][1])),
+            swapped=((one, said[0][0]), (two, said[1][0])),
+        )
+
     @precondition(lambda self: self.model.acts)
     @rule(pick=st.integers(0, 7))
     def takes_an_act_back(self, pick: int) -> None:
@@ -281,6 +303,7 @@ class KeepingMachine(RuleBasedStateMachine):
         for package in queries.packages(self.kitchen.book):
             if self.model.where(package.code, self.kitchen.today) is not None:
                 assert package.net_mg == self.model.weight(package.code)
+                assert package.packed_on == self.model.packed(package.code)
 
     @rule(ago=st.integers(0, 40))
     def looks_back(self, ago: int) -> None:
