@@ -212,7 +212,7 @@ def photographs(folder: Path, rounds: int) -> Iterator[Measured]:
     from PIL import Image, ImageDraw
 
     from freezerbox.labels.symbols import qr_modules
-    from freezerbox.reading.matching import Expected, Known
+    from freezerbox.reading.known import Expected, Known
     from freezerbox.reading.pictures import read_picture
 
     code, side, module = "K7P3MT", 29, 14

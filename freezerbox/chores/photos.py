@@ -8,8 +8,8 @@ from math import dist
 from pathlib import Path
 
 from freezerbox.core.code import LENGTH, compact, is_valid
+from freezerbox.reading.known import Known
 from freezerbox.reading.ladder import Symbol
-from freezerbox.reading.matching import Known
 from freezerbox.reading.pictures import open_picture, read_picture
 
 # Copies of the symbol on one label lie within five of its sides; two packs are farther apart.

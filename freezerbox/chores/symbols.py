@@ -15,7 +15,7 @@ from freezerbox.core.records import State
 from freezerbox.labels.content import LabelContent
 from freezerbox.labels.symbols import qr_modules, qr_symbol
 from freezerbox.reading.grid import alike, data_bits
-from freezerbox.reading.matching import Expected, Known
+from freezerbox.reading.known import Expected, Known
 
 MOST_ALIKE = 0.5
 """Two live symbols correlate no more than this (reading lab, section 3)."""

@@ -28,8 +28,9 @@ from freezerbox.reading.grid import (
     sample,
     terms,
 )
+from freezerbox.reading.known import Known
 from freezerbox.reading.ladder import Symbol, decode, passes
-from freezerbox.reading.matching import Known, blanked, climb, hypotheses, inside, match, middle
+from freezerbox.reading.matching import blanked, climb, hypotheses, inside, match, middle
 from freezerbox.reading.pictures import module_px, open_picture
 
 if TYPE_CHECKING:

@@ -68,6 +68,14 @@ def normalised(picture: Image) -> Image:
     return result
 
 
+def contrast_of(picture: Image) -> Image:
+    """How strongly print shows at each place, over a module or two: little where frost or glare hides it."""
+    from PIL import ImageChops, ImageFilter
+
+    mean = picture.filter(ImageFilter.BoxBlur(2.5))
+    return ImageChops.difference(mean, picture).filter(ImageFilter.BoxBlur(1.5))
+
+
 def find_finders(level: Image, most: int, least: float, sizes: int, peaks: int) -> list[Finder]:
     """The best finder patterns of a normalised picture, best first: at most ``most``, none below ``least``.
 

@@ -121,6 +121,22 @@ def data_modules() -> tuple[tuple[int, int], ...]:
     )
 
 
+@lru_cache(maxsize=1)
+def repair_modules() -> tuple[bool, ...]:
+    """Of each of the data modules, whether it belongs to the thirteen codewords that only repair.
+
+    They are the last thirteen of twenty-six at level Q, and among those at level H (ISO/IEC 18004, table 9), and
+    stand last in the order in which modules are filled: up and down two columns at a time, from the right (7.7.3).
+    A character of the text that is another one changes at least eleven of them, each in half of its modules or so.
+    """
+    free, filled = set(data_modules()), []
+    for turn, right in enumerate((20, 18, 16, 14, 12, 10, 8, 5, 3, 1)):
+        rows = range(SIDE) if turn % 2 else range(SIDE - 1, -1, -1)
+        filled += [(row, column) for row in rows for column in (right, right - 1) if (row, column) in free]
+    last = set(filled[len(filled) // 2 :])
+    return tuple(one in last for one in data_modules())
+
+
 def _is_format(row: int, column: int) -> bool:
     return (row == 8 and (column <= 8 or column >= 13)) or (column == 8 and (row <= 8 or row >= 13))
 

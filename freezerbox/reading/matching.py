@@ -9,31 +9,27 @@ Method and limits are of the reading lab (section 3), thresholds tuned on the ph
 
 from __future__ import annotations
 
-import heapq
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from operator import mul
 from typing import TYPE_CHECKING, NamedTuple
 
-from freezerbox.reading.finders import SIZES, Finder, find_finders, normalised
+from freezerbox.reading.finders import SIZES, Finder, contrast_of, find_finders, normalised
 from freezerbox.reading.grid import (
     APART,
     SIDE,
     Point,
     Quad,
     Weights,
-    data_bits,
-    data_modules,
     fixed_weights,
     outline,
     pick_data,
-    place,
+    repair_modules,
     sample,
     turned,
-    weigh,
 )
+from freezerbox.reading.known import Expected, Known
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -47,8 +43,13 @@ _CLOSE = 420  # modules: a label is 80 to 150 wide, so a picture no wider than t
 # Gates, each well below what right quads showed in the photographs of tests/weather: fixed patterns 0.57 after the
 # climb, correlation 0.20 and lead 0.05 before the last one; wrong ones seldom pass two of them.
 _LEAST_CLIMBED, _LEAST_R, _LEAST_LEAD, _HOPEFUL = 0.5, 0.18, 0.04, 0.45
-_LEAST_LEVEL = 150  # pixels, long side: less holds no symbol with its surroundings
-Modules = Sequence[Sequence[bool]]
+_LEAST_LEVEL = 60  # pixels, long side: less holds no symbol with its surroundings
+_TELLING = 0.1  # lead of a right quad before any climb, often; of a wrong one hardly ever
+# Where much is hidden, what shows is judged alone.  Least correlation and lead of the whole to ask; least standard
+# errors (of Fisher's z, 1 / sqrt(n - 3)) that what shows of the repairing modules is away from chance.  Right ones
+# showed 4.1 to 16; codes of the same record and mask, one character off, 2.5 at most.
+_WEAK, _WEAK_LEAD, _ERRORS = 0.35, 0.1, 5.0
+_HIDDEN, _SHOWS = 0.3, 0.6  # contrast of a module, as a share of what most of those that show have
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,18 +73,6 @@ class _Effort:
 _FIRST = _Effort(peaks=10, finders=14, least=0.5, sizes=SIZES, fixed=0.36, tries=6, module_px=2.2)
 _GLANCE = _Effort(peaks=5, finders=5, least=0.65, sizes=2, fixed=0.5, tries=2, module_px=1.9)
 _BASKET = _Effort(peaks=40, finders=60, least=0.5, sizes=SIZES, fixed=0.36, tries=25, module_px=2.2)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Expected:
-    """A symbol that may be in the picture.
-
-    code: the package.  text: what the symbol says.  modules: its 21 x 21 modules, ``True`` is dark.
-    """
-
-    code: str
-    text: str
-    modules: Modules
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,60 +103,6 @@ class _Found(NamedTuple):
         return self.r >= ACCEPT and self.margin >= MARGIN
 
 
-class Known:
-    """The symbols expected, ready to be compared with: for any number of pictures.
-
-    They are asked for when a picture first needs them, since one whose labels all decode never does.
-    """
-
-    def __init__(self, source: Callable[[], Sequence[Expected]]) -> None:
-        self._source = source
-        self._data: dict[int, Weights] = {}
-        self._whole: dict[int, Weights] = {}
-
-    @cached_property
-    def expected(self) -> tuple[Expected, ...]:
-        """Every symbol expected."""
-        return tuple(self._source())
-
-    @cached_property
-    def _bits(self) -> list[int]:
-        return [data_bits(one.modules) for one in self.expected]
-
-    def data(self, number: int) -> Weights:
-        """Weights of the data modules of one symbol."""
-        if number not in self._data:
-            modules = self.expected[number].modules
-            places = data_modules()
-            self._data[number] = weigh(
-                [place(row, column) for row, column in places], [modules[row][column] for row, column in places]
-            )
-        return self._data[number]
-
-    def whole(self, number: int) -> Weights:
-        """Weights of the whole symbol with its quiet ring."""
-        if number not in self._whole:
-            modules = self.expected[number].modules
-            span = range(-1, SIDE + 1)
-            dark = {
-                place(row, column): 0 <= row < SIDE and 0 <= column < SIDE and bool(modules[row][column])
-                for row in span
-                for column in span
-            }
-            self._whole[number] = weigh(list(dark), list(dark.values()))
-        return self._whole[number]
-
-    def nearest(self, grid: bytes, most: int = 8) -> list[tuple[float, int]]:
-        """Correlation and number of the symbols most like a sampled grid, best first."""
-        values = pick_data()(grid)
-        mean = sum(values) / len(values)
-        seen = int(bytes(49 if value > mean else 48 for value in values), 2)
-        differing = heapq.nsmallest(most, [((bits ^ seen).bit_count(), at) for at, bits in enumerate(self._bits)])
-        spread = math.sqrt(max(1.0, sum(map(mul, values, values)) - len(values) * mean * mean))
-        found = [(sum(map(mul, self.data(at).weights, values)) / spread, at) for _, at in differing]
-        return sorted(found, reverse=True)
-
-
 def match(
     picture: Image,
     known: Known,
@@ -183,8 +118,8 @@ def match(
     """
     found: list[Match] = []
     if module_px is None:
-        for shrink, level in _levels(picture):
-            found = _match_level(level, shrink, known, taken, _FIRST)
+        for shrink, reduced in _levels(picture):
+            found = _match_level(reduced, shrink, known, taken, _FIRST)
             if found:
                 module_px = sum(_side(one.corners) for one in found) / len(found) / SIDE
                 break
@@ -196,7 +131,7 @@ def match(
     shrink = max(2, round(module_px / effort.module_px))
     if max(picture.size) / shrink >= _LEAST_LEVEL:
         covered = [*taken, *(one.corners for one in found)]
-        found += _match_level(normalised(picture.reduce(shrink)), shrink, known, covered, effort)
+        found += _match_level(picture.reduce(shrink), shrink, known, covered, effort)
     return sorted(found, key=lambda one: -one.r)
 
 
@@ -210,7 +145,7 @@ def _levels(picture: Image) -> Iterator[tuple[int, Image]]:
         shrink *= 2
     while shrink >= 2:
         if min(picture.size) / shrink >= 2 * SIDE:
-            yield shrink, normalised(picture.reduce(shrink))
+            yield shrink, picture.reduce(shrink)
         shrink //= 2
 
 
@@ -219,8 +154,9 @@ def _side(corners: Sequence[Point]) -> float:
 
 
 def _match_level(
-    level: Image, shrink: int, known: Known, covered: Sequence[Sequence[Point]], effort: _Effort
+    reduced: Image, shrink: int, known: Known, covered: Sequence[Sequence[Point]], effort: _Effort
 ) -> list[Match]:
+    level, contrast = normalised(reduced), None
     hidden = [tuple((x / shrink, y / shrink) for x, y in corners) for corners in covered]
     finders = [
         finder
@@ -231,19 +167,49 @@ def _match_level(
     ]
     found: list[Match] = []
     failed = 0
-    for quad in hypotheses(level, finders, effort.fixed):
+    # What is told before any climb comes first, then what fits best.
+    quads = sorted(
+        hypotheses(level, finders, effort.fixed), key=lambda quad: _look(level, quad, known).margin < _TELLING
+    )
+    for quad in quads:
         at = middle(quad, shrink)
         if any(inside(at, one.corners) for one in found):
             continue
-        accepted = _recognise(level, quad, known)
-        failed += accepted is None
+        seen = _recognise(level, quad, known)
+        if seen and not seen.sure and seen.r >= _WEAK and seen.margin >= _WEAK_LEAD:
+            contrast = contrast or contrast_of(reduced)
+            seen = _by_what_shows(level, contrast, seen, known)
+        if seen and seen.sure:
+            found.append(_matched(seen, known, shrink))
+            continue
+        failed += 1
         if failed > effort.tries:
             break
-        if accepted:
-            corners = tuple((x * shrink, y * shrink) for x, y in outline(accepted.quad))
-            expected = known.expected[accepted.number]
-            found.append(Match(expected=expected, r=accepted.r, margin=accepted.margin, corners=corners))  # type: ignore[arg-type]
     return found
+
+
+def _by_what_shows(level: Image, contrast: Image, seen: _Found, known: Known) -> _Found | None:
+    """The same symbol judged by those of its modules alone that are not hidden; None when they do not tell.
+
+    A symbol under opaque frost or glare is like its code wherever it shows.  Another code of the same record is so
+    as well where the record alone stands, but not in the modules that repair: they must speak for themselves.
+    """
+    strength = pick_data()(sample(contrast, seen.quad))
+    usual = sorted(strength)[len(strength) * 9 // 10] or 1
+    shares = [min(1.0, max(0.0, (one / usual - _HIDDEN) / (_SHOWS - _HIDDEN))) for one in strength]
+    repairing = list(map(mul, shares, repair_modules()))
+    modules = sum(repairing) ** 2 / (sum(map(mul, repairing, repairing)) or 1.0)
+    grid = sample(level, seen.quad)
+    likeness = max(0.0, min(known.like(seen.number, grid, repairing), 0.999))
+    if modules <= 3 or math.atanh(likeness) * math.sqrt(modules - 3) < _ERRORS:
+        return None
+    found = _told(known.nearest_by(grid, shares), seen.quad, known)
+    return found if found.number == seen.number else None
+
+
+def _matched(one: _Found, known: Known, shrink: int) -> Match:
+    corners = tuple((x * shrink, y * shrink) for x, y in outline(one.quad))
+    return Match(expected=known.expected[one.number], r=one.r, margin=one.margin, corners=corners)  # type: ignore[arg-type]
 
 
 def blanked(level: Image, hidden: Sequence[Sequence[Point]]) -> Image:
@@ -370,7 +336,7 @@ _TOGETHER = ((0, 1, 2, 3), (0,), (1,), (2,), (3,), (0, 1), (2, 3))
 
 
 def _recognise(level: Image, quad: Quad, known: Known) -> _Found | None:
-    """The expected symbol at a quad; None when it is none of them.
+    """The expected symbol that a quad seems to hold; None when it is none of them.
 
     Cheap looks first: most right quads are told at once, most wrong ones before much was spent on them.
     """
@@ -383,12 +349,14 @@ def _recognise(level: Image, quad: Quad, known: Known) -> _Found | None:
         if score < _LEAST_CLIMBED or found.r < _LEAST_R or found.margin < _LEAST_LEAD:
             return None
     _, quad = climb(level, quad, known.whole(found.number), (0.5, 0.25, 0.12))
-    found = _look(level, quad, known)
-    return found if found.sure else None
+    return _look(level, quad, known)
 
 
 def _look(level: Image, quad: Quad, known: Known) -> _Found:
-    ranked = known.nearest(sample(level, quad))
+    return _told(known.nearest(sample(level, quad)), quad, known)
+
+
+def _told(ranked: Sequence[tuple[float, int]], quad: Quad, known: Known) -> _Found:
     if not ranked:
         return _Found(0.0, 0.0, 0, quad)
     r, number = ranked[0]

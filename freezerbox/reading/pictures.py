@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, Literal, overload
 from freezerbox.core.code import LENGTH, compact
 from freezerbox.errors import InputError
 from freezerbox.reading.grid import SIDE
+from freezerbox.reading.known import Known
 from freezerbox.reading.ladder import Symbol, climb_ladder
-from freezerbox.reading.matching import Known, match
+from freezerbox.reading.matching import match
 
 if TYPE_CHECKING:
     from PIL.Image import Image

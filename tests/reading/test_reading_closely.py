@@ -13,8 +13,8 @@ from PIL import Image
 from freezerbox.chores.scan import code_said
 from freezerbox.labels.symbols import qr_modules
 from freezerbox.reading.closely import Looked, read_closely
+from freezerbox.reading.known import Expected, Known
 from freezerbox.reading.ladder import climb_ladder
-from freezerbox.reading.matching import Expected, Known
 from tests.weather.camera import Printed, photograph, scene
 from tests.weather.household import STOCKS, foreign, live_labels, some_live
 from tests.weather.weathers import Shot, Weather, caked, shot_of, weather_of

@@ -3,14 +3,26 @@
 from __future__ import annotations
 
 import math
+from itertools import compress
 from random import Random
 
 import pytest
 from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
+from freezerbox.core.code import ALPHABET, make_code
 from freezerbox.labels.symbols import QR_SIDE, qr_modules, qr_symbol
-from freezerbox.reading.grid import alike, data_bits, data_modules, fixed_modules, outline, sample, terms
-from freezerbox.reading.matching import ACCEPT, MARGIN, Expected, Known, match
+from freezerbox.reading.grid import (
+    alike,
+    data_bits,
+    data_modules,
+    fixed_modules,
+    outline,
+    repair_modules,
+    sample,
+    terms,
+)
+from freezerbox.reading.known import Expected, Known
+from freezerbox.reading.matching import ACCEPT, MARGIN, match
 from freezerbox.reading.pictures import read_picture
 from tests.weather.household import live_labels, printed
 
@@ -120,6 +132,75 @@ def test_a_lost_corner_does_not_matter(lost: list[tuple[int, int, int, int]]) ->
     picture = scene(covered(symbol(), *lost), 20)
     found = match(picture, knowing(expected(CODE, TEXT)))
     assert [one.expected.code for one in found] == [CODE]
+
+
+def test_a_symbol_that_fills_the_picture() -> None:
+    """A label photographed from as near as a hand can: modules of 32 pixels and more."""
+    for step, size in ((32, (1400, 1050)), (50, (2000, 1500))):
+        picture = Image.new("L", size, 140)
+        picture.paste(symbol(step=step).rotate(4, Image.Resampling.BICUBIC, fillcolor=140), (40, 40))
+        (found,) = match(picture, knowing(expected(CODE, TEXT)))
+        assert found.expected.code == CODE
+
+
+def mostly_hidden(text: str, mask: int, seed: int) -> Image.Image:
+    """More than a third of the modules under lumps of frost; of the finder patterns one at most."""
+    rng = Random(seed)
+    lumps = [(4.0, 4.0, 13.0, 21.0)] if seed % 2 else [(8.0, 8.0, 22.0, 17.0)]
+    for _ in range(6):
+        x, y = rng.uniform(7, 18), rng.uniform(7, 18)
+        lumps.append((x, y, x + rng.uniform(2, 4), y + rng.uniform(2, 4)))
+    drawn = symbol(text, mask=mask)
+    draw = ImageDraw.Draw(drawn)
+    for left, top, right, bottom in lumps:
+        draw.ellipse([(one + 4) * STEP for one in (left, top, right, bottom)], fill=225)
+    return scene(drawn, 15 * seed)
+
+
+def test_what_shows_of_a_mostly_hidden_symbol_is_enough() -> None:
+    used = qr_symbol(TEXT).mask
+    for seed in range(8):
+        found = match(mostly_hidden(TEXT, used, seed), knowing(expected(CODE, TEXT)))
+        assert [one.expected.code for one in found] == [CODE], seed
+        assert found[0].r >= ACCEPT
+        assert found[0].margin >= MARGIN
+
+
+def test_what_shows_of_another_code_is_never_enough() -> None:
+    """The codes most alike, in one mask, and much of what tells them apart hidden."""
+    used = qr_symbol(TEXT).mask
+    bits = data_bits(qr_modules(TEXT))
+    others = [
+        code + TEXT[6:]
+        for at in range(1, 5)
+        for letter in ALPHABET
+        if (code := make_code(CODE[:at] + letter + CODE[at + 1 : 5])) and code != CODE
+    ]
+    others.sort(key=lambda text: -alike(bits, data_bits(qr_modules(text, mask=used))))
+    assert alike(bits, data_bits(qr_modules(others[0], mask=used))) > 0.5
+    for seed in range(8):
+        assert match(mostly_hidden(others[seed % 4], used, seed), knowing(expected(CODE, TEXT))) == []
+
+
+def test_another_character_of_the_code_shows_in_what_repairs() -> None:
+    used, one = qr_symbol(TEXT).mask, qr_modules(TEXT)
+    other = qr_modules("K7Q3MT" + TEXT[6:], mask=used)
+    differs = [one[row][column] != other[row][column] for row, column in data_modules()]
+    assert sum(repair_modules()) == 104  # 13 codewords of 8 bits (ISO/IEC 18004, table 9)
+    assert sum(compress(differs, repair_modules())) > 40
+    assert sum(differs) - sum(compress(differs, repair_modules())) <= 8
+
+
+def test_a_symbol_without_what_repairs_is_not_told_from_another_code() -> None:
+    """What is left of it would be as like the expected symbol as can be: a record stands alone."""
+    used = qr_symbol(TEXT).mask
+    drawn = symbol("K7Q3MT" + TEXT[6:], mask=used)
+    draw = ImageDraw.Draw(drawn)
+    for (row, column), repairs in zip(data_modules(), repair_modules(), strict=True):
+        if repairs:
+            left, top = (column + 4) * STEP, (row + 4) * STEP
+            draw.rectangle((left, top, left + STEP - 1, top + STEP - 1), fill=225)
+    assert match(scene(drawn), knowing(expected(CODE, TEXT, used))) == []
 
 
 def test_what_is_not_expected_is_not_found() -> None:

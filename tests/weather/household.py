@@ -106,9 +106,9 @@ def live_labels() -> tuple[tuple[str, str], ...]:
 
 
 @lru_cache(maxsize=512)
-def printed(stock: str, code: str, text: str) -> Printed:
+def printed(stock: str, code: str, text: str, mask: int | None = None) -> Printed:
     """The label as it comes out of the printer."""
-    drawn = draw([content(Random(f"{stock} {code}"), code, text)], stock)
+    drawn = draw([replace(content(Random(f"{stock} {code}"), code, text), mask=mask)], stock)
     boxes = [box for box in drawn.layouts[0].boxes if box.kind == "qr"]
     picture = drawn.pictures[0].convert("L")
     if picture.width > 1200:
@@ -148,6 +148,7 @@ FOREIGN = (
     "stranger",
     "neighbour",
     "one-off",
+    "one-off-label",
     "other-mask",
     "other-qr",
     "longer-qr",
@@ -170,12 +171,14 @@ def foreign(kind: str, rng: Random, stock: str) -> tuple[str | None, Printed | N
             pass
         text = code + live_labels()[rng.randrange(40)][1][6:]
         return _symbol_label(code, text, rng, qr_symbol(text))
-    if kind == "one-off":
+    if kind in ("one-off", "one-off-label"):
         place = rng.randrange(1, 5)
         bodies = [live_code[:place] + letter + live_code[place + 1 : 5] for letter in ALPHABET]
         code = rng.choice([one for body in bodies if (one := make_code(body)) and one not in dict(live_labels())])
         text = code + live_text[6:]
         # In the live symbol's own mask it is as like it as can be.
+        if kind == "one-off-label":
+            return code, printed(stock, code, text, qr_symbol(live_text).mask)
         return _symbol_label(code, text, rng, qr_symbol(text, mask=qr_symbol(live_text).mask))
     if kind == "other-mask":
         # A live label's text in a mask that was never printed: decodes as itself, and that is right.

@@ -11,8 +11,8 @@ from typing import NamedTuple
 
 from freezerbox.chores.scan import code_said
 from freezerbox.labels.symbols import qr_symbol
+from freezerbox.reading.known import Expected, Known
 from freezerbox.reading.ladder import Symbol
-from freezerbox.reading.matching import Expected, Known
 from freezerbox.reading.pictures import read_picture
 from tests.weather.camera import Printed, photograph
 from tests.weather.household import FOREIGN, STOCKS, foreign, live_labels, some_live
@@ -53,7 +53,7 @@ def judge(photo: Photo) -> Judged:
     rng = Random(f"{photo.family} {photo.stock} {photo.number}")
     label: Printed | None
     if photo.family in FOREIGN:
-        family = FAMILIES[rng.randrange(len(FAMILIES))]
+        family = rng.choice((*FAMILIES, *HARSH))
         code, label = foreign(photo.family, rng, photo.stock)
     else:
         family = photo.family

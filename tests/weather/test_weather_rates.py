@@ -11,15 +11,17 @@ from __future__ import annotations
 import csv
 import os
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from random import Random
 
 import pytest
+from PIL import Image
 
 from freezerbox.reading.pictures import read_picture
 from tests.weather.camera import photograph
 from tests.weather.every_stock import LEAST_EACH
-from tests.weather.household import STOCKS, live_labels, printed
+from tests.weather.household import STOCKS, live_labels, printed, some_live
 from tests.weather.runs import (
     Judged,
     foreign_things,
@@ -29,12 +31,13 @@ from tests.weather.runs import (
     said,
     wrong_codes,
 )
-from tests.weather.weathers import FAMILIES, HARSH, shot_of, weather_of
+from tests.weather.weathers import FAMILIES, HARSH, glaring, shot_of, weather_of
 
 RATES = Path(__file__).parent / "rates.csv"
 EACH, FOREIGN_COUNT, HARSH_EACH = 53, 2544, 24
 """53 of 16 families on 3 stocks, and as many foreign: 5,088 photographs."""
 LEAST_OVERALL = 0.99
+CLOSE = (1920, 1440)
 SLACK = 1
 """Photographs of a cell that another version of a library may turn."""
 Cell = tuple[str, str]
@@ -145,6 +148,27 @@ def basket(number: int, across: int, down: int, size: tuple[int, int], family: s
     decoded = {said(symbol) for symbol in found if symbol.how != "matched"}
     read = {code for symbol in found if (code := said(symbol))}
     return truly, read, len(read - decoded)
+
+
+def test_close_photographs_with_glare() -> None:
+    """The label fills most of the frame, and a lamp has burnt out a sixth to a third of it."""
+
+    def lit(drawn: Image.Image, rng: Random, scale: float) -> Image.Image:
+        return glaring(drawn, rng, scale, rng.uniform(0.16, 0.3))
+
+    by_book = 0
+    for stock in ("letter-10up", "letter-30up", "roll-2x1in-300dpi", "roll-4x2in-203dpi"):
+        for number in range(4):
+            rng = Random(f"close {number}")
+            code, label = some_live(rng, stock)
+            shot = replace(shot_of("glare", rng), fill=rng.uniform(0.8, 1))
+            picture = photograph(
+                [label], lambda one, r, s: glaring(one, r, s, r.uniform(0.16, 0.3)), shot, rng, CLOSE
+            )
+            found = read_picture(picture, known())
+            assert {said(symbol) for symbol in found} == {code}, (stock, number)
+            by_book += all(symbol.how == "matched" for symbol in found)
+    assert by_book
 
 
 def test_baskets_of_four() -> None:
