@@ -12,6 +12,7 @@ from freezerbox.book.parentage import children
 from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.loose_ends import came_loose, loose_name, no_ground_words
+from freezerbox.chores.out_of_lot import how_many_out
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.wording import count, holds_words
 from freezerbox.core.code import show_code
@@ -266,8 +267,9 @@ def _refuse_stood_upon(kitchen: Kitchen, act: Act, movements: tuple[Movement, ..
         # Both packs must be as they were: a packing taken back since, or one of them gone, leaves none to exchange.
         codes = dict.fromkeys(subject for kind, subject in _subjects(kitchen, act) if kind == "package")
     for code in codes:
-        for movement in journal.movements(book, code=code):
-            if movement.act_id > root.id:
+        own = journal.movements(book, code=code)
+        for movement in own:
+            if movement.act_id > root.id and not _only_sums_up(kitchen, act, movement, own):
                 later.setdefault(movement.act_id, set()).add(show_code(code))
     for kind, subject in _subjects(kitchen, act):
         for change in journal.changes(book, subject_kind=kind, subject=subject):
@@ -296,7 +298,30 @@ def _refuse_stood_upon(kitchen: Kitchen, act: Act, movements: tuple[Movement, ..
         if stands_on_it or took_its_ground:
             standing.setdefault(other, set()).update(names)
     if standing:
-        raise _stood_upon(act, standing)
+        raise _stood_upon(act, standing, _put_back_words(kitchen, movements))
+
+
+def _only_sums_up(kitchen: Kitchen, act: Act, movement: Movement, own: Sequence[Movement]) -> bool:
+    """Whether a join only said by this step that what both books took of a lot left nothing: it decided nothing.
+
+    ``act``: that is taken back, with which some of the lot come or go.  ``own``: all steps of the lot.
+    """
+    by = journal.act(kitchen.book, movement.act_id)
+    if by is None or by.kind != "join" or (by.id, movement.code) in journal.overruled(kitchen.book):
+        return False
+    summed = all(one.delta == 0 and one.state is State.GONE for one in own if one.act_id == by.id)
+    of_lot = any(one.delta > 1 for one in own if one.act_id < by.id)
+    return summed and of_lot and any(one.delta for one in own if one.act_id == act.id)
+
+
+def _put_back_words(kitchen: Kitchen, movements: Sequence[Movement]) -> str:
+    """How packages that an act took come back though it cannot be taken back; "" when none of them is out."""
+    said = []
+    for code in dict.fromkeys(movement.code for movement in movements):
+        taken = -sum(movement.delta for movement in movements if movement.code == code)
+        number = min(taken, how_many_out(kitchen, code))
+        said += [show_code(code) + (f" {number}" if number > 1 else "")] if number > 0 else []
+    return f"What is there after all is put back: freezerbox put-back {' '.join(said[:MOST_NAMED])}" if said else ""
 
 
 def _refuse_left_loose(kitchen: Kitchen, act: Act, number: int, was: Collection[Loose]) -> None:
@@ -321,14 +346,17 @@ def _refuse_left_loose(kitchen: Kitchen, act: Act, number: int, was: Collection[
         )
 
 
-def _stood_upon(act: Act, standing: Mapping[Act, set[str]]) -> CannotUndo:
-    """The refusal that names the later acts, and those things in each that stand on ``act``."""
+def _stood_upon(act: Act, standing: Mapping[Act, set[str]], otherwise: str = "") -> CannotUndo:
+    """The refusal that names the later acts, and those things in each that stand on ``act``.
+
+    ``otherwise``: what helps where one of them stays.
+    """
     others = sorted(standing, key=lambda other: other.id)
     way = f"Take back the later ones first, such as: freezerbox undo {others[-1].id}"
     # Nobody can take a join back, and so not what it stands on.
     kept = next((other for other in others if other.kind in KEPT), None)
     if kept is not None:
-        way = f"Act {kept.id} stays. {KEPT[kept.kind]}"
+        way = f"Act {kept.id} stays. {otherwise or KEPT[kept.kind]}"
     lines = []
     for other in others[:MOST_NAMED]:
         names = [name for name in sorted(standing[other]) if name and name not in other.words]

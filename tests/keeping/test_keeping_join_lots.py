@@ -67,6 +67,44 @@ def test_takings_that_leave_nothing_leave_it_gone(pair: Pair, lot: str, days: tu
     assert "3 Dec" in pair.house.ok("find", "ground", "--gone").told
 
 
+@pytest.mark.parametrize("days", [("1 dec", "3 dec"), ("3 dec", "1 dec"), ("3 dec", "3 dec")])
+def test_takings_that_leave_nothing_together_are_taken_back_and_had_again(
+    pair: Pair, lot: str, days: tuple[str, str]
+) -> None:
+    pair.house.ok("take", lot, "4", "--on", days[0])
+    pair.cabin.ok("take", lot, "6", "--on", days[1])
+    pair.both_ways()
+    house = pair.house
+    acts = [one["act"] for one in house.ok("undo", "--list", "--all", "--json").json["acts"] if one["kind"] == "take"]
+    assert len(acts) == 2
+    before = [left(house, f"2026-{day}") for day in ("11-30", "12-01", "12-02", "12-03", "12-05")]
+    house.ok("undo", str(max(acts)))
+    assert row(house, lot)["state"] == "frozen"
+    stays = row(house, lot)["quantity"]
+    assert [left(house, "2026-11-30"), left(house, "2026-12-05")] == [10, stays]
+    assert stays in (4, 6)
+    house.ok("undo", str(house.ok("undo", "--list", "--all", "--json").json["acts"][0]["act"]))
+    assert row(house, lot)["state"] == "gone"
+    assert [left(house, f"2026-{day}") for day in ("11-30", "12-01", "12-02", "12-03", "12-05")] == before
+    house.ok("undo", str(max(acts)))
+    house.ok("undo", str(min(acts)))
+    assert (row(house, lot)["state"], row(house, lot)["quantity"]) == ("frozen", 10)
+    assert [left(house, f"2026-{day}") for day in ("11-30", "12-02", "12-05")] == [10, 10, 10]
+    assert house.ok("check", "--json").json["faults"] == []
+
+
+def test_what_was_decided_stays_and_put_back_is_named(pair: Pair, lot: str) -> None:
+    pair.house.ok("take", lot, "4", "--on", "2 dec")
+    pair.cabin.ok("take", lot, "7", "--on", "3 dec")
+    pair.house.ok("import", "--merge", "cabin.book", "--prefer", "ours")
+    acts = [one["act"] for one in pair.house.ok("undo", "--list", "--all", "--json").json["acts"]]
+    refused = " ".join(pair.house.refused("undo", str(acts[1])).said.split())
+    way = f"freezerbox put-back {lot[:3]}-{lot[3:]} 4"
+    assert refused.endswith(way)
+    pair.house.ok("put-back", lot, "4", "--still-frozen")
+    assert row(pair.house, lot)["quantity"] == 10
+
+
 def test_takings_that_do_not_fit_are_asked_with_their_numbers(pair: Pair, lot: str) -> None:
     pair.house.ok("take", lot, "4", "--on", "2 dec")
     pair.cabin.ok("take", lot, "7", "--on", "3 dec")
