@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import hypot
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,14 +11,16 @@ from freezerbox.errors import BookTrouble, InputError
 from freezerbox.reading.grid import Point
 from freezerbox.reading.ladder import How
 from freezerbox.reading.pictures import open_picture
-from freezerbox.reading.tags import Tags, bounds, detail_of, nearest
+from freezerbox.reading.tags import Tags, detail_of, labels_of, nearest
 
 if TYPE_CHECKING:
     from PIL.Image import Image
 
 _LARGEST = 2000  # pixels, long side: to be looked at on a screen
 _FORMATS = {".png": "PNG", ".jpg": "JPEG", ".jpeg": "JPEG"}
-_WORDS: dict[How, str] = {"decoded": "", "filtered": " (filtered)", "matched": " (through frost)"}
+_TAGS_ACROSS = 36  # lines of a tag's words in the picture's long side: they read at the width of a phone
+# The surest first: of a label's symbols the best read tells.
+_WORDS: dict[How, str] = {"decoded": "", "filtered": "\nfiltered", "matched": "\nthrough frost"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,20 +51,22 @@ def draw_marks(photo: Path, marks: Sequence[Mark], to: Path) -> None:
     from PIL import ImageDraw, ImageFont
 
     draw = ImageDraw.Draw(upright)
-    large = max(14, max(upright.size) // 60)
+    large = max(14, max(upright.size) // _TAGS_ACROSS)
     font = ImageFont.load_default(large)
     symbols = [
         [(x * scale, y * scale) for x, y in (turned(corner, size, turn) for corner in mark.corners)] for mark in marks
     ]
-    tags = Tags(detail=detail_of(upright), symbols=symbols)
+    labels = labels_of([mark.words for mark in marks], symbols)
+    tags = Tags(detail=detail_of(upright), symbols=symbols, labels=labels)
     for mark, corners in zip(marks, symbols, strict=True):
         _outline(draw, corners, large, dashed=mark.how == "matched")
-    for number in _tagged(marks, symbols):
-        words = marks[number].words + _WORDS[marks[number].how]
+    for label in labels:
+        how = min((marks[number].how for number in label), key=list(_WORDS).index)
+        words = marks[label[0]].words + _WORDS[how]
         left, top, right, bottom = draw.textbbox((0, 0), words, font=font)
         # Inside the picture, and white on black, so that it reads on any ground.
-        box = tags.place(number, right - left + 6, bottom - top + 6)
-        here, there = nearest(box, symbols[number])
+        box = tags.place(label, right - left + 6, bottom - top + 6)
+        here, there = nearest(box, [symbols[number] for number in label])
         if here != there:
             draw.line((here, there), fill="black", width=max(2, large // 6) + 2)
             draw.line((here, there), fill="white", width=max(1, large // 10))
@@ -76,19 +79,6 @@ def draw_marks(photo: Path, marks: Sequence[Mark], to: Path) -> None:
     except OSError as error:
         part.unlink(missing_ok=True)
         raise BookTrouble(f"{str(to)!r} cannot be written: {error.strerror or error}.", value=str(to)) from error
-
-
-def _tagged(marks: Sequence[Mark], symbols: Sequence[Sequence[Point]]) -> list[int]:
-    """Which symbols get a tag: of several of one label, close together and saying the same, one; the largest."""
-    boxes = [bounds(corners) for corners in symbols]
-    reach = [max(box[2] - box[0], box[3] - box[1]) for box in boxes]
-    chosen: list[int] = []
-    for number in sorted(range(len(marks)), key=lambda at: -reach[at]):
-        same = [at for at in chosen if (marks[at].words, marks[at].how) == (marks[number].words, marks[number].how)]
-        x, y = boxes[number][0], boxes[number][1]
-        if not any(hypot(x - boxes[at][0], y - boxes[at][1]) < 4 * reach[at] for at in same):
-            chosen.append(number)
-    return sorted(chosen)
 
 
 def _outline(draw: object, corners: Sequence[Point], large: int, *, dashed: bool) -> None:

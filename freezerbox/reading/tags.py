@@ -1,10 +1,10 @@
-"""Where a tag beside a symbol covers least of what stands on the label."""
+"""Where a tag beside the symbols of a label covers least of what stands on the label."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import hypot
+from math import dist, hypot, sqrt
 from typing import TYPE_CHECKING
 
 from freezerbox.reading.grid import Point
@@ -14,26 +14,60 @@ if TYPE_CHECKING:
 
 Box = tuple[float, float, float, float]
 _EDGE = 24  # of 255: a step of brightness that is a letter's or a line's, and no shadow's; our own measure
-_TAKEN, _OWN = 255, 90
-"""What it costs to stand on another symbol or tag, and on the symbol itself, which is read already; of 255."""
+_TAKEN, _WORDS, _OWN, _DETAIL = 255, 240, 90, 80
+"""What it costs to stand on another symbol or tag, where a label has words, on a symbol read already, and where there
+are letters or lines by the look of it; of 255."""
+_APART_SIDES = 6  # sides of a symbol that copies of it, or its bars, stand apart on one label at most
+_ABOVE, _BELOW = 2.2, 0.4  # sides of a symbol that a label goes on above it and below it, about
 _AWAY = 6.0  # of 255, a height of the tag away from the symbol: near it, unless words would be covered there
+
+
+def labels_of(said: Sequence[str], symbols: Sequence[Sequence[Point]]) -> list[list[int]]:
+    """The symbols of each label, as numbers: those that say the same and lie together."""
+    labels: list[list[int]] = []
+    for number, corners in enumerate(symbols):
+        near = [
+            label
+            for label in labels
+            if said[label[0]] == said[number]
+            and any(
+                dist(_middle(corners), _middle(symbols[at])) < _APART_SIDES * max(_side(corners), _side(symbols[at]))
+                for at in label
+            )
+        ]
+        labels = [one for one in labels if one not in near] + [sorted([number, *(at for one in near for at in one)])]
+    return sorted(labels)
 
 
 @dataclass
 class Tags:
-    """Finds the places.  detail: where the picture has letters and lines, white on black; what is placed is added."""
+    """Finds the places.  detail: where the picture has letters and lines, light on black.
+
+    labels: the symbols of each, by number.
+    """
 
     detail: Image
     symbols: Sequence[Sequence[Point]]
+    labels: Sequence[Sequence[int]]
     placed: list[Box] = field(default_factory=list)
 
-    def place(self, number: int, width: float, height: float) -> Box:
-        """The box for a tag of that size beside the symbol of that number, kept inside the picture if it can be."""
+    def __post_init__(self) -> None:
+        from PIL import Image, ImageChops, ImageDraw
+
+        words = Image.new("L", self.detail.size, 0)
+        draw = ImageDraw.Draw(words)
+        for label in self.labels:
+            draw.polygon(_words_of([self.symbols[number] for number in label]), fill=_WORDS)
+        self.detail = ImageChops.lighter(self.detail, words)
+
+    def place(self, label: Sequence[int], width: float, height: float) -> Box:
+        """The box for a tag of that size beside one of the label's symbols, inside the picture if it can be."""
         from PIL import Image, ImageDraw, ImageFilter
 
-        own = bounds(self.symbols[number])
+        own = bounds([corner for number in label for corner in self.symbols[number]])
+        each = [bounds(self.symbols[number]) for number in label]
         gap = height * 0.3
-        # Looked for around the symbol, as far away as the tag is long and the symbol large.
+        # Looked for around the symbols, as far away as the tag is long and the label large.
         reach = (max(width, own[2] - own[0]) + gap, max(3 * height, own[3] - own[1]) + gap)
         window = (
             int(max(0, own[0] - reach[0])),
@@ -45,7 +79,7 @@ class Tags:
         draw = ImageDraw.Draw(near)
         for at, corners in enumerate(self.symbols):
             shifted = [(x - window[0], y - window[1]) for x, y in corners]
-            draw.polygon(shifted, fill=_OWN if at == number else _TAKEN, outline=_TAKEN, width=max(1, int(gap)))
+            draw.polygon(shifted, fill=_OWN if at in label else _TAKEN, outline=_TAKEN, width=max(1, int(gap)))
         for box in self.placed:
             draw.rectangle((box[0] - window[0], box[1] - window[1], box[2] - window[0], box[3] - window[1]), _TAKEN)
         # The mean over the box that the tag would cover, at the box's middle.
@@ -59,7 +93,7 @@ class Tags:
                 middle = (int(left - window[0] + width / 2), int(top - window[1] + height / 2))
                 value = covered.getpixel(middle)
                 assert isinstance(value, int | float)
-                cost = value + _AWAY * _apart(box, own) / height
+                cost = value + _AWAY * min(_apart(box, one) for one in each) / height
                 if best is None or cost < best[0]:
                     best = (cost, box)
         x, y = max(0.0, min(own[0], self.detail.width - width)), max(0.0, self.detail.height - height)
@@ -68,12 +102,37 @@ class Tags:
         return found
 
 
+def _words_of(symbols: Sequence[Sequence[Point]]) -> list[Point]:
+    """The outline of where a label has its words: between its symbols and above them, seen as they are turned."""
+    first = max(symbols, key=_side)
+    (ox, oy), (rx, ry), _, (dx, dy) = first
+    across, down = (rx - ox, ry - oy), (dx - ox, dy - oy)
+    k = across[0] * down[1] - across[1] * down[0] or 1e-9
+    corners = [(x - ox, y - oy) for one in symbols for x, y in one]
+    along = [(x * down[1] - y * down[0]) / k for x, y in corners]
+    below = [(y * across[0] - x * across[1]) / k for x, y in corners]
+    ends = (min(along), max(along), min(below) - _ABOVE, max(below) + _BELOW)
+    return [
+        (ox + u * across[0] + v * down[0], oy + u * across[1] + v * down[1])
+        for u, v in ((ends[0], ends[2]), (ends[1], ends[2]), (ends[1], ends[3]), (ends[0], ends[3]))
+    ]
+
+
+def _middle(corners: Sequence[Point]) -> Point:
+    return sum(x for x, _ in corners) / len(corners), sum(y for _, y in corners) / len(corners)
+
+
+def _side(corners: Sequence[Point]) -> float:
+    """Of a square as large; bars are no square."""
+    return sqrt(dist(corners[0], corners[1]) * dist(corners[1], corners[2]))
+
+
 def detail_of(picture: Image) -> Image:
-    """Where a picture has letters and lines: white on black."""
+    """Where a picture has letters and lines: light on black."""
     from PIL import ImageFilter
 
     edges = picture.convert("L").filter(ImageFilter.FIND_EDGES)
-    return edges.point([255 * (value > _EDGE) for value in range(256)])
+    return edges.point([_DETAIL * (value > _EDGE) for value in range(256)])
 
 
 def bounds(corners: Sequence[Point]) -> Box:
@@ -87,9 +146,9 @@ def _apart(one: Box, other: Box) -> float:
     return hypot(max(0.0, other[0] - one[2], one[0] - other[2]), max(0.0, other[1] - one[3], one[1] - other[3]))
 
 
-def nearest(box: Box, corners: Sequence[Point]) -> tuple[Point, Point]:
-    """Where a line from a tag to its symbol begins and ends: the shortest there is, from the tag's own edge."""
-    own = bounds(corners)
+def nearest(box: Box, symbols: Sequence[Sequence[Point]]) -> tuple[Point, Point]:
+    """Where a line from a tag to a symbol begins and ends: the shortest there is, from the tag's own edge."""
+    own = min(map(bounds, symbols), key=lambda one: _apart(box, one))
     x = min(max((box[0] + box[2]) / 2, own[0]), own[2])
     y = min(max((box[1] + box[3]) / 2, own[1]), own[3])
     return (min(max(x, box[0]), box[2]), min(max(y, box[1]), box[3])), (x, y)

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from itertools import combinations
 from pathlib import Path
+from random import Random
 
 import pytest
-from PIL import Image, ImageOps
+from PIL import Image, ImageDraw, ImageFilter, ImageOps
 
 from freezerbox.errors import BookTrouble, InputError
 from freezerbox.reading.marks import Mark, draw_marks, turned
+from freezerbox.reading.tags import Box, Tags, labels_of
+from tests.weather.elements import grain
 
 SIZE = (60, 40)
 
@@ -69,6 +73,70 @@ def test_words_stay_inside(tmp_path: Path) -> None:
     assert box is not None
     assert box[2] - box[0] > 60  # the words' own ground, whole
     assert box[2] <= 400
+
+
+def square(x: float, y: float, side: float = 60) -> tuple[tuple[float, float], ...]:
+    return ((x, y), (x + side, y), (x + side, y + side), (x, y + side))
+
+
+def test_what_belongs_to_one_label() -> None:
+    """Its copies five sides apart and its bars, in whatever order; the same code farther away is another pack."""
+    bars = ((180, 140), (260, 140), (260, 160), (180, 160))
+    symbols = [square(100, 100), square(100, 700), square(400, 100), bars, square(1400, 100), square(110, 200)]
+    assert labels_of(["A", "A", "A", "A", "A", "B"], symbols) == [[0, 2, 3], [1], [4], [5]]
+
+
+def tags_in(path: Path) -> int:
+    """How many black grounds of words stand in a picture that was grey."""
+    with Image.open(path) as shown:
+        black = shown.convert("L").point([255 * (value < 60) for value in range(256)])
+    # Letters and lines closed over, then what is too narrow to be a ground is gone.
+    grounds = black.filter(ImageFilter.MaxFilter(9)).filter(ImageFilter.MinFilter(25))
+    count = 0
+    while box := grounds.getbbox():
+        row = grounds.crop((box[0], box[1], box[2], box[1] + 1)).getbbox()
+        assert row is not None
+        ImageDraw.floodfill(grounds, (box[0] + row[0], box[1]), 0)
+        count += 1
+    return count
+
+
+def test_one_tag_a_label_by_what_was_read_best(tmp_path: Path) -> None:
+    source = tmp_path / "photo.png"
+    Image.new("RGB", (800, 600), (128, 128, 128)).save(source)
+    left, right = square(100, 300), square(420, 300)
+    both, frost, one = (tmp_path / name for name in ("both.png", "frost.png", "one.png"))
+    draw_marks(source, [Mark(words="K7P-3MT", how="matched", corners=left)], one)
+    draw_marks(source, [Mark(words="K7P-3MT", how="matched", corners=each) for each in (left, right)], frost)
+    decoded = Mark(words="K7P-3MT", how="decoded", corners=right)
+    draw_marks(source, [Mark(words="K7P-3MT", how="matched", corners=left), decoded], both)
+    assert [tags_in(path) for path in (one, frost, both)] == [1, 1, 1]
+    apart = [decoded, Mark(words="K9R-20A", how="decoded", corners=left)]
+    draw_marks(source, apart, both)
+    assert tags_in(both) == 2
+
+
+def test_tags_stand_on_no_words_and_on_none_another() -> None:
+    """A basket of twelve in lines so near to one another that a tag has hardly room beside its label."""
+    detail = grain(Random(1), (2000, 1500)).point([80 * (value > 150) for value in range(256)])
+    labels = [
+        (square(150 + 640 * column, 230 + 370 * row), square(450 + 640 * column, 230 + 370 * row))
+        for column in range(3)
+        for row in range(4)
+    ]
+    symbols = [one for label in labels for one in label]
+    groups = [[at, at + 1] for at in range(0, len(symbols), 2)]
+    tags = Tags(detail=detail, symbols=symbols, labels=groups)
+    boxes = [tags.place(group, 330, 110) for group in groups]
+
+    def meet(one: Box, other: Box) -> bool:
+        return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+
+    words = [(left[0][0], left[0][1] - 120, right[1][0], left[0][1]) for left, right in labels]
+    words += [(left[1][0], left[1][1], right[3][0], right[3][1]) for left, right in labels]
+    assert [(box, one) for box in boxes for one in words if meet(box, one)] == []
+    assert [(one, other) for one, other in combinations(boxes, 2) if meet(one, other)] == []
+    assert all(box[0] >= 0 and box[1] >= 0 and box[2] <= 2000 and box[3] <= 1500 for box in boxes)
 
 
 def test_bad_names(tmp_path: Path) -> None:
