@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 OPTION = "--photo"
-_PICTURES = (".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif", ".tif", ".tiff", ".bmp", ".gif")
+_PICTURES = (".jpg", ".jpeg", ".png", ".webp", ".avif", ".heic", ".heif", ".tif", ".tiff", ".bmp", ".gif")
 
 
 def spread(arguments: Sequence[str]) -> list[str]:

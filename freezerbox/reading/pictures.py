@@ -22,7 +22,7 @@ MOST_PIXELS = 48_000_000
 _BARS_MODULES = 101  # of a Code 128 of six characters: start, six, check of 11 each and a stop of 13
 _QR_TO_BARS = 2.5  # a QR module of our labels beside a bar's, about
 # Phones' "MPO" files open as JPEG.
-_KINDS = ("JPEG", "PNG", "WEBP", "BMP", "GIF", "TIFF", "PPM", "AVIF")
+_KINDS = ("JPEG", "PNG", "WEBP", "AVIF", "TIFF", "BMP", "GIF")
 _EXIF_TURN = 0x0112
 _HEIC_BRANDS = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1")
 
@@ -90,7 +90,8 @@ def open_picture(path: Path, *, display: bool = False) -> Image | tuple[Image, i
             with Image.open(path, formats=kinds) as picture:
                 _refuse_large(picture, name)
                 if display:
-                    return picture.convert("RGB"), picture.getexif().get(_EXIF_TURN, 1)
+                    shown = _grey(picture) if picture.mode.startswith("I") else picture
+                    return shown.convert("RGB"), picture.getexif().get(_EXIF_TURN, 1)
                 picture.draft("L", picture.size)
                 return _grey(picture)
     except FileNotFoundError:
@@ -150,13 +151,15 @@ def _no_picture(path: Path, name: str) -> str:
         return f"{name!r} is empty."
     if _is_heic(path):
         return f"{name!r} is a HEIC photograph that is damaged or cut short. Copy it again."
-    return f"{name!r} is not a picture. Use JPEG, PNG or WebP."
+    return f"{name!r} is not a picture. Use JPEG, PNG, WebP, AVIF, TIFF, BMP or GIF."
 
 
 def _grey(picture: Image) -> Image:
     """In grey; what is transparent is white paper."""
     from PIL import Image
 
+    if picture.mode.startswith("I"):  # 16 bits a pixel, as scanners write; converted as they are, all would be white
+        return picture.convert("I").point(lambda value: value / 256).convert("L")
     if picture.mode in ("RGBA", "LA", "PA") or "transparency" in picture.info:
         layered = picture.convert("RGBA")
         paper = Image.new("RGBA", layered.size, "white")

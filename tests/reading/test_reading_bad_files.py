@@ -20,8 +20,10 @@ from freezerbox.book.door import create_book
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.cli.main import run
 from freezerbox.errors import InputError
+from freezerbox.reading.marks import draw_marks
 from freezerbox.reading.pictures import read_picture
 from tests.conftest import StoppedClock, seeded_chance, started
+from tests.weather.household import live_labels, printed
 
 ENDINGS = {"jpg": "JPEG", "png": "PNG", "webp": "WEBP", "gif": "GIF", "bmp": "BMP", "tif": "TIFF"}
 MAGIC = {
@@ -81,6 +83,17 @@ def bad_files() -> dict[str, Callable[[], bytes]]:
     files["film.mp4"] = lambda: b"\x00\x00\x00\x18ftypisom" + bytes(300)
     files["bomb.png"] = lambda: png(65_000, 65_000)
     files["wide-bomb.png"] = lambda: png(2_000_000_000, 3)
+    files["bomb.gif"] = lambda: (
+        b"GIF89a"
+        + struct.pack("<HHBBB", 65_000, 65_000, 0, 0, 0)
+        + struct.pack("<sHHHHB", b",", 0, 0, 65_000, 65_000, 0)
+        + b"\x02\x02\x4c\x01\x00;"
+    )
+    files["bomb.bmp"] = lambda: (
+        struct.pack("<2sIHHI", b"BM", 154, 0, 0, 54)
+        + struct.pack("<IiiHHIIiiII", 40, 60_000, 60_000, 1, 24, 0, 0, 0, 0, 0, 0)
+        + bytes(100)
+    )
     files["fifty-megapixels.png"] = lambda: png(9000, 6000)
     files["fifty-megapixels.jpg"] = large_jpeg
     files["no-size.png"] = lambda: png(0, 0)
@@ -90,6 +103,7 @@ def bad_files() -> dict[str, Callable[[], bytes]]:
 
 
 BAD = bad_files()
+LARGE = ("bomb", "wide-bomb", "fifty-megapixels")
 
 
 def test_there_are_sixty() -> None:
@@ -123,15 +137,39 @@ def test_refused_in_words(house: Kitchen, tmp_path: Path, capsys: pytest.Capture
         words in " ".join(said.err.split())
         for words in ("is empty", "is not a picture", "damaged or cut short", "larger than 48 megapixels")
     ), said.err
+    assert ("larger than 48 megapixels" in " ".join(said.err.split())) == name.startswith(LARGE), said.err
     # In plain words, and nothing of what the library that stumbled over it says.
     told = " ".join(said.err.split()).partition(repr(str(path)))[2]
     assert told in (
         " is empty.",
-        " is not a picture. Use JPEG, PNG or WebP.",
+        " is not a picture. Use JPEG, PNG, WebP, AVIF, TIFF, BMP or GIF.",
         " is damaged or cut short. Copy it again.",
         " is a HEIC photograph that is damaged or cut short. Copy it again.",
         " is larger than 48 megapixels. Take it at a smaller size, or crop it.",
     )
+
+
+@pytest.mark.parametrize("ending", ["jpg", "png", "webp", "avif", "tif", "bmp", "gif"])
+def test_each_kind_that_is_named_reads(tmp_path: Path, ending: str) -> None:
+    path = tmp_path / f"label.{ending}"
+    code, text = live_labels()[0]
+    printed("letter-30up", code, text).picture.save(path)
+    assert {symbol.text for symbol in read_picture(path)} == {text}
+
+
+@pytest.mark.parametrize("ending", ["png", "tif"])
+def test_a_scan_of_sixteen_bits_reads_and_shows(tmp_path: Path, ending: str) -> None:
+    path, shown = tmp_path / f"scan.{ending}", tmp_path / "shown.png"
+    code, text = live_labels()[0]
+    label = printed("letter-30up", code, text).picture
+    deep = b"".join((3000 + 230 * value).to_bytes(2, "little") for value in label.tobytes())
+    Image.frombytes("I;16", label.size, deep).save(path)
+    with Image.open(path) as scan:
+        assert scan.mode == "I;16"
+    assert {symbol.text for symbol in read_picture(path)} == {text}
+    draw_marks(path, [], shown)
+    with Image.open(shown) as picture:
+        assert min(picture.convert("L").tobytes()) < 40
 
 
 def test_every_picture_that_is_drawn_is_named(
