@@ -14,12 +14,15 @@ When two books meet that answered one question differently, each in an act that 
 answer is the later one, and it is asked again; what is said then is one more act.  An answer that only one of the two
 has is later than whatever the other still says, and holds.  Of an act that both hold, the rows are taken from the
 book that still tells apart what the other made one, or from the one that has all acts of the other.
+
+Joins once left no answer about names.  Where two books differ in names and none was written down, what each shows is
+taken for its answer, and asked.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from freezerbox.book.schema import ANSWERED, SIGN
 from freezerbox.book.sides import NAMED, Clash, Key, Side, described, name_key
@@ -91,17 +94,48 @@ def answers(side: Side) -> dict[Key, Answer]:
 
 def asked_again(ours: Side, theirs: Side, mine: Collection[str], new: Collection[str]) -> Iterator[Clash]:
     """Questions about two of one name that each book answered in its own way since they parted."""
-    here, there = answers(ours), answers(theirs)
+    here, there = _told(ours, theirs, mine, new)
     for key in sorted(here.keys() & there.keys()):
         own, other = here[key], there[key]
-        if own.act in mine and other.act in new and own.said != other.said:
+        if (own.act in mine or not own.act) and (other.act in new or not other.act) and own.said != other.said:
             yield Clash(
                 kind="answer",
                 name=f"{own.table} {min(own.name, other.name)}",
                 subject=key,
+                other=f"{own.said}\n{other.said}",
                 ours=answer_words(own, (ours, theirs)),
                 theirs=answer_words(other, (theirs, ours)),
             )
+
+
+def _told(
+    ours: Side, theirs: Side, mine: Collection[str], new: Collection[str]
+) -> tuple[dict[Key, Answer], dict[Key, Answer]]:
+    """The answers of both books, and where a join left none, what each of the two shows was said.
+
+    Not where one book has all acts of the other, and more: what that one shows holds.
+    """
+    found = answers(ours), answers(theirs)
+    if bool(mine) != bool(new):
+        return found
+    said = {(one.table, uid) for side in found for one in side.values() for uid in one.pair}
+    for turn, (side, other) in enumerate(((ours, theirs), (theirs, ours))):
+        acts = set(other.uid_of.values())
+        for key, row in ((key, row) for table in NAMED for key, row in side.keys.get(table, ())):
+            if key in said or row["void"] or side.act_of(row) not in acts:
+                continue
+            table, uid = key
+            name, there = str(row[NAMED[table]]), other.row_of.get(key)
+            if there is not None:
+                if table in BY_CODE and there[NAMED[table]] != name:
+                    one = Answer(table=table, pair=(uid, uid), name=name, renamed=uid, to=name)
+                    found[turn][one.key] = one
+            elif kept := _instead(side, other, key):
+                first, second = sorted((uid, kept[1]))
+                same = Answer(table=table, pair=(first, second), name=str(other.row_of[kept][NAMED[table]]))
+                found[1 - turn][same.key] = same
+                found[turn][same.key] = replace(same, renamed=uid, to=name)
+    return found
 
 
 def answer_words(answer: Answer, sides: Sequence[Side]) -> str:
@@ -139,7 +173,6 @@ class Naming:
         self.said.sort(key=lambda one: one.key)
         every = [*sorted(held, key=lambda one: (self.place_of[one.act], one.key)), *self.said]
         self._unite(every)
-        self._unsaid({(one.table, uid) for one in every for uid in one.pair})
         self._rename(self._named(every))
 
     def final(self, key: Key) -> Key:
@@ -150,9 +183,14 @@ class Naming:
 
     def _held(self) -> Iterator[Answer]:
         """Answers given before; of two that differ, what this join says comes to ``said``."""
-        here, there = answers(self.ours), answers(self.theirs)
-        clashes = {clash.subject: clash for clash in self.clashes if clash.kind == "answer"}
         shared = set(self.theirs.uid_of.values()) & set(self.ours.uid_of.values())
+        here, there = _told(
+            self.ours,
+            self.theirs,
+            set(self.ours.uid_of.values()) - shared,
+            set(self.theirs.uid_of.values()) - shared,
+        )
+        clashes = {clash.subject: clash for clash in self.clashes if clash.kind == "answer"}
         for key in here.keys() | there.keys():
             own, other = here.get(key), there.get(key)
             if key in clashes:
@@ -211,27 +249,7 @@ class Naming:
                 renamed[self.final((one.table, one.renamed))] = one.to
         return first | renamed
 
-    def _unsaid(self, said: Collection[Key]) -> None:
-        """Records made one by a join that left no answer: the book that still has the other goes on without it."""
-        for side, lacking in ((self.ours, self.theirs), (self.theirs, self.ours)):
-            acts = set(lacking.uid_of.values())
-            for table in NAMED:
-                for key, row in side.keys.get(table, ()):
-                    if key not in said and key not in lacking.row_of and side.act_of(row) in acts:
-                        kept = _instead(side, lacking, table, row)
-                        if kept is not None:
-                            self.alias[key] = (table, str(kept["uid"]))
-
     def _rename(self, names: dict[Key, str]) -> None:
-        for table in BY_CODE:
-            for key, row in self.ours.keys.get(table, ()):
-                other = self.theirs.row_of.get(key)
-                if key in names or other is None or row[NAMED[table]] == other[NAMED[table]]:
-                    continue
-                # Renamed by a join that left no answer: the book with another of the old name has joined since.
-                old, new = str(row[NAMED[table]]), str(other[NAMED[table]])
-                moved_on = any(str(one[NAMED[table]]).lower() == old.lower() for one in self.theirs.named(table))
-                names[key] = new if moved_on else old
         for side in (self.ours, self.theirs):
             renames: Rename = {}
             for table in BY_CODE:
@@ -262,9 +280,9 @@ class Naming:
     def tells_apart(self) -> set[str]:
         """Acts of both books of which the other book (``theirs``) has the better rows."""
         here, there = set(self.ours.uid_of.values()), set(self.theirs.uid_of.values())
-        if here <= there:
-            return set() if there <= here else here
-        if there <= here:
+        if here < there:
+            return here
+        if there < here:
             return set()
         lacking = [_lacking(self.theirs, self.ours, here), _lacking(self.ours, self.theirs, there)]
         return _acts_about(self.theirs, lacking[0]) - _acts_about(self.ours, lacking[1])
@@ -323,8 +341,21 @@ def said_in(table: str, row: Row) -> tuple[str, str] | None:
     }.get(table)
 
 
-def _instead(side: Side, lacking: Side, table: str, row: Row) -> Row | None:
-    """The record that goes by the name of ``row`` in the book that has not got it."""
-    wanted = name_key(side, table, row, frozenset())
-    named = {name_key(lacking, table, one, frozenset()): one for one in lacking.named(table)}
-    return named.get(wanted) or next((one for name, one in named.items() if name[1] == wanted[1]), None)
+def _instead(side: Side, other: Side, key: Key) -> Key | None:
+    """The record that a book has in place of one that it was told to be the same: the one that its rows name."""
+    table, column = key[0], NAMED[key[0]]
+    about = {(table, str(side.row_of[key][column]).lower())}
+    for kind, rows in side.keys.items():
+        for at, row in rows:
+            there = other.row_of.get(at)
+            if there is None or not (key in _named_by(side, kind, row) or about & _names(kind, row)):
+                continue
+            said = _named_by(other, kind, there), _names(kind, there)
+            for one, record in other.keys.get(table, ()):
+                if one in said[0] or (not record["void"] and said[1] & _names(table, record)):
+                    return one
+    wanted = name_key(side, table, side.row_of[key], frozenset())
+    for record in other.named(table):
+        if name_key(other, table, record, frozenset()) == wanted:
+            return table, str(record["uid"])
+    return None

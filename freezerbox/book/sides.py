@@ -27,7 +27,8 @@ class Clash:
     in both, for different packages), ``twice`` (the label of a stranger entered in both), ``package`` (it moved in
     both), ``origin`` (what it came of was corrected in both) or ``fact`` (corrected in both).
     name: what it is about, as people type it.  subject: the same for the program: a code; table and uid; table, uid
-    and field.  other: the uid of the other book's record, for a name.  ours, theirs: what each book says.
+    and field.  other: the uid of the other book's record, for a name; both answers as they are kept, for an answer.
+    ours, theirs: what each book says.
     holds: ``ours`` or ``theirs`` where nobody need be asked, since the other book took its packing back; else "".
     filled: whether it is about a spare label that both books filled; then its days go with it.
     """

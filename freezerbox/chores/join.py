@@ -100,7 +100,7 @@ def _join(
     mine, their = map(_side, rows)
     union = joining.union(mine, their, frozenset(_name(words) for words in same))
     decided = _decided(kitchen, mine, union, same, rename, ours, theirs, prefer)
-    if not union.new:
+    if not (union.new or union.clashes):
         return Joined(acts=0, packages=0, settled=(), copy=None)
     copy = safekeeping.before(kitchen, "join")
     assembly = Assembly(
@@ -214,6 +214,8 @@ def _join_act(mine: Side, their: Side, union: Union, decided: Decided) -> transf
             first, second = sorted((clash.subject[1], clash.other))
             to = f"{clash.other} {decided.renamed[clash.key]}" if clash.key in decided.renamed else "same"
             names.append(f"{first} {second}: {to}")
+        if clash.kind == "answer":
+            names.append(f"{clash.subject[2]}: {clash.other.splitlines()[clash.name not in decided.ours]}")
     text = "\n".join([*sorted(rows), *sorted(said), *sorted(names)])
     return {
         "id": None,

@@ -154,7 +154,7 @@ def import_(
                         "taken": list(done.taken),
                     }
                 )
-            elif not done.acts:
+            elif not done.copy:
                 say(f"Nothing new in {merge.name}: everything in it is here already.")
             else:
                 new = f"{wording.count(done.acts, 'act')}, {wording.count(done.packages, 'new package')}"

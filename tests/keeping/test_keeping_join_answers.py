@@ -7,7 +7,10 @@ from collections.abc import Callable
 
 import pytest
 
+from freezerbox.book.schema import ANSWERED, SIGN
+from freezerbox.book.transfer import book_of_rows, file_rows
 from tests.cli.process import House
+from tests.conftest import StoppedClock, seeded_chance
 from tests.keeping.houses import check, chops
 from tests.keeping.pairs import Pair, file, told
 
@@ -147,3 +150,44 @@ def test_what_was_decided_in_the_other_book_is_told(pair: Pair) -> None:
     assert pair.cabin.ok("import", "--merge", "house.book", "--json").json["taken"] == []
     pair.cabin.ok("fix", first, "--weight", "0.7")
     assert pair.house.ok("import", "--merge", "cabin.book", "--json").json["taken"] == []
+
+
+def forget_answers(house: House) -> None:
+    """The book as a join left it that wrote down no answer about names."""
+    path = file(house)
+    rows = file_rows(path)
+    joins = {row["id"] for table, row in rows if table == "act" and row["kind"] == "join"}
+    kept = [
+        (table, row)
+        for table, row in rows
+        if not (table == "act" and row["id"] in joins)
+        and not (row.get("act_id") in joins and table == "change" and row["subject_kind"] in (ANSWERED, SIGN))
+    ]
+    path.unlink()
+    book_of_rows(path, kept, chance=seeded_chance(), now=StoppedClock().stamp, check=lambda book: None)
+
+
+@pytest.mark.parametrize("side", ["ours", "theirs"])
+@pytest.mark.parametrize(
+    ("here", "there"), [one for one in name_answers("animal 26C", "26E", "26F") if one[0] != one[1]]
+)
+def test_animals_that_differ_though_nobody_wrote_down_why_are_asked(
+    pair: Pair, here: Words, there: Words, side: str
+) -> None:
+    """Both books hold the same acts; the join before wrote no answer."""
+    two_animals(pair)
+    shutil.copy(file(pair.house), pair.house.folder / "house before.book")
+    shutil.copy(file(pair.cabin), pair.house.folder / "cabin before.book")
+    pair.join(*here)
+    pair.cabin.ok("import", "--merge", "house before.book", *there)
+    for house in (pair.house, pair.cabin):
+        forget_answers(house)
+        check(house, file(house))
+    alone = everything(pair.house if side == "ours" else pair.cabin)[:5]
+    assert "animal 26" in pair.house.refused("import", "--merge", "cabin.book").said
+    shutil.copy(file(pair.house), pair.house.folder / "house apart.book")
+    pair.join("--prefer", side)
+    pair.cabin.ok("import", "--merge", "house apart.book", "--prefer", "theirs" if side == "ours" else "ours")
+    assert everything(pair.house) == everything(pair.cabin)
+    assert everything(pair.house)[:5] == alone
+    pair.same_again()
