@@ -95,6 +95,17 @@ def parts_of(book: Book, code: str) -> tuple[str, ...]:
     return tuple(row[0] for row in rows if row[0] != code)
 
 
+def partings(book: Book, code: str) -> tuple[int, ...]:
+    """Numbers of the acts by which something was split off a package, those taken back too."""
+    marks = ", ".join("?" * len(PARTING))
+    rows = book.connection.execute(
+        f"""SELECT DISTINCT l.act_id FROM lineage l JOIN act a ON a.id = l.act_id
+        WHERE l.kind = 'package' AND l.name = ? AND a.kind IN ({marks}) ORDER BY l.act_id""",
+        (code, *PARTING),
+    )
+    return tuple(row[0] for row in rows)
+
+
 def _follow(origins: dict[str, _Origin], changes: list[Change]) -> None:
     for change in changes:
         origin = origins[change.subject]

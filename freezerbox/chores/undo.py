@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 from freezerbox.book import footing, journal, meta, origins, queries
 from freezerbox.book.footing import Loose
-from freezerbox.book.parentage import children
+from freezerbox.book.parentage import children, partings
 from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.loose_ends import came_loose, loose_name, no_ground_words
@@ -282,6 +282,11 @@ def _refuse_stood_upon(kitchen: Kitchen, act: Act, movements: tuple[Movement, ..
             for movement in moved:
                 if movement.act_id > root.id and movement.happened_on.isoformat() < str(change.old):
                     later.setdefault(movement.act_id, set()).add(show_code(change.subject))
+        if change.subject_kind == "package":
+            # What was split off since says what the book said then.
+            for act_id in partings(book, change.subject):
+                if act_id > root.id:
+                    later.setdefault(act_id, set()).add(show_code(change.subject))
     for act_id, words in journal.uses(book, act.id):
         later.setdefault(act_id, set()).add(words)
     standing: dict[Act, set[str]] = {}

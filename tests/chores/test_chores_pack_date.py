@@ -180,3 +180,14 @@ def test_a_part_split_off_on_the_day_of_packing_is_never_there_twice(house: Hous
     house.ok("fix", code, "--packed", "10 dec")
     assert [number(house, day) for day in ("9 dec", "10 dec", "20 dec", "21 dec")] == [0, 5, 5, 5]
     sound(house)
+
+
+def test_a_corrected_day_is_not_taken_from_a_part_that_was_split_off_with_it(house: House) -> None:
+    lot = house.ok("pack", "ground", "--lot", "5", "--each", "1", "--species", "deer", "--packed", "5 dec", "--json")
+    code = lot.json["packages"][0]["code"]
+    house.ok("fix", code, "--packed", "1 dec")
+    house.ok("split", code, "--off", "2")
+    assert "these came after it and stand on it" in house.refused("undo", "3").said
+    house.ok("undo")
+    house.ok("undo")
+    assert days(house) == {code: ("2026-12-05", "2026-12-05")}
