@@ -31,7 +31,7 @@ class Symbol:
     how: ``decoded`` from the picture as it is, ``filtered`` after a filter: both are full decodings; ``matched`` when
         it was recognised among the symbols expected, and not read.
     position: its four corners in pixels of the picture given, clockwise from the symbol's own top left.
-    likeness: of a matched one, the correlation of its modules with those expected; None when it was decoded.
+    likeness: of a matched one, the correlation of its modules that show with those expected; None when decoded.
     """
 
     text: str

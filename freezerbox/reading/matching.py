@@ -1,8 +1,8 @@
 """Known labels recognised through frost: the picture is held against the symbols that the book expects.
 
 A decoder must read every module or mend it; here only one question is asked, which of the labels known to be in the
-freezer this is, and 208 modules answer it even when a third of them are lost.  It can say nothing about a label that
-is not expected: what resembles none of them well, or two of them, is left unread.
+freezer this is, and 208 modules answer it even when half of them are lost.  It can say nothing about a label that is
+not expected: what resembles none of them well, or two of them, is left unread.
 
 Method and limits are of the reading lab (section 3), thresholds tuned on the photographs of ``tests/weather``.
 """
@@ -79,7 +79,8 @@ _BASKET = _Effort(peaks=40, finders=60, least=0.5, sizes=SIZES, fixed=0.36, trie
 class Match:
     """A symbol recognised.
 
-    expected: which.  r: correlation of its data modules, 1 is perfect.  margin: lead over the second best code.
+    expected: which.  r: correlation of its data modules, 1 is perfect; where much is hidden, of those that show.
+    margin: lead over the second best code.
     corners: its outer corners in pixels of the picture, clockwise from its own top left.
     """
 
