@@ -107,7 +107,7 @@ def fix(kitchen: Kitchen, text: str, to: Corrections, *, yes: bool = False) -> F
     if animal:
         named[reassigned_words([one.code for one in row.animals], [animal.code])] = None
     along, apart = _parts(kitchen, row) if "packed_on" in changed else ((), ())
-    names = ", ".join(named) + (f", and of {_parts_words(along)}" if along else "")
+    names = ", ".join(named) + (f"; with it the pack date of {_parts_words(along)}" if along else "")
     with kitchen.book.act("fix", kitchen.today, words=f"corrected {show_code(row.code)}: {names}") as act:
         for field, value in changed.items():
             act.change("package", row.code, field, _stored(package, field), value)

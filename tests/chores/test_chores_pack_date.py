@@ -152,7 +152,10 @@ def test_with_the_day_of_a_lot_goes_that_of_its_parts(parted: tuple[House, str, 
     house, code, part = parted
     smaller = house.ok("split", part, "--off", "1", "--json").json["done"][0]["code"]
     told = house.ok("fix", code, "--packed", "1 dec").told
-    assert f"corrected: pack date, first frozen, and of 2 parts split off it ({show_code(part)}, " in told
+    assert (
+        f"corrected: pack date, first frozen; with it the pack date of 2 parts split off it ({show_code(part)}, "
+        in told
+    )
     assert days(house) == dict.fromkeys((code, part, smaller), ("2026-12-01", "2026-12-01"))
     assert [number(house, day) for day in ("30 nov", "1 dec", "6 dec", "7 dec", "21 dec")] == [0, 5, 5, 5, 5]
     sound(house)
