@@ -36,7 +36,8 @@ class Step:
 class Done:
     """An act.  uid: as the book has it, which another book has too.  undoes: the act it takes back.
 
-    swapped: two packages whose labels changed places, and when the book said that each was packed.
+    swapped: two packages whose labels changed places, and when the book said that each was packed.  packed: what it
+    says of the day on which packages were packed, each with the day said before.
     """
 
     uid: str
@@ -45,6 +46,7 @@ class Done:
     codes: frozenset[str] = frozenset()
     weights: tuple[tuple[str, int, int], ...] = ()
     swapped: tuple[tuple[str, date], ...] = ()
+    packed: tuple[tuple[str, date, date], ...] = ()
     undoes: Done | None = None
     undone_by: Done | None = None
 
@@ -78,6 +80,13 @@ class Model:
                 line = lines.setdefault(step.code, [])
                 line.append(replace(step, number=number))
                 line.sort(key=lambda one: (one.day, one.number))
+            for code_of_it, _, packed in act.packed if act.kind == "fix" else ():
+                # A part of a lot came on the day it was split off, whenever the lot was packed.
+                if code_of_it not in self.parts():
+                    line = lines[code_of_it]
+                    first = min(line, key=lambda one: one.number)
+                    line[line.index(first)] = replace(first, day=packed)
+                    line.sort(key=lambda one: (one.day, one.number))
             if act.swapped:
                 self._swap(*(lines[one] for one, _ in act.swapped))
         yield from (step for step in lines.get(code, ()) if step.day <= day)
@@ -94,11 +103,25 @@ class Model:
 
     def packed(self, code: str) -> date:
         """The day that the book says a package was packed on."""
-        found = next(step.day for act in self.acts for step in act.steps if step.code == code)
+        found = date.min
         for act in self.acts:
-            if act.swapped and act.undoes is None and act.stands and code in dict(act.swapped):
+            if act.kind == "pack" and act.steps[0].code == code:
+                found = act.steps[0].day
+            if act.undoes is not None or not act.stands:
+                continue
+            found = next((day for one, _, day in act.packed if one == code), found)
+            if code in dict(act.swapped):
                 found = next(day for one, day in act.swapped if one != code)
         return found
+
+    def parts(self) -> dict[str, str]:
+        """By the code of each part, what it was split off."""
+        return {act.steps[1].code: act.steps[0].code for act in self.acts if act.kind == "split"}
+
+    def parts_of(self, code: str) -> list[str]:
+        """What was split off a lot, and off those parts in turn."""
+        own = [part for part, whole in self.parts().items() if whole == code]
+        return [*own, *(one for part in own for one in self.parts_of(part))]
 
     def where(self, code: str, day: date) -> Where | None:
         """None before it came, or when its packing was taken back."""
@@ -110,7 +133,9 @@ class Model:
         return found
 
     def codes(self) -> list[str]:
-        return list(dict.fromkeys(step.code for act in self.acts for step in act.steps if act.kind == "pack"))
+        return list(
+            dict.fromkeys(step.code for act in self.acts for step in act.steps if act.kind in ("pack", "split"))
+        )
 
     def weight(self, code: str) -> int:
         weight = 0
@@ -129,7 +154,7 @@ class Model:
         root, undone_by_it = act.root
         for later in self.acts[self.acts.index(root) + 1 :]:
             origin, undone = later.root
-            if not later.codes & act.codes or (root.kind == "fix" and origin.kind not in ("fix", "swap")):
+            if not later.codes & act.codes or (root.kind == "fix" and not self._stands_on_a_fix(act, origin)):
                 continue
             if root.kind == "swap" and not undone_by_it and origin.kind not in ("fix", "swap"):
                 # Places stay with the labels: only what was told of a day before its pack came stands on it.
@@ -144,3 +169,12 @@ class Model:
             if act.undoes is not None and undone and self.acts.index(origin) < self.acts.index(root):
                 return True
         return False
+
+    def _stands_on_a_fix(self, act: Done, later: Done) -> bool:
+        """Whether ``later`` says more of the same, took over what was corrected, or was told of a day before it."""
+        root, undone = act.root
+        if later.kind == "split" and later.steps[0].code in root.codes:
+            return self.acts.index(later) > self.acts.index(root)
+        restored = {code: new if undone else old for code, old, new in root.packed}
+        told_before = any(step.code in restored and step.day < restored[step.code] for step in later.steps)
+        return later.kind in ("fix", "swap") or told_before

@@ -28,6 +28,7 @@ from freezerbox.chores.header import Words
 from freezerbox.chores.join import join
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.move import move
+from freezerbox.chores.split import split_off
 from freezerbox.chores.take import put_back, take
 from freezerbox.chores.undo import target, undo
 from freezerbox.core.records import Reason
@@ -159,7 +160,11 @@ class KeepingMachine(RuleBasedStateMachine):
     def puts_back(self, pick: int) -> None:
         code = self.code(pick)
         now = self.model.where(code, self.kitchen.today)
-        packed = next((step.delta for step in self.model.steps(code, self.kitchen.today)), 0)
+        steps = list(self.model.steps(code, self.kitchen.today))
+        packed = next((step.delta for step in steps), 0)
+        packed += sum(step.delta for step in steps if step.way == Reason.MADE_INTO)
+        if now is not None and now[1] == Reason.MADE_INTO:
+            return
         # Of a lot that is partly out, one comes back to where the rest lies.
         if now is None or (now[0] != "out" and now[2] >= packed):
             with pytest.raises(Refused):
@@ -203,6 +208,45 @@ class KeepingMachine(RuleBasedStateMachine):
         self.done("fix", self.kitchen, codes=frozenset({code}), weights=((code, old, grams * 1000),))
 
     @precondition(some)
+    @rule(pick=st.integers(0, 3), number=st.integers(1, 2))
+    def splits_a_lot(self, pick: int, number: int) -> None:
+        code = self.code(pick)
+        now = self.model.where(code, self.kitchen.today)
+        if now is None or now[0] == "out" or now[2] <= number:
+            return
+        (row,) = split_off(self.kitchen, code, str(number)).rows
+        off = Step(code, self.kitchen.today, now[0], "", -number, Reason.MADE_INTO)
+        packed, weight = self.model.packed(code), self.model.weight(code)
+        self.done(
+            "split",
+            self.kitchen,
+            steps=(off, Step(row.code, self.kitchen.today, now[0], "", number)),
+            codes=frozenset({code, row.code}),
+            weights=((row.code, 0, weight),),
+            packed=((row.code, packed, packed),),
+        )
+
+    @precondition(some)
+    @rule(pick=st.integers(0, 3), ago=st.integers(0, 6))
+    def corrects_the_day_it_was_packed(self, pick: int, ago: int) -> None:
+        """With a lot go those of its parts that say the same day."""
+        code, day = self.code(pick), self.kitchen.today - timedelta(days=ago)
+        old = self.model.packed(code)
+        there = [one for one in self.model.parts_of(code) if self.model.where(one, self.kitchen.today) is not None]
+        along = [one for one in there if self.model.packed(one) == old]
+        swapped = {one for act in self.model.acts for one, _ in act.swapped}
+        if self.model.where(code, self.kitchen.today) is None or day == old or swapped & {code, *along}:
+            return
+        steps = list(self.model.steps(code, self.kitchen.today))
+        if any(step.day < day for step in steps[0 if code in self.model.parts() else 1 :]):
+            with pytest.raises(Refused):
+                fix(self.kitchen, code, Corrections(packed=day.isoformat()))
+            return
+        fix(self.kitchen, code, Corrections(packed=day.isoformat()))
+        packed = tuple((one, old, day) for one in (code, *along))
+        self.done("fix", self.kitchen, codes=frozenset({code, *along}), packed=packed)
+
+    @precondition(some)
     @rule(pick=st.integers(0, 3), other=st.integers(1, 3))
     def swaps_labels(self, pick: int, other: int) -> None:
         one, two = self.code(pick), self.code(pick + other)
@@ -210,6 +254,7 @@ class KeepingMachine(RuleBasedStateMachine):
             (now := self.model.where(code, self.kitchen.today)) is not None
             and now[0] != "out"
             and all(step.delta <= 1 for act in self.model.acts for step in act.steps if step.code == code)
+            and not any(act.kind == "fix" and code in {one for one, _, _ in act.packed} for act in self.model.acts)
             for code in (one, two)
         )
         said = [(self.model.packed(code), self.model.weight(code)) for code in (one, two)]
