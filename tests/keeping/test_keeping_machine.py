@@ -269,6 +269,19 @@ class KeepingMachine(RuleBasedStateMachine):
             swapped=((one, said[0][0]), (two, said[1][0])),
         )
 
+    @rule(before=st.integers(0, 3), ago=st.integers(0, 5))
+    def finds_that_a_lot_now_split_was_packed_on_another_day(self, before: int, ago: int) -> None:
+        self._pack(self.kitchen, before, 3, CHEST)
+        self.splits_a_lot(0, 1)
+        self.corrects_the_day_it_was_packed(1, ago)
+
+    @rule(ago=st.integers(1, 4), place=st.sampled_from(PLACES))
+    def finds_two_labels_on_each_others_packs(self, ago: int, place: str) -> None:
+        self._pack(self.kitchen, ago, 1, place)
+        self._pack(self.kitchen, ago - 1, 1, CHEST)
+        self.moves(1, PLACES[0])
+        self.swaps_labels(0, 1)
+
     @precondition(lambda self: self.model.acts)
     @rule(pick=st.integers(0, 7))
     def takes_an_act_back(self, pick: int) -> None:
