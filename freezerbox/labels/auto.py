@@ -127,13 +127,13 @@ def _upright(at: Sizes) -> list[str]:
     Where there is room for a symbol for phones, an arrangement has it in the place of the last copy.
     """
 
-    def filled(name: str, edge: float, fence: str, *, phones: bool = False) -> str:
+    def filled(name: str, edge: float, fence: str, *, phones: bool = False, cut: float = 9.3) -> str:
         qy, right = round(at.height - edge - at.square, 2), round(at.width - edge - at.square, 2)
         side, top = round(max(edge + 0.4, _EDGE), 2), round(max(1.6, edge + 0.3), 2)
         tab = season_tab(at, top, qy - top - 1) if at.width >= _TAB_FROM_MM and not fence else ""
         unit = at.width / 100
         words = [
-            Row(fields=_CUT, least=9.3 * unit, most=21 * unit, more=f"squeeze = 0.7, lines = 2, {_SHAPES}"),
+            Row(fields=_CUT, least=cut * unit, most=21 * unit, more=f"squeeze = 0.7, lines = 3, {_SHAPES}"),
             Row(fields='"hold"', least=3 * unit, most=5 * unit, more="squeeze = 0.75, lines = 2"),
             Row(fields='"banners"', least=3 * unit, most=7 * unit, more="squeeze = 0.75, lines = 3"),
             Row(fields='"animal"', least=3.5 * unit, most=7.5 * unit, more="squeeze = 0.75, lines = 2"),
@@ -185,7 +185,13 @@ def _upright(at: Sizes) -> list[str]:
 
     phones = at.square >= at.least_square * LINK_BOX / QR_BOX
     with_link = [filled("words above, and a symbol for phones", 0.4, "", phones=True)] if phones else []
-    return [*with_link, filled("words above", 0.4, ""), filled("fenced", at.inner, fence(at)), _last(at)]
+    return [
+        *with_link,
+        filled("words above", 0.4, ""),
+        filled("fenced", at.inner, fence(at)),
+        filled("fenced, a smaller name", at.inner, fence(at), cut=6.5),
+        _last(at),
+    ]
 
 
 def _tight(at: Sizes, *, fenced: bool = False, tab: str = "") -> str:

@@ -19,6 +19,7 @@ from freezerbox.labels.content import (
     field_tokens,
     in_fewer_words,
 )
+from freezerbox.labels.spare import with_room_for
 from freezerbox.labels.stack import Misfit, Placed, settle
 from freezerbox.labels.stock import MM_PER_INCH, Area, Arrangement, Design, Stock
 from freezerbox.labels.symbols import LINK_BOX, QR_BOX, link_symbol, qr_symbol
@@ -36,11 +37,11 @@ before all else."""
 WANTED = ("note", "owner", "season", "pieces")
 """What tells one pack of a cut from another, the least wanted first: for it a label is arranged otherwise."""
 _WORDS = (*WANTED, "cue", "run")
-_NEARLY = 0.7
-"""Of two arrangements the one that leaves off less is taken when its cut and month stand at least so high as a share
-of the other's."""
+_CUT_NEARLY, _MONTH_NEARLY, _MONTH_READS_MM = 0.7, 0.85, 4.0
+"""What leaves off less is taken when its cut and month stand at least so high as a share of the first's, the month
+that or 4 mm, and on no line with the weight; chosen here, no source."""
 _LOWER_MM = 2.0
-"""And its month so much lower at most: an edge strip keeps it at the edge."""
+"""And a month in the upper half so much lower at most: an edge strip keeps it at the edge."""
 _READS_WELL = 0.85
 """Letters narrowed to less than this share of their width are slow to read."""
 SEASONS = 4
@@ -142,9 +143,11 @@ def lay_out(content: LabelContent, stock: Stock, design: Design) -> Layout:
                 misfit = error
                 continue
             if (said, shortened) == ways[-1] or not _cramped(found):
-                if not _lost(found):
-                    return _least_lost([*kept, found])
                 kept.append(found)
+                for other in with_room_for(arrangement, found.dropped) if _lost(found)[0] else ():
+                    kept.append(_arrange(said, shortened, stock, design, other, tight=tight))
+                if not min(map(_lost, kept))[0]:
+                    return _least_lost(kept)
         if kept:
             return _least_lost(kept)
     assert misfit is not None
@@ -200,9 +203,9 @@ def _cramped(layout: Layout) -> bool:
     return any(box.squeeze < _READS_WELL for box in layout.boxes if box.field == "banners")
 
 
-def _lost(layout: Layout) -> int:
-    """How much of ``WANTED`` it leaves off."""
-    return sum(field in WANTED for field in layout.dropped)
+def _lost(layout: Layout) -> tuple[int, int]:
+    """How much of ``WANTED`` it leaves off, and how much of the words beside it."""
+    return sum(field in WANTED for field in layout.dropped), sum(field in _WORDS for field in layout.dropped)
 
 
 def _least_lost(found: Sequence[Layout]) -> Layout:
@@ -214,15 +217,24 @@ def _least_lost(found: Sequence[Layout]) -> Layout:
     def month(layout: Layout) -> float:
         return max(box.y_mm for box in layout.boxes if box.field == "month")
 
+    def shared(layout: Layout) -> bool:
+        lines = [{box.baseline_mm for box in layout.boxes if box.field == field} for field in ("month", "weight")]
+        return bool(lines[0] & lines[1] - {None})
+
+    def as_high(one: Layout) -> bool:
+        month_mm = min(_MONTH_NEARLY * capital(first, "month"), _MONTH_READS_MM)
+        return capital(one, "month") >= month_mm and capital(one, "cut") >= _CUT_NEARLY * capital(first, "cut")
+
     first, *rest = found
     given = {*SHORTER, LINK}
     better = [
         one
         for one in rest
         if given & set(one.dropped) <= given & set(first.dropped)
-        and sum(field in one.dropped for field in _WORDS) < sum(field in first.dropped for field in _WORDS)
-        and month(one) <= month(first) + _LOWER_MM
-        and all(capital(one, field) >= _NEARLY * capital(first, field) for field in ("cut", "month"))
+        and all(less < more for less, more in zip(_lost(one), _lost(first), strict=True))
+        and (month(first) > first.height_mm / 2 or month(one) <= month(first) + _LOWER_MM)
+        and shared(one) <= shared(first)
+        and as_high(one)
     ]
     return min([first, *better], key=_lost)
 
