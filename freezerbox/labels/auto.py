@@ -362,6 +362,13 @@ def _last(at: Sizes, *, fenced: bool = True) -> str:
             more="squeeze = 0.75, small = { run = 0.9, season = 0.9 }",
         ),
     ]
+    above = round(qy - edge - 0.3, 2)
+    if above >= 2.6:
+        code_y, room = round(edge + 0.2, 2), above
+    else:
+        # The symbol is moved up as far as the border lets it, and the code stands below it.
+        qy = round(max(0.0, edge - 1), 2) if fenced else 0.0
+        code_y, room = round(qy + side, 2), round(at.height - edge - qy - side, 2)
     stacks = [
         Box(
             x=left,
@@ -370,33 +377,8 @@ def _last(at: Sizes, *, fenced: bool = True) -> str:
             height=round(at.height - 2 * edge - 0.4, 2),
             rows=words,
             gap=0.3,
-        )
+        ),
+        Box(x=round(qx + 0.6, 2), y=code_y, width=round(side - 1.2, 2), height=room, rows=[code], align="center"),
     ]
-    above = round(qy - edge - 0.3, 2)
-    if above >= 2.6:
-        stacks.append(
-            Box(
-                x=round(qx + 0.6, 2),
-                y=round(edge + 0.2, 2),
-                width=round(side - 1.2, 2),
-                height=above,
-                rows=[code],
-                align="center",
-            )
-        )
-    else:
-        # The symbol is moved up as far as the border lets it, and the code stands below it.
-        qy = round(max(0.0, edge - 1), 2) if fenced else 0.0
-        room = round(at.height - edge - qy - side, 2)
-        stacks.append(
-            Box(
-                x=round(qx + 0.6, 2),
-                y=round(qy + side, 2),
-                width=round(side - 1.2, 2),
-                height=room,
-                rows=[code],
-                align="center",
-            )
-        )
     name = "banners, one symbol" if fenced else "one symbol"
     return arrangement(name, at, [(qx, qy)], stacks, fence(at) if fenced else "", side)
