@@ -45,9 +45,10 @@ from freezerbox.labels.draw import Picture, drawn_of, fitting
 from freezerbox.labels.jobs import JobList, Mark
 from freezerbox.labels.library import design_for, design_named, stock_names
 from freezerbox.labels.library import stock as stock_named
+from freezerbox.labels.ordinary import has_bars
 from freezerbox.labels.ruler import with_ruler
 from freezerbox.labels.sheet import Position, write
-from freezerbox.labels.stock import Design, Stock
+from freezerbox.labels.stock import Stock
 from freezerbox.reading.pictures import read_picture
 
 DEFAULT_STOCK = "letter-10up"
@@ -348,7 +349,7 @@ def draw_rows(kitchen: Kitchen, rows: Sequence[Row], how: How, *, whole: bool = 
         rows=tuple(rows),
         positions=drawn.positions,
         page_files=tuple(files[position.page - 1] if len(files) > 1 else files[0] for position in drawn.positions),
-        dropped=_left_off(rows, drawn.dropped, design),
+        dropped=_left_off(rows, drawn.dropped, bars=has_bars(paper, design)),
         unknown={row.code: letters for row, letters in zip(rows, drawn.unknown, strict=True) if letters},
         refused=refused,
         next_start=last + 1,
@@ -361,9 +362,8 @@ def draw_rows(kitchen: Kitchen, rows: Sequence[Row], how: How, *, whole: bool = 
     )
 
 
-def _left_off(rows: Sequence[Row], dropped: Sequence[tuple[str, ...]], design: Design) -> dict[str, tuple[str, ...]]:
-    """By code, what found no room; bars that the design has for no label at all are not missed on one."""
-    bars = any("code_128" in one.fields for one in design.arrangements)
+def _left_off(rows: Sequence[Row], dropped: Sequence[tuple[str, ...]], *, bars: bool) -> dict[str, tuple[str, ...]]:
+    """By code, what found no room; ``bars``: whether ordinary labels have them, else none is told to miss them."""
     left = {
         row.code: tuple(field for field in fields if bars or field != "code_128")
         for row, fields in zip(rows, dropped, strict=True)

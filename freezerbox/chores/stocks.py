@@ -14,6 +14,7 @@ from freezerbox.chores.wording import count
 from freezerbox.errors import BookTrouble, InputError, InvalidTemplate, Twin
 from freezerbox.labels.auto import design_text
 from freezerbox.labels.library import design_for, design_names, find_design, kinds_for, stock, stock_names
+from freezerbox.labels.ordinary import has_bars
 from freezerbox.labels.ruler import ruler_page
 from freezerbox.labels.sheet import write
 from freezerbox.labels.stock import MM_PER_INCH, Stock
@@ -156,8 +157,8 @@ def new_stock(kitchen: Kitchen, new: NewStock) -> tuple[Stock, tuple[Path, ...]]
 
 
 def bars_fit(kitchen: Kitchen, made: Stock) -> bool:
-    """Whether its design has room for the Code 128 on any label.  Raises: InvalidTemplate."""
-    return any("code_128" in one.fields for one in design_for(made, own_templates(kitchen)).arrangements)
+    """Whether an ordinary label of it has the Code 128.  Raises: InvalidTemplate."""
+    return has_bars(made, design_for(made, own_templates(kitchen)))
 
 
 def free_stock_name(kitchen: Kitchen, text: str) -> str:

@@ -104,7 +104,7 @@ def stock_new(
         for file in files:
             say(f"  {file}")
         if not bars:
-            say("No room for the Code 128 on a label of this size; the QR is on every one.")
+            say("No room for the Code 128 on an ordinary label of this size; the QR is on every one.")
         say(f"Try it: freezerbox label stock test {made.name}")
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from freezerbox.book.parts import folder_beside
+from freezerbox.reading.pictures import read_picture
 from tests.cli.process import House, Terminal
 
 
@@ -67,6 +69,23 @@ def test_paper_with_no_room_for_bars_says_so(house: House) -> None:
     assert "Code 128" not in house.ok(*size, "large", "3 in", "2 in", "--dpi", "203").out
     assert house.ok(*size, "low", "70mm", "37mm", "--json").json["code_128"] is False
     assert house.ok(*size, "wide", "99.1mm", "38.1mm", "--json").json["code_128"] is True
+
+
+@pytest.mark.parametrize(
+    "size",
+    [("57mm", "25mm", "--dpi", "203"), ("62mm", "25.4mm"), ("62mm", "29mm"), ("60mm", "27mm", "--page", "a4"),
+     ("60mm", "40mm", "--page", "a4"), ("2in", "1in", "--dpi", "203")],
+)  # fmt: skip
+def test_what_is_said_of_the_bars_is_what_an_ordinary_label_shows(house: House, size: tuple[str, ...]) -> None:
+    pack = ("pack", "loin chops", "0.95", "--species", "pork", "--pieces", "4", "--wrap", "vacuum", "--json")
+    code = house.ok(*pack).json["packages"][0]["code"]
+    said = house.ok("label", "stock", "new", "mine", *size, "--json").json["code_128"]
+    again = ("label", "again", code, "--stock", "mine", "--look", "--to", "mine.png", "--json")
+    left_off = house.ok(*again).json["labels"][0].get("left_off", [])
+    with Image.open(house.folder / "mine.png") as picture:
+        shown = {symbol.symbology for symbol in read_picture(picture)}
+    assert shown == ({"QR", "Code 128"} if said else {"QR"})
+    assert "code_128" not in left_off, "what no ordinary label has is not missed on one"
 
 
 def test_the_other_design(house: House) -> None:
