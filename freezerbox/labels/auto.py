@@ -28,6 +28,7 @@ LEAST_WIDTH_MM, LEAST_HEIGHT_MM = 50.0, 25.0
 _TALL_MM = 31.0  # from here on the symbols stand in the lower corners with words above them
 _BETWEEN_MM = 24.0  # words between two symbols need this much
 _EDGE = 1.8
+_LEAST = 1.8  # seven points: what a label keeps to be read by eye
 _BAND_MM = 7.0  # a cut of 5.2 mm with what hangs below its line
 _MONTH_WIDE = 7.0  # width of "NOV 2026", in heights of its capitals
 _TAB_FROM_MM = 60.0  # narrower labels need all their width for the cut
@@ -134,9 +135,9 @@ def _upright(at: Sizes) -> list[str]:
         unit = at.width / 100
         words = [
             Row(fields=_CUT, least=cut * unit, most=21 * unit, more=f"squeeze = 0.7, lines = 3, {_SHAPES}"),
-            Row(fields='"hold"', least=3 * unit, most=5 * unit, more="squeeze = 0.75, lines = 2"),
-            Row(fields='"banners"', least=3 * unit, most=7 * unit, more="squeeze = 0.75, lines = 3"),
-            Row(fields='"animal"', least=3.5 * unit, most=7.5 * unit, more="squeeze = 0.75, lines = 2"),
+            Row(fields='"hold"', least=max(_LEAST, 3 * unit), most=5 * unit, more="squeeze = 0.75, lines = 2"),
+            Row(fields='"banners"', least=max(_LEAST, 3 * unit), most=7 * unit, more="squeeze = 0.75, lines = 3"),
+            Row(fields='"animal"', least=max(_LEAST, 3.5 * unit), most=7.5 * unit, more="squeeze = 0.75, lines = 2"),
             Row(
                 fields='"weight", "pieces"',
                 least=4 * unit,
@@ -151,11 +152,11 @@ def _upright(at: Sizes) -> list[str]:
             ),
             Row(
                 fields='"best_by", "cue", "run", "owner", "wrap"',
-                least=2.5 * unit,
+                least=max(_LEAST, 2.5 * unit),
                 most=5 * unit,
-                more="dot = true, lines = 2",
+                more="dot = true, lines = 4",
             ),
-            Row(fields='"note"', least=2.5 * unit, most=6 * unit, more="squeeze = 0.75, lines = 2"),
+            Row(fields='"note"', least=max(_LEAST, 2.5 * unit), most=6 * unit, more="squeeze = 0.75, lines = 2"),
         ]
         above = Box(
             x=side,

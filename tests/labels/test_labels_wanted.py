@@ -7,12 +7,15 @@ from dataclasses import replace
 import pytest
 
 from freezerbox.errors import LabelDoesNotFit
+from freezerbox.labels.auto import design_text
 from freezerbox.labels.draw import draw
 from freezerbox.labels.layout import LINK, SECOND_QR, Layout, lay_out
-from freezerbox.labels.library import design_for, stock
+from freezerbox.labels.library import design_for, design_named, stock
 from freezerbox.labels.misfit import too_long
+from freezerbox.labels.template import parse_design
 from freezerbox.reading.pictures import read_picture
 from tests.labels.test_labels_layout import CONTENTS
+from tests.labels.test_labels_own_stock import roll
 
 HOLD = "DO NOT EAT: TEST PENDING"
 OWNED = replace(CONTENTS["longest"], owner="Grandma", note="for Sunday")
@@ -99,3 +102,42 @@ def test_a_mixture_that_does_not_fit_is_blamed_on_its_animals() -> None:
     assert (why.field, why.facts["value"]) == ("animal", animals)
     assert why.facts["beside"] == (HOLD, "FROZEN TWICE", "CONTAINS PORK", "20% FAT")
     assert "roll-62x29mm-300dpi" in why.stocks
+
+
+OWNERS = (
+    "for Great-grandmother Wilhelmina and the cousins at the lake",
+    "for Grandmother and Grandfather at the old farmhouse on the hill by the river and everyone else there",
+)
+
+
+@pytest.mark.parametrize("owner", OWNERS)
+@pytest.mark.parametrize("kind", ["standard", "edge"])
+@pytest.mark.parametrize("link", ["", "HTTP://FREEZER.LOCAL/K7P3MT"])
+def test_a_long_owner_takes_lines_of_a_high_label_and_not_its_best_by(owner: str, kind: str, link: str) -> None:
+    paper = stock("roll-4x6in-203dpi")
+    layout = lay_out(replace(CONTENTS["chops"], owner=owner, link=link), paper, design_named(kind, paper))
+    assert layout.dropped == ()
+    small = [box for box in layout.boxes if box.field in ("owner", "best_by")]
+    assert min(box.cap_mm for box in small) > 3.3
+    assert min(box.squeeze for box in small) > 0.99
+
+
+@pytest.mark.parametrize("owner", OWNERS)
+@pytest.mark.parametrize("size", [(101.6, 152.4), (80, 120), (60, 200), (50, 80)])
+def test_and_on_high_paper_of_the_households_own(owner: str, size: tuple[float, float]) -> None:
+    paper = roll(*size, 203)
+    design = parse_design(design_text("mine", "Mine", *size, 203), file="mine.toml", stock=paper)
+    layout = lay_out(replace(CONTENTS["chops"], owner=owner), paper, design)
+    assert {"owner", "best_by"}.isdisjoint(layout.dropped)
+    letters = [box for box in layout.boxes if box.kind in ("text", "block") and box.field not in ("season", "code")]
+    assert min(box.cap_mm for box in letters) >= 1.8
+    assert min(box.squeeze for box in letters if box.field == "owner") > 0.99
+
+
+@pytest.mark.parametrize("case", ["awkward", "sausage"])
+def test_the_place_in_a_run_is_no_larger_than_the_weight_where_all_is_at_its_least(case: str) -> None:
+    paper = stock("roll-62x29mm-300dpi")
+    layout = lay_out(replace(CONTENTS[case], run="1 of 3"), paper, design_named("edge", paper))
+    assert layout.arrangement.startswith("all that must be said")
+    run, weight = (max(box.cap_mm for box in layout.boxes if box.field == field) for field in ("run", "weight"))
+    assert run <= 1.05 * weight
