@@ -94,8 +94,9 @@ def move(
     A place carried to a freezer goes there itself, with all that is in it; carried to a place, it is emptied into it.
     ``freezer``: where to, when no ``to`` is given; else the freezer that ``to`` is in.
 
-    Raises: InputError for nothing to move or nowhere to go; UnknownRecord, AmbiguousWord for names; for a single
-    code what ``find_row`` raises, AlreadyGone, Refused.  Among several the refused ones are in the answer.
+    Raises: InputError for nothing to move or nowhere to go; InvalidCode for what is neither a code nor a place;
+    UnknownRecord, AmbiguousWord for names; for a single code what ``find_row`` raises, AlreadyGone, Refused.
+    Among several the refused ones are in the answer.
     """
     if not texts:
         raise InputError('Say what to move: codes, or a place: freezerbox move K7P-3MT --to "red bag"', value="")
@@ -104,6 +105,7 @@ def move(
     target = find_target(kitchen, to, freezer)
     day = read_day(kitchen, on)
     _refuse_numbers(kitchen, texts)
+    _refuse_strangers(kitchen, texts)
     rows: dict[str, Row] = {}
     again: dict[str, tuple[date, ...]] = {}
     baskets: list[Place] = []
@@ -282,6 +284,19 @@ def _refuse_numbers(kitchen: Kitchen, texts: Sequence[str]) -> None:
                 f"freezerbox move {show_code(compact(texts[0]))} {number_said} --to ...",
                 value=text,
             )
+
+
+def _refuse_strangers(kitchen: Kitchen, texts: Sequence[str]) -> None:
+    """Raises: InvalidCode for what is neither a code nor a place, among others: it may have been to say how many."""
+    for text in texts:
+        try:
+            _as_place(kitchen, text)
+        except InvalidCode as error:
+            if len(texts) > 1:
+                error.message += ". Nothing was moved."
+            raise
+        except FreezerboxError:
+            continue
 
 
 def _movable(kitchen: Kitchen, text: str) -> Row:

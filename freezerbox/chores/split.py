@@ -13,8 +13,9 @@ from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.late import after_all_else
 from freezerbox.chores.move import find_target
 from freezerbox.chores.rows import Row, Rows
+from freezerbox.chores.several import with_all
 from freezerbox.chores.take import ALLOWED_ON_HOLD, find_row, held_words, read_day, refuse_gone
-from freezerbox.chores.units import units_of, with_numbers
+from freezerbox.chores.units import units_of
 from freezerbox.chores.wording import coded_line, count, of_lot_words, package_line, pieces_words, stay_words
 from freezerbox.core.code import compact, show_code
 from freezerbox.core.records import Package, Reason, State
@@ -95,7 +96,7 @@ def some_of_a_lot(kitchen: Kitchen, texts: Sequence[str]) -> tuple[str, str] | N
     Raises: Refused for more than there is; InputError for a number that cannot be; as ``find_row``, AlreadyGone.
     """
     named = {place.name for place in queries.places(kitchen.book)}
-    texts = texts if named.intersection([*texts[1:], " ".join(texts[1:])]) else with_numbers(texts)
+    texts = texts if named.intersection([*texts[1:], " ".join(texts[1:])]) else with_all(kitchen, texts)
     code, number = units_of(texts[0]) if len(texts) == 1 else (texts[0], None)
     if number is None or queries.place_of_sign(kitchen.book, compact(code)) is not None:
         return None

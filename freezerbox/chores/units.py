@@ -14,6 +14,7 @@ _UNITS = re.compile(r"(.+)\*(\d{1,9})")
 _CODE_UNITS = re.compile(r"(.+?)(?: *[*xX] *| +)(\d{1,9})(?: *[*xX])?")
 _BEHIND = re.compile(r"[*xX]? *([^\s*xX]+)|(\S+?) *[*xX]")
 _TIMES = ("*", "x", "X")
+_SPELLED = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 _SYMBOL = re.compile(rf"(?:\][A-Za-z]\d)?[0-9A-Za-z]{{{LENGTH}}}.{{{RECORD_LENGTH}}}")
 """All that a scanner reads of a package's symbol, with or without its own mark before it."""
 
@@ -43,7 +44,7 @@ def with_numbers(texts: Sequence[str]) -> list[str]:
     """What was typed, with a number behind a code as one word with it: ``K7P-3MT 3`` is ``K7P-3MT*3``.
 
     So are ``K7P-3MT *3``, ``K7P-3MT x3``, ``K7P-3MT x 3`` and, the other way round, ``K7P-3MT 3x`` and
-    ``K7P-3MT 3 x``.
+    ``K7P-3MT 3 x``; and numbers to twelve in words: ``K7P-3MT two``.
 
     Raises: InputError for a number there that cannot be, before anything is done.
     """
@@ -62,12 +63,14 @@ def with_numbers(texts: Sequence[str]) -> list[str]:
             words[-1] = f"{words[-1]}*{whole_number(number, 'packages', MOST_OF_A_LOT)}"
         else:
             words.append(text)
-        bare = bool(number) and text.strip() == number
+        bare = bool(number) and text.strip().lower() in (number, *_SPELLED)
     return words
 
 
 def number_behind(text: str) -> str:
-    """How many, as it is typed behind a code: ``3`` of ``3``, ``*3``, ``x3`` or ``3x``; "" for anything else."""
+    """How many, as it is typed behind a code: ``3`` of ``3``, ``*3``, ``x3``, ``3x`` or ``three``; "" if none."""
+    if text.strip().lower() in _SPELLED:
+        return str(_SPELLED.index(text.strip().lower()) + 1)
     match = _BEHIND.fullmatch(text.strip())
     number = (match[2] or match[1]) if match else ""
     return number if number.replace(".", "").replace(",", "").isdigit() else ""

@@ -15,7 +15,8 @@ from freezerbox.chores.header import whole_number
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.rows import totals_json
-from freezerbox.chores.units import names_package, number_of, with_numbers
+from freezerbox.chores.several import codes_named, refuse_strangers, with_all
+from freezerbox.chores.units import names_package, number_of
 from freezerbox.cli import reports
 from freezerbox.cli.options import AsJson, AsOf, Code, Codes, Freezer, ask, kitchen_of
 from freezerbox.cli.output import answer, note, say, say_json, say_json_line
@@ -233,8 +234,9 @@ def _what_to_take(kitchen: Kitchen, what: list[str], origin: str, *, yes: bool, 
     """The codes that codes or words mean; asks at a terminal when the list alone cannot tell."""
     if not what:
         raise InputError("Say what to take: a code, such as K7P-3MT, or words and how many: ground 2.", value="")
-    what = with_numbers(take_chore.put_together(kitchen, what))
+    what = with_all(kitchen, take_chore.put_together(kitchen, what))
     if not origin and (any(names_package(text) for text in what) or not any(map(str.isalpha, "".join(what)))):
+        refuse_strangers(what)
         return what
     from freezerbox.chores.pick import pick, proposal
 
@@ -271,7 +273,7 @@ def put_back(
     if thawed and still_frozen:
         raise InputError("Give either --thawed or --still-frozen, not both.", value="--thawed")
     with kitchen_of(ctx) as kitchen:
-        what = with_numbers(take_chore.put_together(kitchen, codes))
+        what = codes_named(kitchen, codes, there=False)
 
         def put_back_one(text: str) -> take_chore.Done:
             (code, number), said = number_of(text), thawed

@@ -9,8 +9,7 @@ import typer
 
 from freezerbox.chores import give as give_chore
 from freezerbox.chores.rows import as_json as row_json
-from freezerbox.chores.take import put_together
-from freezerbox.chores.units import with_numbers
+from freezerbox.chores.several import codes_named
 from freezerbox.cli.options import AsJson, Codes, Yes, ask, kitchen_of
 from freezerbox.cli.output import no_letters, note, paragraph, say, say_json
 from freezerbox.cli.pull_lines import refuse_file
@@ -45,7 +44,7 @@ def give(
     refuse_file(slip, ".pdf", paper, what="slip", yes=yes)
     refuse_file(handover, ".json", what="packages", yes=yes)
     with kitchen_of(ctx) as kitchen:
-        codes = with_numbers(put_together(kitchen, codes))
+        codes = codes_named(kitchen, codes)
         if at_terminal() and not as_json and not held_too:
             held = give_chore.held_among(kitchen, codes)
             for row in held:

@@ -44,13 +44,11 @@ def lost(
             _lost_place(kitchen, place, on, yes=yes, as_json=as_json)
             return
         if codes:
-            from freezerbox.chores.take import put_together
+            from freezerbox.chores.several import codes_named
             from freezerbox.chores.take_many import take_all
-            from freezerbox.chores.units import with_numbers
             from freezerbox.cli.freezer_commands import say_each
 
-            codes = with_numbers(put_together(kitchen, codes))
-            say_each(*take_all(kitchen, codes, Reason.LOST, on=on), as_json=as_json)
+            say_each(*take_all(kitchen, codes_named(kitchen, codes), Reason.LOST, on=on), as_json=as_json)
             return
         rows = chore.search_list(kitchen)
         if as_json:

@@ -82,14 +82,12 @@ def _say_split(done: Split, *, as_json: bool) -> None:
 
 def discard(ctx: typer.Context, codes: Codes, on: On = "", as_json: AsJson = False) -> None:
     """Mark packages as thrown out, or 2 of a lot: K7P-3MT 2."""
-    from freezerbox.chores.take import put_together
+    from freezerbox.chores.several import codes_named
     from freezerbox.chores.take_many import take_all
-    from freezerbox.chores.units import with_numbers
     from freezerbox.cli.freezer_commands import say_each
 
     with kitchen_of(ctx) as kitchen:
-        codes = with_numbers(put_together(kitchen, codes))
-        say_each(*take_all(kitchen, codes, Reason.DISCARDED, on=on), as_json=as_json)
+        say_each(*take_all(kitchen, codes_named(kitchen, codes), Reason.DISCARDED, on=on), as_json=as_json)
 
 
 def add_to(app: typer.Typer, panel: str) -> None:
