@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from freezerbox.book import arrivals, values
@@ -238,23 +238,6 @@ def _act(row: sqlite3.Row) -> Act:
         undone_by=row["undone_by"],
         words=row["words"],
     )
-
-
-def acts_about(book: Book, *, codes: Sequence[str], records: Sequence[tuple[str, int]]) -> set[int]:
-    """Numbers of the acts that moved or corrected these packages, or made or corrected these records."""
-    wanted = set(codes)
-    found = {row[0] for row in book.connection.execute("SELECT act_id, code FROM movement") if row[1] in wanted}
-    subjects = {("package", code) for code in codes} | {(table, str(row_id)) for table, row_id in records}
-    for table, row_id in records:
-        found.update(row[0] for row in book.connection.execute(f"SELECT act_id FROM {table} WHERE id = ?", (row_id,)))
-    tests = book.connection.execute("SELECT id, act_id, animal_id FROM animal_test")
-    for test_id, act_id, animal_id in tests:
-        if ("animal", animal_id) in records:
-            found.add(act_id)
-            subjects.add(("animal_test", str(test_id)))
-    changed = book.connection.execute("SELECT act_id, subject_kind, subject FROM change")
-    found.update(row[0] for row in changed if (row[1], row[2]) in subjects)
-    return found
 
 
 def acts_in_freezer(book: Book, freezer_id: int) -> set[int]:

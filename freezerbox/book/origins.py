@@ -76,6 +76,14 @@ def own_holds(book: Book, of: str) -> tuple[OwnHold, ...]:
     return tuple(OwnHold(table=row[0], id=row[1], of=row[2], why=row[3], since=values.day(row[4])) for row in rows)
 
 
+def holds_ever(book: Book, code: str) -> tuple[tuple[int, OwnHold], ...]:
+    """Every hold that was put on this very package, as it was put on: number of the act, and the hold."""
+    rows = book.connection.execute("SELECT act_id, id, why, since FROM own_hold WHERE code = ? ORDER BY id", (code,))
+    return tuple(
+        (row[0], OwnHold(table="own_hold", id=row[1], of=code, why=row[2], since=values.day(row[3]))) for row in rows
+    )
+
+
 def holds_let_go(book: Book, of: str) -> tuple[OwnHold, ...]:
     """Holds of the household on a package or an animal that stand no more, released or taken back, the oldest first.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from freezerbox.book import journal, queries
+from freezerbox.book import borne, journal, queries
 from freezerbox.book.parentage import acts_of_animal
 from freezerbox.chores.header import find_animal, find_place
 from freezerbox.chores.holding import find_batch
@@ -44,14 +44,14 @@ def of_thing(kitchen: Kitchen, name: str, on: str = "") -> Chronicle:
     batch = find_batch(kitchen, name)
     if batch is not None:
         codes = [one.code for one in queries.packages(kitchen.book, as_of=kitchen.as_of) if one.batch == batch.code]
-        acts = journal.acts_about(kitchen.book, codes=codes, records=[("batch", batch.id)])
+        acts = borne.acts_about(kitchen.book, codes=codes, records=[("batch", batch.id)])
         return Chronicle(title=batch_words(batch), acts=_acts(kitchen, acts, day))
     if any(animal.code.lower() == name.strip().lower() for animal in queries.animals(kitchen.book)):
         animal = find_animal(kitchen, name)
         lineage = queries.lineage(kitchen.book, as_of=kitchen.as_of)
         packages = queries.packages(kitchen.book, as_of=kitchen.as_of)
         codes = [one.code for one in packages if animal.code in lineage.animal_codes(one.code)]
-        acts = journal.acts_about(kitchen.book, codes=codes, records=[("animal", animal.id)])
+        acts = borne.acts_about(kitchen.book, codes=codes, records=[("animal", animal.id)])
         acts |= acts_of_animal(kitchen.book, animal.code)
         return Chronicle(title=animal_words(animal), acts=_acts(kitchen, acts, day))
     place = _place(kitchen, name)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from freezerbox.book import at_hand, journal
+from freezerbox.book import at_hand, borne, journal
 from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
@@ -56,8 +56,7 @@ def way_out(kitchen: Kitchen, row: Row, day: date, number: int = 1) -> Way:
     against, by = _later_steps(then.quantity, number, later)
     if against is not None:
         movement, there = against
-        act = journal.act(kitchen.book, movement.act_id)
-        what = f"act {act.id}, {act.words}" if act else "a later step"
+        what = _said_by(kitchen, row.code, movement.act_id)
         still = "it was still there" if there <= 1 else f"{there} of it were still there"
         raise Refused(
             f"{show_code(row.code)} cannot have left on {long_date(day)}: on {long_date(movement.happened_on)} "
@@ -88,8 +87,7 @@ def after_all_else(kitchen: Kitchen, row: Row, day: date, done: str) -> tuple[da
         raise _came_after(row, first.happened_on, day)
     if later:
         last = later[-1]
-        act = journal.act(kitchen.book, last.act_id)
-        what = f"act {act.id}, {act.words}" if act else "a later step"
+        what = _said_by(kitchen, row.code, last.act_id)
         raise Refused(
             f"{show_code(row.code)} cannot have been {done} on {long_date(day)}: what is known of it goes on to "
             f"{long_date(last.happened_on)} ({what}). Take that back first if it is wrong.",
@@ -97,6 +95,13 @@ def after_all_else(kitchen: Kitchen, row: Row, day: date, done: str) -> tuple[da
             act=last.act_id,
         )
     return days_to_say_again(kitchen, row, day)
+
+
+def _said_by(kitchen: Kitchen, code: str, act_id: int) -> str:
+    """The act behind a later step; the swap that let the label mean another pack, where it packed that one."""
+    swap = borne.swapped_onto(kitchen.book, code, act_id)
+    act = journal.act(kitchen.book, act_id if swap is None else swap)
+    return f"act {act.id}, {act.words}" if act else "a later step"
 
 
 def _nothing_later(kitchen: Kitchen, row: Row, day: date) -> bool:

@@ -6,8 +6,9 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from freezerbox.book import journal, printouts, queries
+from freezerbox.book import borne, journal, printouts, queries
 from freezerbox.book.parentage import reassignments
+from freezerbox.chores.holds_told import holds_told
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import Row
 from freezerbox.chores.take import find_row
@@ -69,8 +70,8 @@ def story(kitchen: Kitchen, text: str) -> Story:
             words = (
                 f"as decided: {words}" if act.kind == "join" else f"{words} (overruled when two books were joined)"
             )
-        if other := _swapped_with(kitchen, act, row.code):
-            words = f"labels swapped with {show_code(other)}" + (f": {words}" if words else "")
+        if swapped := _swapped_words(kitchen, act, row.code):
+            words = swapped + (f": {words}" if words else "")
         if words:
             steps.append(_step(replace(act, happened_on=came.get(act_id, act.happened_on)), words))
     by_then = [step for step in steps if kitchen.as_of is None or step.on <= kitchen.as_of]
@@ -105,15 +106,29 @@ def _told(
         if step.undo and step.was is Was.GONE and step.movement.reason is not Reason.VOID:
             words = _as_before(kitchen, step.movement, movements, undoes, overruled) or words
         yield step.movement.act_id, words
-    for change in journal.changes(book, subject_kind="package", subject=row.code):
+    for change in _facts(kitchen, row.code):
         # A join says a fact once more that was decided, though the book may read so already.
         silent = change.field in _SILENT_FIELDS or change.old == change.new
         yield change.act_id, "" if silent else _change_words(kitchen, change)
-    for one in reassignments(book, row.code):
-        if set(one.before) != set(one.after):
-            yield one.act_id, reassigned_words(one.before, one.after)
+    for bore in borne.borne(book, row.code):
+        for one in reassignments(book, bore.label):
+            if bore.at(one.act_id) and set(one.before) != set(one.after):
+                yield one.act_id, reassigned_words(one.before, one.after)
+    yield from holds_told(kitchen, row.code)
     for act_id, stock in printouts.prints(book, row.code):
         yield act_id, f"label printed on {stock}"
+
+
+def _facts(kitchen: Kitchen, code: str) -> list[Change]:
+    """What was said of a pack, under whichever label it bore then; whether it was missing, of the label."""
+    found = [
+        change
+        for bore in borne.borne(kitchen.book, code)
+        for change in journal.changes(kitchen.book, subject_kind="package", subject=bore.label)
+        if (bore.label == code if change.field == borne.STAYS else bore.at(change.act_id))
+    ]
+    # What a pack bore twice says what stays only once.
+    return sorted(dict.fromkeys(found), key=lambda change: change.id)
 
 
 def reassigned_words(before: Sequence[str], after: Sequence[str]) -> str:
@@ -122,15 +137,15 @@ def reassigned_words(before: Sequence[str], after: Sequence[str]) -> str:
     return f"animal: {new}, was {old}"
 
 
-def _swapped_with(kitchen: Kitchen, act: Act, code: str) -> str | None:
-    """The package whose label ``code`` was swapped with by this act, or by the one it takes back."""
+def _swapped_words(kitchen: Kitchen, act: Act, code: str) -> str:
+    """Which labels were swapped by this act, or by the one it takes back; "" for an act of another kind."""
     root, _ = journal.root(kitchen.book, act)
     if root.kind != "swap":
-        return None
-    changes = journal.changes(kitchen.book, act_id=root.id)
-    named = [change.subject for change in changes if change.subject_kind == "package"]
-    named += [str(change.new) for change in changes if change.field == "child"]
-    return next((one for one in named if one != code), None)
+        return ""
+    pair = borne.pair_of(journal.changes(kitchen.book, act_id=root.id))
+    if code in pair:
+        return f"labels swapped with {' and '.join(show_code(one) for one in pair if one != code)}"
+    return f"labels swapped: {' and '.join(map(show_code, pair))}"
 
 
 def _step(act: Act, words: str) -> Step:
