@@ -49,6 +49,9 @@ _TELLING = 0.1  # lead of a right quad before any climb, often; of a wrong one h
 # errors (of Fisher's z, 1 / sqrt(n - 3)) that what shows of the repairing modules is away from chance.  Right ones
 # showed 4.1 to 16; codes of the same record and mask, one character off, 2.5 at most.
 _WEAK, _WEAK_LEAD, _ERRORS = 0.35, 0.1, 5.0
+# From here on too little is hidden to ask: with all repairing modules hidden and the rest perfect, half of them all
+# are left, and r is 0.71 (the root of a half).
+_PLAIN = 0.85
 _HIDDEN, _SHOWS = 0.3, 0.6  # contrast of a module, as a share of what most of those that show have
 
 
@@ -177,7 +180,7 @@ def _match_level(
         if any(inside(at, one.corners) for one in found):
             continue
         seen = _recognise(level, quad, known)
-        if seen and not seen.sure and seen.r >= _WEAK and seen.margin >= _WEAK_LEAD:
+        if seen and seen.r >= _WEAK and seen.margin >= _WEAK_LEAD and not (seen.sure and seen.r >= _PLAIN):
             contrast = contrast or contrast_of(reduced)
             seen = _by_what_shows(level, contrast, seen, known)
         if seen and seen.sure:
@@ -190,7 +193,7 @@ def _match_level(
 
 
 def _by_what_shows(level: Image, contrast: Image, seen: _Found, known: Known) -> _Found | None:
-    """The same symbol judged by those of its modules alone that are not hidden; None when they do not tell.
+    """The same symbol, judged by those of its modules alone that are not hidden; None when they do not prove it.
 
     A symbol under opaque frost or glare is like its code wherever it shows.  Another code of the same record is so
     as well where the record alone stands, but not in the modules that repair: they must speak for themselves.
@@ -204,6 +207,8 @@ def _by_what_shows(level: Image, contrast: Image, seen: _Found, known: Known) ->
     likeness = max(0.0, min(known.like(seen.number, grid, repairing), 0.999))
     if modules <= 3 or math.atanh(likeness) * math.sqrt(modules - 3) < _ERRORS:
         return None
+    if seen.sure:
+        return seen
     found = _told(known.nearest_by(grid, shares), seen.quad, known)
     return found if found.number == seen.number else None
 
