@@ -274,7 +274,8 @@ class Assembly:
         for one in (name, FOLLOWING.get(name)):
             of_it = [row for row in changes if _about(row) == (kind, subject, one)]
             held = [row for row in of_it if row["act_id"] in own]
-            if held:
+            # Where nobody was asked nothing is said but what is needed.
+            if held and not (clash.holds and of_it[-1]["new"] == held[-1]["new"]):
                 _change(changes, act, kind, subject, str(one), of_it[-1]["new"], held[-1]["new"])
 
     def _settle_own_facts(

@@ -239,11 +239,18 @@ def _origins(side: Side, acts: set[str]) -> dict[str, set[str]]:
 
 
 def _fact_clashes(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> Iterable[Clash]:
-    here = _corrected(ours, mine)
+    here, quiet = _corrected(ours, mine), (ours.quiet(mine), theirs.quiet(new))
+    meant = _corrected(ours, mine - quiet[0]), _corrected(theirs, new - quiet[1])
     for key, value in _corrected(theirs, new).items():
-        if key in here and here[key] != value and key[-1] not in FOLLOWING.values():
+        if key in here and here[key] != value:
+            # Who took his correction back says nothing of it.
+            says = [key in one for one in meant]
+            holds = "" if says[0] == says[1] else "ours" if says[0] else "theirs"
+            if key[-1] in FOLLOWING.values() and not holds:
+                continue
             yield Clash(
                 kind="fact",
+                holds=holds,
                 name=fact_name(ours, key),
                 subject=key,
                 ours=_said(here[key]),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from freezerbox.book.schema import CHANGEABLE
@@ -82,6 +82,22 @@ class Side:
     def act_of(self, row: Row) -> str:
         """The uid of the act a row belongs to."""
         return self.uid_of[number(row["act_id"])]
+
+    def about(self, acts: Collection[str]) -> list[tuple[Row, list[Row]]]:
+        """Each act with those of ``acts`` that are it, or take it back, or had it again, in their order."""
+        by_number = {number(act["id"]): act for act in self.order()}
+        found: dict[int, list[Row]] = {}
+        for act in by_number.values():
+            root = act
+            while root["undoes_act"] is not None:
+                root = by_number[number(root["undoes_act"])]
+            if act["uid"] in acts:
+                found.setdefault(number(root["id"]), []).append(act)
+        return [(by_number[root], own) for root, own in found.items()]
+
+    def quiet(self, acts: Collection[str]) -> set[str]:
+        """Those of ``acts`` that come to nothing: what they took back themselves, and the undo of it."""
+        return {str(act["uid"]) for _, own in self.about(acts) if len(own) % 2 == 0 for act in own}
 
     def named(self, table: str) -> Iterator[Row]:
         """Records of a table that are not void."""

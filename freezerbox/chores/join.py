@@ -22,6 +22,7 @@ from freezerbox.chores.animals import animal_code
 from freezerbox.chores.check import check
 from freezerbox.chores.holding import BATCH_CODE
 from freezerbox.chores.house import clean_name
+from freezerbox.chores.join_swaps import refuse_swaps
 from freezerbox.chores.join_words import clash_words, shown, taken_words, unique_words
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.loose_ends import unlisted
@@ -99,6 +100,7 @@ def _join(
     resigned = part_signs(*rows)
     mine, their = map(_side, rows)
     union = joining.union(mine, their, frozenset(_name(words) for words in same))
+    refuse_swaps(kitchen, mine, their, other)
     decided = _decided(kitchen, mine, union, same, rename, ours, theirs, prefer)
     if not (union.new or union.clashes):
         return Joined(acts=0, packages=0, settled=(), copy=None)
