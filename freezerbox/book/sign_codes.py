@@ -21,3 +21,19 @@ def meant(connection: sqlite3.Connection, code: str) -> str:
         seen.add(row[0])
         row = connection.execute(_LATEST.format("field"), (SIGN, row[0])).fetchone()
     return places.get(row[0], code) if row is not None else code
+
+
+def given_up(connection: sqlite3.Connection, code: str) -> tuple[str, str] | None:
+    """Name and freezer of the place that a sign stands for, when that place is no longer used; None for any other."""
+    row = connection.execute(
+        "SELECT p.name, f.name FROM place p JOIN freezer f ON f.id = p.freezer_id "
+        "WHERE p.code = ? AND p.retired = 1 AND p.void = 0",
+        (meant(connection, code),),
+    ).fetchone()
+    return (str(row[0]), str(row[1])) if row else None
+
+
+def others(connection: sqlite3.Connection, code: str) -> tuple[str, ...]:
+    """Codes of the other signs that mean the place of this one."""
+    rows = connection.execute("SELECT DISTINCT subject FROM change WHERE subject_kind = ?", (SIGN,))
+    return tuple(row[0] for row in rows if row[0] != code and meant(connection, row[0]) == code)

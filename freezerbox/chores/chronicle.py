@@ -11,6 +11,7 @@ from freezerbox.chores.header import find_animal, find_place
 from freezerbox.chores.holding import find_batch
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.naming import same_name
+from freezerbox.chores.sign_words import given_up_words
 from freezerbox.chores.take import read_code, read_day
 from freezerbox.chores.wording import animal_words, batch_words
 from freezerbox.core.code import looks_like_code
@@ -62,6 +63,8 @@ def of_thing(kitchen: Kitchen, name: str, on: str = "") -> Chronicle:
         if same_name(freezer.name, name):
             acts = journal.acts_in_freezer(kitchen.book, freezer.id)
             return Chronicle(title=freezer.name, acts=_acts(kitchen, acts, day))
+    if words := given_up_words(kitchen, name):
+        raise UnknownRecord(words, asked=name)
     if looks_like_code(name):
         read_code(kitchen, name)  # a damaged one says so itself, with the code it may have been
     raise UnknownRecord(

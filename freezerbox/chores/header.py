@@ -10,10 +10,11 @@ from datetime import date
 from freezerbox.book import at_hand, queries
 from freezerbox.chores.kitchen import Kitchen, no_such
 from freezerbox.chores.naming import said_by, same_name
-from freezerbox.core.code import compact, looks_like_code, show_code
+from freezerbox.chores.sign_words import given_up_words
+from freezerbox.core.code import compact, is_valid, looks_like_code, show_code
 from freezerbox.core.dates import long_date, parse_date
 from freezerbox.core.records import WRAPS, Animal, Place
-from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, InvalidDate, UnknownWord
+from freezerbox.errors import AmbiguousWord, FreezerboxError, InputError, InvalidDate, UnknownRecord, UnknownWord
 from freezerbox.food import cuts
 from freezerbox.food.called import plain
 
@@ -213,6 +214,10 @@ def find_place(kitchen: Kitchen, name: str, freezer: str = "", *, whole: bool = 
         found = [place for place in found if same_name(place.name, name)]
     if not found:
         known = [place.name for place in places]
+        if words := given_up_words(kitchen, name):
+            raise UnknownRecord(words, asked=name, known=known)
+        if is_valid(compact(name)):
+            raise no_such("place", name, known, "Write its name, or the code on its sign.")
         raise no_such("place", name, known, f'Add it with: freezerbox place add "{name.strip()}"')
     if len(found) > 1 and all(same_name(place.name, found[0].name) for place in found):
         which = " or ".join(f'"{place.freezer} {place.name}" (sign {show_code(place.code)})' for place in found)

@@ -11,6 +11,7 @@ from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.move import inside_of, with_children
 from freezerbox.chores.naming import same_name
 from freezerbox.chores.rows import Row, Rows, Totals, totals
+from freezerbox.chores.sign_words import refuse_code
 from freezerbox.chores.wording import count, packs_and_weight
 from freezerbox.core.records import Freezer, Place, State
 from freezerbox.errors import InputError, Refused, Twin, UnknownWord
@@ -123,6 +124,7 @@ def add_place(kitchen: Kitchen, name: str, freezer: str = "", *, inside: str = "
     named, or it would be two deep.
     """
     name = clean_name(name)
+    refuse_code(kitchen, name)
     parent = find_place(kitchen, inside, freezer) if inside else None
     if parent is not None and parent.parent_id is not None:
         raise InputError(f"{parent.name} is inside another place itself; places go one deep.", value=inside)
@@ -155,6 +157,7 @@ def add_place(kitchen: Kitchen, name: str, freezer: str = "", *, inside: str = "
 def rename_place(kitchen: Kitchen, name: str, new: str, freezer: str = "") -> Place:
     """Give a place another name; its sign's code stays.  Raises: UnknownRecord; AmbiguousWord; Twin; InputError."""
     place, new = find_place(kitchen, name, freezer), clean_name(new)
+    refuse_code(kitchen, new)
     for other in queries.places(kitchen.book):
         if other.id != place.id and other.freezer_id == place.freezer_id and same_name(other.name, new):
             raise Twin(f"There is a place {other.name!r} in {other.freezer} already.", name=new)

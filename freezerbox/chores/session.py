@@ -41,10 +41,11 @@ from freezerbox.chores.scanned import (
     twice,
     who_gets_it,
 )
+from freezerbox.chores.sign_words import unused_words
 from freezerbox.chores.take import find_row, last_taken, put_back, read_code, take
 from freezerbox.chores.units import units_of
 from freezerbox.chores.weigh import weigh
-from freezerbox.chores.wording import coded_line, count, holds_words
+from freezerbox.chores.wording import coded_line, count, holds_words, of_lot_words
 from freezerbox.core.cards import CARDS, Card
 from freezerbox.core.code import compact, is_valid, looks_like_code, show_code
 from freezerbox.core.records import Place, Reason, State
@@ -244,7 +245,8 @@ class Session:
         after = moved.rows[0]
         held = f" HELD: {holds_words(after.holds, self.kitchen.today)}." if after.holds else ""
         came_from = (row.place if row.freezer == after.freezer else row.where) or "no place"
-        message = f"MOVED from {came_from}: {seen_line(self.kitchen, after)}.{held}"
+        seen = seen_line(self.kitchen, after) + of_lot_words(after, after.package.state.quantity)
+        message = f"MOVED from {came_from}: {seen}.{held}"
         return Scanned(code=code, outcome="moved", message=message, row=after)
 
     def _count(self, code: str) -> Scanned:
@@ -298,8 +300,7 @@ class Session:
             return None
         place = queries.place_of_sign(self.kitchen.book, code)
         if place is None:
-            message = f"{show_code(code)} is the sign of a place no longer used."
-            return Scanned(code=code, outcome="unknown", message=message)
+            return Scanned(code=code, outcome="unknown", message=unused_words(self.kitchen, code))
         number = totals(inside_of(self.kitchen, place)).packages
         by_the_list = f"{count(number, 'package')} by the list"
         self._waiting = ""

@@ -14,6 +14,7 @@ from freezerbox.chores.late import Way, days_to_say_again, go, lay_on, refuse_be
 from freezerbox.chores.loose_ends import still_there
 from freezerbox.chores.out_of_lot import coming_back, still_out_words, ways
 from freezerbox.chores.rows import Row, Rows, in_rotation_order
+from freezerbox.chores.sign_words import unused_words
 from freezerbox.chores.went_into import how_to_unmake, in_it_too
 from freezerbox.chores.wording import (
     PULLED,
@@ -123,9 +124,8 @@ def find_package(kitchen: Kitchen, text: str) -> Package:
         kind = queries.code_kind(kitchen.book, code)
         if kind == "place":
             place = queries.place_of_sign(kitchen.book, code)
-            raise UnknownCode(
-                f"{show_code(code)} is the sign of {place.name if place else 'a place'}, not a package."
-            )
+            what = f"{show_code(code)} is the sign of {place.name}, not a package." if place else ""
+            raise UnknownCode(what or unused_words(kitchen, code))
         raise UnknownCode(
             f"{show_code(code)} is not in this book. A label of another household's, or of a lost book? "
             "Nothing was changed.",
@@ -270,7 +270,7 @@ def put_back(
             code=row.code,
         )
     words = f"put back: {package_line(kitchen, row)}" + (
-        f", {number} of them, {ways(back.units)}" if back.lot else ""
+        f", {number} of them, listed until now as {ways(back.units)}" if back.lot else ""
     )
     to = state if gone else lay_on(kitchen, row, day)
     freezer_id, place_id = to.freezer_id, place_id or to.place_id

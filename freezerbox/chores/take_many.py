@@ -57,8 +57,8 @@ def take_all(
             package = find_package(kitchen, named)
             if package.code in wanted and wanted[package.code] + number > max(1, package.state.quantity):
                 left = package.state.quantity
-                words = f"only {left} of it left" if left > 1 else "one package"
-                raise Refused(f"{show_code(package.code)} is named again; there is {words}.", code=package.code)
+                there = f"there are only {left} of it" if left > 1 else "there is one package"
+                raise Refused(f"{show_code(package.code)} is named again; {there}.", code=package.code)
             wanted[package.code] = wanted.get(package.code, 0) + number
             said_as.setdefault(package.code, text)
         except FreezerboxError as error:

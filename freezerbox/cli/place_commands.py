@@ -181,9 +181,18 @@ def place_rename(
     ctx: typer.Context, name: Name, new: NewName, freezer: Freezer = "", as_json: AsJson = False
 ) -> None:
     """Give a place another name; its sign's code stays."""
+    from freezerbox.chores.header import find_place
+    from freezerbox.chores.sign_words import other_signs
+
     with kitchen_of(ctx) as kitchen:
+        before = find_place(kitchen, name, freezer)
         place = chore.rename_place(kitchen, name, new, freezer)
-        words = f"Place renamed: {name} is {place.name} now. A new sign: freezerbox sign {show_code(place.code)}"
+        words = (
+            f"Place renamed: {before.name} is {place.name} now. A new sign: freezerbox sign {show_code(place.code)}"
+        )
+        if others := other_signs(kitchen, place):
+            verb = "means" if len(others) == 1 else "mean"
+            words += f"\n{' and '.join(map(show_code, others))} {verb} it too, and may say {before.name} still."
         _say_place(kitchen, place, words, as_json=as_json)
 
 

@@ -10,6 +10,7 @@ from typing import Annotated
 import typer
 
 from freezerbox.book import journal
+from freezerbox.book.queries import place_of_sign
 from freezerbox.chores import fix as fix_chore
 from freezerbox.chores import undo as undo_chore
 from freezerbox.chores import wording
@@ -131,7 +132,7 @@ def history(
 ) -> None:
     """What happened to a package, an animal, a place, on a day."""
     with kitchen_of(ctx) as kitchen:
-        if what and is_valid(compact(what)):
+        if what and is_valid(compact(what)) and place_of_sign(kitchen.book, compact(what)) is None:
             found = story(kitchen, what)
             if on:
                 day = read_day(kitchen, on)

@@ -111,7 +111,7 @@ def test_of_a_lot_comes_back_what_left_last(stocked: Stocked) -> None:
     take(kitchen.afresh(), code)
     one = put_back(kitchen.afresh(), code)
     assert one.message.endswith(
-        "1 of them, eaten (Garage chest, red bag). 3 there now. 2 still out (given to Ann): "
+        "1 of them, listed until now as eaten (Garage chest, red bag). 3 there now. 2 still out (given to Ann): "
         f"freezerbox put-back {shown} 2"
     )
     take(kitchen.afresh(), code, number=3)
@@ -119,7 +119,7 @@ def test_of_a_lot_comes_back_what_left_last(stocked: Stocked) -> None:
     with pytest.raises(Refused, match=f"5 of {shown} are out, not 6"):
         put_back(kitchen.afresh(), code, number=6)
     four = put_back(kitchen.afresh(), code, number=4)
-    assert "4 of them, 3 eaten, 1 given to Ann" in four.message
+    assert "4 of them, listed until now as 3 eaten, 1 given to Ann" in four.message
     assert four.message.endswith(f"1 still out (given to Ann): freezerbox put-back {shown}")
     assert (four.number, left(kitchen, code)) == (4, 4)
     undo(kitchen.afresh(), target(kitchen.afresh()))

@@ -194,6 +194,11 @@ def test_both_signs_of_a_place_that_was_two_mean_it(pair: Pair) -> None:
     assert "MOVED from Garage chest" in said
     assert "THERE ALREADY" in said
     assert row(pair.house, third)["place"] == "top"
+    for old, new in (("top", "shelf"), ("shelf", "top")):
+        renamed = pair.house.ok("place", "rename", signs[0], new).told
+        assert f"Place renamed: {old} is {new} now." in renamed
+        hanging = [sign for sign in signs if f"{sign[:3]}-{sign[3:]}" in renamed]
+        assert hanging == signs, "of the one that is printed anew and of the other"
     for moved in (code, other, third):
         pair.house.ok("move", moved, "--freezer", "Garage chest")
     pair.house.ok("move", *packs, "--freezer", "Garage chest")
