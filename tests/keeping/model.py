@@ -12,6 +12,8 @@ from datetime import date
 
 CHEST = ""
 """The freezer itself, no place in it."""
+When = tuple[date, int]
+"""A place in the order of things: the day, and the number of the step."""
 Where = tuple[str, str, int]
 """Where a package is: its place, or how it went when the last is gone; "" for the freezer itself; how many."""
 
@@ -63,6 +65,22 @@ class Done:
         return root, not undone
 
 
+def _when(step: Step) -> When:
+    return step.day, step.number
+
+
+def _mixed_up(lines: dict[str, list[Step]], borne: dict[str, str], code: str) -> When:
+    """When the last came of those labels that changed round with this one.
+
+    borne: by each label that was swapped, the label that the pack came with which bears it.
+    """
+    ring = {code}
+    while borne[code] not in ring:
+        code = borne[code]
+        ring.add(code)
+    return max(min(_when(step) for step in lines[one]) for one in ring)
+
+
 @dataclass
 class Model:
     """Everything done, in the order it was recorded."""
@@ -71,35 +89,46 @@ class Model:
 
     def steps(self, code: str, day: date) -> Iterator[Step]:
         lines: dict[str, list[Step]] = {}
+        total: dict[str, int] = {}
+        borne: dict[str, str] = {}
         number = 0
         for act in self.acts:
             if act.undoes is not None or not act.stands:
                 continue
             for step in act.steps:
                 number += 1
-                line = lines.setdefault(step.code, [])
-                line.append(replace(step, number=number))
-                line.sort(key=lambda one: (one.day, one.number))
+                one = replace(step, number=number)
+                # Of a day before the labels were mixed up it was told of the pack that was known to bear this one.
+                late = step.code in borne and _when(one) < _mixed_up(lines, borne, step.code)
+                lines.setdefault(borne[step.code] if late else step.code, []).append(one)
+                total[step.code] = total.get(step.code, 0) + step.delta
             for code_of_it, _, packed in act.packed if act.kind == "fix" else ():
                 # A part of a lot came on the day it was split off, whenever the lot was packed.
                 if code_of_it not in self.parts():
                     line = lines[code_of_it]
                     first = min(line, key=lambda one: one.number)
                     line[line.index(first)] = replace(first, day=packed)
-                    line.sort(key=lambda one: (one.day, one.number))
             if act.swapped:
-                self._swap(*(lines[one] for one, _ in act.swapped))
-        yield from (step for step in lines.get(code, ()) if step.day <= day)
+                one_of_two, other = (found for found, _ in act.swapped)
+                before = borne.get(one_of_two, one_of_two), borne.get(other, other)
+                borne[other], borne[one_of_two] = before
+        for line in lines.values():
+            line.sort(key=_when)
+        told = lines.get(code, [])
+        if borne.get(code, code) != code:
+            told = self._told(told, lines[borne[code]], _mixed_up(lines, borne, code), total[code])
+        yield from (step for step in told if step.day <= day)
 
-    def _swap(self, one: list[Step], other: list[Step]) -> None:
-        """Until the later of two packs came, only the other was there: what was done then was done to that one."""
-        elder, later = sorted((one, other), key=lambda line: (line[0].day, line[0].number))
-        came = (later[0].day, later[0].number)
-        past = [step for step in elder if (step.day, step.number) < came]
-        count = sum(step.delta for step in past)
-        where = [step.place for step in past if step.place is not None][-1]
-        elder[: len(past)] = [replace(later[0], place=where, delta=count)]
-        later[:1] = [*past, replace(later[0], delta=later[0].delta - count)]
+    def _told(self, own: list[Step], pack: list[Step], mixed_up: When, total: int) -> list[Step]:
+        """What was done to a pack under the label that it came with, and under the one it bears since the mix-up."""
+        past = [step for step in pack if _when(step) < mixed_up]
+        since = [step for step in own if _when(step) > mixed_up]
+        where = [step.place for step in own if _when(step) <= mixed_up and step.place is not None][-1]
+        came = total - sum(step.delta for step in (*past, *since))
+        if past and past[-1].place is None and not came:
+            return [*past, *since]
+        day, number = mixed_up
+        return [*past, Step(own[0].code, day, where, "", came, number=number), *since]
 
     def packed(self, code: str) -> date:
         """The day that the book says a package was packed on."""
