@@ -39,6 +39,8 @@ SWAPPED = (
     "run_number", "run_size",
 )  # fmt: skip
 """What a label says of the pack it was meant for; the place stays with the code that was scanned there."""
+_DAYS = {"packed_on": "pack date", "first_frozen_on": "day of first freezing"}
+"""Fields that go with a pack into what was split off it, and what people call them; the first that was corrected."""
 MOST_NAMED = 6
 """So many parts of a lot in a line."""
 
@@ -106,8 +108,9 @@ def fix(kitchen: Kitchen, text: str, to: Corrections, *, yes: bool = False) -> F
     named = dict.fromkeys(FIELD_WORDS.get(field, field) for field in changed if field != "typed")
     if animal:
         named[reassigned_words([one.code for one in row.animals], [animal.code])] = None
-    along, apart = _parts(kitchen, row) if "packed_on" in changed else ((), ())
-    names = ", ".join(named) + (f"; with it the pack date of {_parts_words(along)}" if along else "")
+    day = next((field for field in _DAYS if field in changed), "")
+    along, apart = _parts(kitchen, row, day, changed) if day else ((), ())
+    names = ", ".join(named) + (f"; with it the {_DAYS[day]} of {_parts_words(along)}" if along else "")
     with kitchen.book.act("fix", kitchen.today, words=f"corrected {show_code(row.code)}: {names}") as act:
         for field, value in changed.items():
             act.change("package", row.code, field, _stored(package, field), value)
@@ -121,7 +124,7 @@ def fix(kitchen: Kitchen, text: str, to: Corrections, *, yes: bool = False) -> F
             if package.species != animal.species:
                 act.change("package", row.code, "species", package.species, animal.species)
     codes = [row.code, *(part.code for part in along)]
-    fixed = _fixed(kitchen, codes, f"{show_code(row.code)}  corrected: {names}.{_apart_words(apart)}")
+    fixed = _fixed(kitchen, codes, f"{show_code(row.code)}  corrected: {names}.{_apart_words(apart, day)}")
     if fixed.rows[0].holds and not row.holds:
         held = f" ON HOLD now: {holds_words(fixed.rows[0].holds, kitchen.today)}."
         return replace(fixed, message=fixed.message + held)
@@ -140,24 +143,34 @@ def _refuse_a_part(kitchen: Kitchen, row: Row, animal: Animal) -> None:
             )
 
 
-def _parts(kitchen: Kitchen, row: Row) -> tuple[tuple[Package, ...], tuple[Package, ...]]:
-    """What was split off a pack: those parts that say its pack date, and those of which another was said since."""
+def _parts(
+    kitchen: Kitchen, row: Row, day: str, changed: Mapping[str, Value]
+) -> tuple[tuple[Package, ...], tuple[Package, ...]]:
+    """What was split off a pack: those parts that go with it, and those that keep another day.
+
+    ``day``: the field corrected.  Those go with it that say the same, unless they would be first frozen after they
+    were packed.
+    """
     parts = [
         part
         for part in queries.packages_by_code(kitchen.book, parts_of(kitchen.book, row.code))
         if part.state.reason is not Reason.VOID
     ]
-    old = row.package.packed_on
-    return (
-        tuple(part for part in parts if part.packed_on == old),
-        tuple(part for part in parts if part.packed_on != old),
-    )
+    old, new = _stored(row.package, day), str(changed[day])
+    along = [
+        part
+        for part in parts
+        if _stored(part, day) == old and (day == "packed_on" or new <= part.packed_on.isoformat())
+    ]
+    apart = [part for part in parts if part not in along and _stored(part, day) != new]
+    return tuple(along), tuple(apart)
 
 
 def _correct_along(act: Writer, old: Package, part: Package, changed: Mapping[str, Value]) -> None:
-    """Write the pack date of what a part was split off into the part as well.  ``old``: that one before."""
-    packed = str(changed["packed_on"])
-    act.change("package", part.code, "packed_on", part.packed_on.isoformat(), packed)
+    """Write the corrected days of what a part was split off into the part as well.  ``old``: that one before."""
+    packed = str(changed.get("packed_on", part.packed_on.isoformat()))
+    if "packed_on" in changed:
+        act.change("package", part.code, "packed_on", part.packed_on.isoformat(), packed)
     frozen = part.first_frozen_on.isoformat()
     with_it = changed.get("first_frozen_on") if part.first_frozen_on == old.first_frozen_on else None
     first = min(str(with_it or frozen), packed)
@@ -172,12 +185,16 @@ def _parts_words(parts: Sequence[Package]) -> str:
     return f"{of} split off it{few}"
 
 
-def _apart_words(parts: Sequence[Package]) -> str:
-    """What is said of the parts that keep the pack date which was said of them."""
-    said = ", ".join(f"{show_code(part.code)} ({long_date(part.packed_on)})" for part in parts[:MOST_NAMED])
+def _apart_words(parts: Sequence[Package], day: str) -> str:
+    """What is said of the parts that keep the day which was said of them; ``day``: its field."""
+    if not parts:
+        return ""
+    days = [part.packed_on if day == "packed_on" else part.first_frozen_on for part in parts]
+    told = zip(parts[:MOST_NAMED], days, strict=False)
+    said = ", ".join(f"{show_code(part.code)} ({long_date(one)})" for part, one in told)
     more = f" and {len(parts) - MOST_NAMED} more" if len(parts) > MOST_NAMED else ""
-    keep = "keeps the pack date that was" if len(parts) == 1 else "keep the pack dates that were"
-    return f" Split off it, {said}{more} {keep} said of {'it' if len(parts) == 1 else 'them'}." if parts else ""
+    keep = f"keeps the {_DAYS[day]} that was" if len(parts) == 1 else f"keep the {_DAYS[day]} that was"
+    return f" Split off it, {said}{more} {keep} said of {'it' if len(parts) == 1 else 'them'}."
 
 
 def _refuse_hold_in_silence(kitchen: Kitchen, row: Row, animal: Animal) -> None:

@@ -166,6 +166,39 @@ def test_with_the_day_of_a_lot_goes_that_of_its_parts(parted: tuple[House, str, 
     assert days(house) == dict.fromkeys((code, part, smaller), ("2026-12-05", "2026-12-05"))
 
 
+def test_with_the_first_freezing_of_a_lot_goes_that_of_its_parts(parted: tuple[House, str, str]) -> None:
+    house, code, part = parted
+    smaller = house.ok("split", part, "--off", "1", "--json").json["done"][0]["code"]
+    told = house.ok("fix", code, "--first-frozen", "1 nov").told
+    assert (
+        "corrected: first frozen; with it the day of first freezing of 2 parts split off it "
+        f"({show_code(part)}, {show_code(smaller)})." in " ".join(told.split())
+    )
+    assert days(house) == dict.fromkeys((code, part, smaller), ("2026-12-05", "2026-11-01"))
+    best = {row["best_by"] for row in house.ok("find", "ground", "--json").json["rows"]}
+    assert len(best) == 1
+    sound(house)
+    house.ok("undo")
+    assert days(house) == dict.fromkeys((code, part, smaller), ("2026-12-05", "2026-12-05"))
+
+
+def test_a_part_first_frozen_on_another_day_or_packed_before_keeps_its_own(parted: tuple[House, str, str]) -> None:
+    house, code, part = parted
+    smaller = house.ok("split", part, "--off", "1", "--json").json["done"][0]["code"]
+    house.ok("fix", smaller, "--first-frozen", "3 nov")
+    told = " ".join(house.ok("fix", code, "--first-frozen", "1 nov").told.split())
+    assert f"Split off it, {show_code(smaller)} (3 Nov 2026) keeps the day of first freezing that was" in told
+    house.ok("fix", part, "--packed", "2 dec")
+    house.ok("fix", smaller, "--first-frozen", "1 nov")
+    told = " ".join(house.ok("fix", code, "--first-frozen", "4 dec").told.split())
+    assert f"Split off it, {show_code(part)} (1 Nov 2026), {show_code(smaller)} (1 Nov 2026) keep" in told
+    assert days(house) == {
+        code: ("2026-12-05", "2026-12-04"),
+        **dict.fromkeys((part, smaller), ("2026-12-02", "2026-11-01")),
+    }
+    sound(house)
+
+
 def test_a_part_that_was_corrected_on_its_own_stays_and_is_named(parted: tuple[House, str, str]) -> None:
     house, code, part = parted
     house.ok("fix", part, "--packed", "2026-12-03")
