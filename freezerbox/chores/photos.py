@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from math import dist
+from math import ceil
 from pathlib import Path
 
 from freezerbox.core.code import LENGTH, compact, is_valid
+from freezerbox.reading.copies import labels_of
 from freezerbox.reading.known import Known
 from freezerbox.reading.ladder import Symbol
 from freezerbox.reading.pictures import open_picture, read_picture
 
-# Copies of the symbol on one label lie within five of its sides; two packs are farther apart.
-_APART_SIDES = 6
+_MOST_COPIES = 2  # of a package's symbol on one label, by the designs
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,19 +99,7 @@ def _told(seen: Iterable[tuple[Path, Sequence[Symbol]]]) -> tuple[Sighting, ...]
 
 
 def _packs(symbols: Iterable[Symbol]) -> int:
-    """How many labels the symbols of one code belong to, by how far apart they lie."""
-    groups: list[list[tuple[float, float]]] = []
-    for symbol in symbols:
-        if symbol.symbology != "QR":
-            continue
-        side = dist(symbol.position[0], symbol.position[1])
-        middle = (
-            sum(corner[0] for corner in symbol.position) / len(symbol.position),
-            sum(corner[1] for corner in symbol.position) / len(symbol.position),
-        )
-        near = [group for group in groups if any(dist(middle, other) <= _APART_SIDES * side for other in group)]
-        if near:
-            near[0].append(middle)
-        else:
-            groups.append([middle])
-    return max(1, len(groups))
+    """How many labels the symbols of one code belong to, by how far apart they lie and how many one label bears."""
+    squares = [symbol.position for symbol in symbols if symbol.symbology == "QR"]
+    labels = labels_of([""] * len(squares), squares)
+    return max(1, sum(ceil(len(label) / _MOST_COPIES) for label in labels))

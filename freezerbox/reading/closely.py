@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from freezerbox.core.code import LENGTH, compact, is_valid
+from freezerbox.reading.copies import APART_SIDES, seen_from
 from freezerbox.reading.finders import SIZES, find_finders, normalised
 from freezerbox.reading.grid import (
     GRID,
@@ -43,7 +44,7 @@ _FINDERS, _PEAKS, _MOST_SQUARES = 80, 50, 60
 _LEVEL_MODULES = (2.3, 1.7)  # pixels a module has at the levels looked at
 _LEAST_FINDER, _LEAST_FIT, _WORTH_READING, _LOOKS_LIKE = 0.5, 0.36, 0.42, 0.62
 _FEW, _ALIKE = 4, 0.15  # squares that tell nothing of copies; radians
-_APART_SIDES, _COPY_OFF = 6, 0.6  # sides that copies on one label are apart at most, and may be off where expected
+_COPY_OFF = 0.6  # sides that a copy may be off where it is expected
 _FLAT, _QUIET = 8, 4  # pixels a module and modules of white around, of a symbol laid flat
 _THRESHOLDS = (0.5, 0.4, 0.6)  # between the light and the dark of the fixed patterns
 
@@ -103,12 +104,12 @@ def _labels_apart(found: Sequence[Symbol], unread: Sequence[Quad]) -> tuple[Quad
     """
     squares = [one for one in found if one.symbology == "QR"]
     beside = [
-        _seen_from(one.position, other.position)
+        seen_from(one.position, other.position)
         for one in squares
         for other in squares
         if one is not other and one.text == other.text
     ]
-    beside = [place for place in beside if math.hypot(*place) < _APART_SIDES]
+    beside = [place for place in beside if math.hypot(*place) < APART_SIDES]
     guess = None if len(squares) < _FEW else ()
     labels: list[Sequence[Point]] = [one.position for one in squares]
     left_over: list[Quad] = []
@@ -119,24 +120,15 @@ def _labels_apart(found: Sequence[Symbol], unread: Sequence[Quad]) -> tuple[Quad
     return tuple(left_over)
 
 
-def _seen_from(other: Sequence[Point], one: Sequence[Point]) -> Point:
-    """Where the middle of ``one`` stands beside that of ``other``, in its sides, along its rows and down."""
-    (ax, ay), (bx, by) = middle(one), middle(other)
-    (x0, y0), (x1, y1), _, (x3, y3) = other
-    ux, uy, vx, vy = x1 - x0, y1 - y0, x3 - x0, y3 - y0
-    k = ux * vy - uy * vx or 1e-9
-    return ((ax - bx) * vy - (ay - by) * vx) / k, ((ay - by) * ux - (ax - bx) * uy) / k
-
-
 def _of_one_label(one: Sequence[Point], other: Sequence[Point], beside: Sequence[Point] | None) -> bool:
     """Whether two squares overlap, or stand as two copies of a symbol on one label do."""
-    there, back = _seen_from(other, one), _seen_from(one, other)
+    there, back = seen_from(other, one), seen_from(one, other)
     if math.hypot(*there) < 1:
         return True
     if beside is None:
         # Nothing tells where a second copy stands: near and at the same turn, they are taken for one label.
         turns = [math.atan2(each[1][1] - each[0][1], each[1][0] - each[0][0]) for each in (one, other)]
-        return math.hypot(*there) < _APART_SIDES and abs(math.remainder(turns[0] - turns[1], math.pi / 2)) < _ALIKE
+        return math.hypot(*there) < APART_SIDES and abs(math.remainder(turns[0] - turns[1], math.pi / 2)) < _ALIKE
     return any(math.dist(place, where) < _COPY_OFF for place in beside for where in (there, back))
 
 

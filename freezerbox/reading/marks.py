@@ -8,10 +8,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from freezerbox.errors import BookTrouble, InputError
+from freezerbox.reading.copies import labels_of
 from freezerbox.reading.grid import Point
 from freezerbox.reading.ladder import How
 from freezerbox.reading.pictures import open_picture
-from freezerbox.reading.tags import Tags, detail_of, labels_of, nearest
+from freezerbox.reading.tags import Tags, detail_of, nearest
 
 if TYPE_CHECKING:
     from PIL.Image import Image

@@ -17,26 +17,8 @@ _EDGE = 24  # of 255: a step of brightness that is a letter's or a line's, and n
 _TAKEN, _WORDS, _OWN, _DETAIL = 255, 240, 90, 80
 """What it costs to stand on another symbol or tag, where a label has words, on a symbol read already, and where there
 are letters or lines by the look of it; of 255."""
-_APART_SIDES = 6  # sides of a symbol that copies of it, or its bars, stand apart on one label at most
 _ABOVE, _BELOW = 2.2, 0.4  # sides of a symbol that a label goes on above it and below it, about
 _AWAY = 6.0  # of 255, a height of the tag away from the symbol: near it, unless words would be covered there
-
-
-def labels_of(said: Sequence[str], symbols: Sequence[Sequence[Point]]) -> list[list[int]]:
-    """The symbols of each label, as numbers: those that say the same and lie together."""
-    labels: list[list[int]] = []
-    for number, corners in enumerate(symbols):
-        near = [
-            label
-            for label in labels
-            if said[label[0]] == said[number]
-            and any(
-                dist(_middle(corners), _middle(symbols[at])) < _APART_SIDES * max(_side(corners), _side(symbols[at]))
-                for at in label
-            )
-        ]
-        labels = [one for one in labels if one not in near] + [sorted([number, *(at for one in near for at in one)])]
-    return sorted(labels)
 
 
 @dataclass

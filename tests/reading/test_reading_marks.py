@@ -10,8 +10,9 @@ import pytest
 from PIL import Image, ImageDraw, ImageFilter, ImageOps
 
 from freezerbox.errors import BookTrouble, InputError
+from freezerbox.reading.copies import labels_of
 from freezerbox.reading.marks import Mark, draw_marks, turned
-from freezerbox.reading.tags import Box, Tags, labels_of
+from freezerbox.reading.tags import Box, Tags
 from tests.weather.elements import grain
 
 SIZE = (60, 40)
