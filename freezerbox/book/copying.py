@@ -15,10 +15,9 @@ from pathlib import Path
 
 from freezerbox.book import meta, migrations, patience
 from freezerbox.book.columns import misnamed
+from freezerbox.book.cut_short import HEADER_LENGTH, MAGIC, cut_short
 from freezerbox.book.door import (
     APPLICATION_ID,
-    HEADER_LENGTH,
-    MAGIC,
     Book,
     Chance,
     connect,
@@ -156,6 +155,7 @@ def _look_before(path: Path, book: Path | None) -> None:
     """
     refuse_pipe(path)
     try:
+        size = path.stat().st_size
         with path.open("rb") as file:
             head = file.read(HEADER_LENGTH)
     except (FileNotFoundError, NotADirectoryError) as error:
@@ -172,11 +172,8 @@ def _look_before(path: Path, book: Path | None) -> None:
         raise BookTrouble(f"{path} cannot be read: {plain(error)}. Nothing was changed.", path=str(path)) from error
     if not head.startswith(MAGIC[: len(head)]):
         raise BookTrouble(f"{path} is not a freezer book, nor a copy of one. Nothing was changed.", path=str(path))
-    if len(head) < HEADER_LENGTH:
-        raise BookTrouble(
-            f"{path} is cut short: it holds {len(head)} bytes. Nothing was changed; try an older copy.",
-            path=str(path),
-        )
+    if short := cut_short(path, head, size):
+        raise BookTrouble(f"{path} is cut short: {short}. Nothing was changed; try an older copy.", path=str(path))
 
 
 def put_in_place(copy: Path, book: Path, aside: Path, chance: Chance, waiting: Waiting = quietly) -> bool:

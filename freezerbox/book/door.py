@@ -16,15 +16,14 @@ from datetime import date, datetime
 from pathlib import Path
 
 from freezerbox.book import migrations, patience
+from freezerbox.book.cut_short import HEADER_LENGTH, MAGIC, cut_short, in_plain_words
 from freezerbox.book.parts import folder_beside, latest_copy, new_file, plain, refuse_no_file, way_back, which_file
 from freezerbox.book.patience import Waiting, quietly
 from freezerbox.book.writer import Writer
 from freezerbox.core.code import LETTERS
 from freezerbox.errors import BookBusy, BookTrouble, FreezerboxError, NewerBook, NoBook
 
-# "SQLite Database File Format", section 1.3: the magic string at offset 0, and the application id at offset 68.
-MAGIC = b"SQLite format 3\x00"
-HEADER_LENGTH = 100
+# "SQLite Database File Format", section 1.3: the application id at offset 68.
 APPLICATION_ID = 0x46727A42
 """``FrzB``: tells a freezer book from any other SQLite file."""
 _MISNAMED = re.compile("no such (table|column)|has no column|foreign key mismatch")
@@ -246,6 +245,7 @@ def look_before(path: Path) -> None:
     """
     refuse_no_file(path)
     try:
+        size = path.stat().st_size
         with path.open("rb") as file:
             header = file.read(HEADER_LENGTH)
     except (FileNotFoundError, NotADirectoryError) as error:
@@ -270,13 +270,12 @@ def look_before(path: Path) -> None:
         ) from error
     if not header.startswith(MAGIC[: len(header)]):
         raise BookTrouble(
-            f"{path} is not a freezer book. Is --book the right file? If it was the book: {way_back(path)}",
+            f"{path} is not a freezer book. Is --book the right file? If it was the book, it is beyond use. "
+            f"{way_back(path)}",
             path=str(path),
         )
-    if len(header) < HEADER_LENGTH:
-        raise BookTrouble(
-            f"The book {path} is cut short: it holds {len(header)} bytes. {way_back(path)}", path=str(path)
-        )
+    if short := cut_short(path, header, size):
+        raise BookTrouble(f"The book {path} is cut short: {short}. {way_back(path)}", path=str(path))
 
 
 def connect(path: Path, waiting: Waiting = quietly) -> patience.Patient:
@@ -316,8 +315,8 @@ def _check_kind(connection: sqlite3.Connection, path: Path) -> int:
     version: int = connection.execute("PRAGMA user_version").fetchone()[0]
     if application != APPLICATION_ID or version == 0:
         raise BookTrouble(
-            f"{path} is a database, but not a freezer book. Is --book the right file? If it was the book: "
-            f"{way_back(path)}",
+            f"{path} is a database, but not a freezer book. Is --book the right file? If it was the book, it is "
+            f"beyond use. {way_back(path)}",
             path=str(path),
         )
     if version > migrations.CURRENT:
@@ -386,5 +385,7 @@ def told_after(error: BookTrouble) -> None:
 def damaged(path: Path, what: str) -> BookTrouble:
     """The refusal for a file that no longer says what it should."""
     return BookTrouble(
-        f"The book {path} is damaged: {what}. Nothing was changed. {way_back(path)}", path=str(path), fault=what
+        f"The book {path} is damaged: {in_plain_words(what)}. Nothing was changed. {way_back(path)}",
+        path=str(path),
+        fault=what,
     )

@@ -8,7 +8,7 @@ import sqlite3
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 
 import pytest
@@ -92,6 +92,36 @@ def test_a_book_beyond_use_names_what_to_run(tmp_path: Path, content: bytes) -> 
         os.utime(copies / name, (number, number))
     said = refused(path).message
     assert said.endswith(f"Bring back the latest copy: freezerbox restore {copies / 'freezer-2026-12-01.book'}")
+
+
+@pytest.mark.parametrize("left", [3000, 4096, -4096, -1])
+def test_a_book_cut_short_is_said_to_be(tmp_path: Path, left: int) -> None:
+    path = made(tmp_path / "freezer.book")
+    whole = path.read_bytes()
+    path.write_bytes(whole[:left])
+    held = len(whole[:left])
+    assert f"is cut short: it holds {held} bytes of {len(whole)}. Bring back a copy" in refused(path).message
+    with pytest.raises(BookTrouble, match=f"is cut short: it holds {held} bytes of {len(whole)}"):
+        copying.look_at(path)
+    assert path.read_bytes() == whole[:left]
+
+
+def test_beside_a_journal_only_sqlite_can_tell(tmp_path: Path) -> None:
+    path = made(tmp_path / "freezer.book")
+    path.write_bytes(path.read_bytes()[:-1])
+    path.with_name("freezer.book-journal").write_bytes(bytes(512))
+    with suppress(BookTrouble):
+        opened(path).close()
+    path.with_name("freezer.book-journal").unlink(missing_ok=True)
+    assert "is cut short" in refused(path).message
+
+
+def test_a_list_of_tables_that_cannot_be_read_is_said_in_words(tmp_path: Path) -> None:
+    path = made(tmp_path / "freezer.book")
+    whole = path.read_bytes()
+    path.write_bytes(whole.replace(b"CREATE TRIGGER", b"CREATE TRIANGL", 1))
+    trouble = refused(path)
+    assert "is damaged: the list of what is in it cannot be read (malformed database schema" in trouble.message
 
 
 def test_another_programs_database(tmp_path: Path) -> None:
