@@ -13,11 +13,12 @@ from dataclasses import dataclass
 
 from freezerbox.book.answers import asked_again
 from freezerbox.book.both import Parted, all_true, filled, movement
+from freezerbox.book.deeds import Deed
 from freezerbox.book.schema import ANSWERED, OVERRULED, SIGN
 from freezerbox.book.sides import NAMED, Clash, Key, Side, described, name_key
 from freezerbox.book.transfer import Row, Value
 from freezerbox.book.values import number
-from freezerbox.core.records import Movement, Reason, State
+from freezerbox.core.records import Movement, Reason
 
 FOLLOWING = {"net_mg": "typed"}
 """Facts that another one carries with it: they are not asked about apart."""
@@ -50,7 +51,7 @@ def union(ours: Side, theirs: Side, same: frozenset[str] = frozenset()) -> Union
     there = {str(act["uid"]) for act in theirs.rows["act"]}
     clashes = tuple(_clashes(ours, theirs, known - there, there - known, same))
     asked = {clash.name for clash in clashes}
-    moved = _moved(ours, known - there).keys() & _moved(theirs, there - known).keys()
+    moved = _moved(ours, known - there) & _moved(theirs, there - known)
     return Union(
         acts=tuple(_joined(ours.order(), theirs.order())),
         new=frozenset(there - known),
@@ -185,14 +186,25 @@ def _packed(row: Row) -> str:
 
 
 def _package_clashes(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> Iterable[Clash]:
-    here, there = _moved(ours, mine), _moved(theirs, new)
-    codes = [code for code in there if code in here]
+    there = _moved(theirs, new)
+    codes = sorted(_moved(ours, mine) & there)
     parted, others = _parted(ours, mine, codes), _parted(theirs, new, codes)
     for code in codes:
         if not all_true(parted[code], others[code]):
             both = filled(parted[code]) and filled(others[code])
-            told = [_step(ours, here[code], parted[code], both), _step(theirs, there[code], others[code], both)]
-            yield Clash(kind="package", name=code, subject=(code,), ours=told[0], theirs=told[1], filled=both)
+            deeds = Deed(ours, code, mine), Deed(theirs, code, new)
+            yield Clash(
+                kind="package",
+                name=code,
+                subject=(code,),
+                ours=deeds[0].words(parted[code], both),
+                theirs=deeds[1].words(others[code], both),
+                filled=both,
+                # Where both come to the same either does, so long as it is the same one seen from either book.
+                holds=("ours" if deeds[0].first < deeds[1].first else "theirs")
+                if not both and deeds[0].outcome and deeds[0].outcome == deeds[1].outcome
+                else "",
+            )
 
 
 def _parted(side: Side, acts: set[str], codes: Iterable[str]) -> dict[str, Parted]:
@@ -204,12 +216,9 @@ def _parted(side: Side, acts: set[str], codes: Iterable[str]) -> dict[str, Parte
     return dict(found)
 
 
-def _moved(side: Side, acts: set[str]) -> dict[str, Row]:
-    """The latest movement in ``acts`` of each package that moved there."""
-    rows = [row for row in side.rows["movement"] if side.act_of(row) in acts]
-    return {
-        str(row["code"]): row for row in sorted(rows, key=lambda row: (str(row["happened_on"]), number(row["id"])))
-    }
+def _moved(side: Side, acts: set[str]) -> set[str]:
+    """The packages that moved in ``acts``."""
+    return {str(row["code"]) for row in side.rows["movement"] if side.act_of(row) in acts}
 
 
 def _origin_clashes(ours: Side, theirs: Side, mine: set[str], new: set[str]) -> Iterable[Clash]:
@@ -276,37 +285,6 @@ def fact_name(side: Side, key: Key) -> str:
     row = side.row_of.get(key[:-1])
     name = str(row[NAMED[key[0]]]) if row and key[0] in NAMED else "/".join(key[1:-1])
     return " ".join((key[0], name, key[-1]))
-
-
-def _step(side: Side, row: Row, parted: Parted, packed: bool) -> str:
-    """What a book says last of a package: how many left it there, or where it was put, and the day.
-
-    ``packed``: say the day of packing too.
-    """
-    shared, own = parted
-    gone = -sum(one.delta for one in own)
-    how = str(row["reason"] or "")
-    if row["state"] == State.GONE or how:
-        lot = sum(one.delta for one in shared) > 1 and gone > 0
-        told = f"{gone} {how}" if lot else how or str(row["state"])
-    elif row["state"] == State.FROZEN:
-        told = f"put in {_where(side, row)}"
-    else:
-        told = str(row["state"])
-    days = [str(one["packed_on"]) for one in side.rows["package"] if packed and one["code"] == row["code"]]
-    return "".join(f"packed on {day}, " for day in days) + f"{told} on {row['happened_on']}"
-
-
-def latest_step(side: Side, code: str) -> str:
-    """What a book says last of a package: how it went, or where it is, and since what day."""
-    row = _moved(side, set(side.uid_of.values()))[code]
-    return _step(side, row, ((), ()), False)
-
-
-def _where(side: Side, row: Row) -> str:
-    """The names of a freezer and of a place in it."""
-    asked = [(table, row[f"{table}_id"]) for table in ("freezer", "place") if row[f"{table}_id"] is not None]
-    return ", ".join(str(one["name"]) for table, at in asked for one in side.rows[table] if one["id"] == at)
 
 
 def _said(value: Value) -> str:

@@ -106,18 +106,25 @@ def silent(book: Book) -> frozenset[int]:
 def overruled(book: Book) -> frozenset[tuple[int, str]]:
     """Steps that count for nothing since two books were joined: number of the act, and code of the package.
 
-    What one of them did to a package where the other is right, and the step of the join that says so.
+    What one of them did to a package where the other is right, and the step of each join that says so.
     """
-    found: set[tuple[int, str]] = set()
+    return frozenset((act, code) for join, code, lost in _rulings(book) for act in (join, lost))
+
+
+def decided_against(book: Book) -> frozenset[tuple[int, str]]:
+    """Those of ``overruled`` that did something, or decided it, which a join decided otherwise."""
+    return frozenset((lost, code) for _, code, lost in _rulings(book))
+
+
+def _rulings(book: Book) -> list[tuple[int, str, int]]:
+    """The number of a join, the code of a package, and the number of an act that does not count for it."""
     rows = book.connection.execute(
         "SELECT c.act_id, c.subject, a.id FROM change c JOIN act a ON a.uid = c.field "
-        "WHERE c.subject_kind = ? AND c.new = 1 AND c.id = (SELECT max(l.id) FROM change l "
-        "WHERE l.subject_kind = c.subject_kind AND l.subject = c.subject AND l.field = c.field)",
+        "WHERE c.subject_kind = ? AND c.new = 1 AND 1 = (SELECT l.new FROM change l WHERE l.subject_kind = "
+        "c.subject_kind AND l.subject = c.subject AND l.field = c.field ORDER BY l.id DESC LIMIT 1)",
         (OVERRULED,),
     )
-    for join, code, act_id in rows:
-        found |= {(join, code), (act_id, code)}
-    return frozenset(found)
+    return [(row[0], row[1], row[2]) for row in rows]
 
 
 def heard(book: Book, moved: Iterable[Movement]) -> list[Movement]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from freezerbox.book.answers import answer_words, answers
-from freezerbox.book.joining import OWN_SETTINGS, Union, fact_name, latest_step, ruled
+from freezerbox.book.deeds import Deed
+from freezerbox.book.joining import OWN_SETTINGS, Union, fact_name, ruled
 from freezerbox.book.schema import ANSWERED, OVERRULED, SIGN
 from freezerbox.book.sides import Clash, Key, Side
 from freezerbox.book.transfer import Value
@@ -34,7 +35,7 @@ def _names(ours: Side, theirs: Side, joins: Collection[str]) -> Iterator[Clash]:
 def _others(ours: Side, theirs: Side, joins: Collection[str]) -> Iterator[Clash]:
     known = {str(row["code"]) for row in ours.rows["package"]}
     for code in sorted(ruled(theirs, joins) & known):
-        told = [latest_step(side, code) for side in (ours, theirs)]
+        told = [Deed(side, code, set(side.uid_of.values())).words() for side in (ours, theirs)]
         yield Clash(kind="package", name=code, subject=(code,), ours=told[0], theirs=told[1])
     for row in sorted(theirs.rows["change"], key=lambda row: number(row["id"])):
         kind, field = str(row["subject_kind"]), str(row["field"])

@@ -16,7 +16,7 @@ from freezerbox.chores.telling import Told, Was, tell
 from freezerbox.chores.wording import PULLED, gone_words, left_words, was_pulled
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import short_date
-from freezerbox.core.fold import silent_acts, told
+from freezerbox.core.fold import silent_acts, standing, told
 from freezerbox.core.mass import show_mass
 from freezerbox.core.records import Act, Change, Movement, Reason, State
 
@@ -61,15 +61,13 @@ def story(kitchen: Kitchen, text: str) -> Story:
     steps = []
     written = {one.id: one.happened_on for one in journal.movements(kitchen.book, code=row.code, as_written=True)}
     came = {one.act_id: one.happened_on for one in moved if written.get(one.id) != one.happened_on}
-    for act_id, parts in said.items():
+    plain = {act_id: "; ".join(dict.fromkeys(filter(None, parts))) for act_id, parts in sorted(said.items())}
+    decided = _decided_words(kitchen, row, plain, moved, overruled)
+    for act_id, parts in plain.items():
         act = journal.act(kitchen.book, act_id)
         if act is None:
             continue
-        words = "; ".join(dict.fromkeys(part for part in parts if part))
-        if words and (act_id, row.code) in overruled:
-            words = (
-                f"as decided: {words}" if act.kind == "join" else f"{words} (overruled when two books were joined)"
-            )
+        words = decided.get(act_id, parts)
         if swapped := _swapped_words(kitchen, act, row.code):
             words = swapped + (f": {words}" if words else "")
         if words:
@@ -77,6 +75,40 @@ def story(kitchen: Kitchen, text: str) -> Story:
     by_then = [step for step in steps if kitchen.as_of is None or step.on <= kitchen.as_of]
     by_then.sort(key=lambda step: (step.on, step.act_id))
     return Story(row=row, steps=_ended(kitchen, row, by_then, moved))
+
+
+def _decided_words(
+    kitchen: Kitchen, row: Row, plain: Mapping[int, str], moved: Sequence[Movement], overruled: Overruled
+) -> dict[int, str]:
+    """By act: how a step is told that a join overruled, and what a join decided, unless it was overruled itself.
+
+    Nothing was decided where both books said the same, nor where a join only said once more what one before it did.
+    """
+    code, decisions = row.code, set[str]()
+    against, silent = journal.decided_against(kitchen.book), journal.silent(kitchen.book)
+    acts = {at: act for at in plain if (at, code) in overruled and (act := journal.act(kitchen.book, at))}
+    lost = {plain[at] for at, act in acts.items() if act.kind != "join" and (at, code) in against}
+    found: dict[int, str] = {}
+    for at, act in acts.items():
+        words = plain[at]
+        if act.kind != "join":
+            found[at] = words and f"{words} (overruled when two books were joined)"
+            continue
+        last = max((one.id for one in moved if one.act_id == at), default=0)
+        by_then = [one for one in moved if one.id <= last]
+        state, stand = told(by_then, silent, overruled), standing(by_then, silent, overruled)
+        day = ""
+        if words and state and state.state is State.GONE and stand:
+            words = words if words.startswith("gone") or state.quantity else f"gone: {_left_words(row, stand[-1])}"
+            day = "" if state.since == act.happened_on else f" on {short_date(state.since, today=kitchen.today)}"
+        known = (at, code) in against or lost == {words} or words in decisions
+        found[at] = "" if known or not words else f"as decided: {words}{day}"
+        decisions |= {words} if found[at] else set()
+    same = {words for at, words in plain.items() if at not in acts}
+    for at, act in acts.items():
+        if act.kind != "join" and lost == {plain[at]} and plain[at] in same:
+            found[at] = f"{plain[at]} (in both books)"
+    return found
 
 
 def _ended(kitchen: Kitchen, row: Row, steps: Sequence[Step], movements: Sequence[Movement]) -> tuple[Step, ...]:
@@ -88,7 +120,12 @@ def _ended(kitchen: Kitchen, row: Row, steps: Sequence[Step], movements: Sequenc
     moved = [one for one in movements if one.act_id in shown]
     acts = {one.act_id: one.state for one in sorted(moved, key=lambda one: one.id, reverse=True)}
     last = next((at for at in reversed(range(len(steps))) if steps[at].act_id in acts), None)
-    if last is None or acts[steps[last].act_id] is State.GONE or "none left" in steps[last].words:
+    if (
+        last is None
+        or acts[steps[last].act_id] is State.GONE
+        or "none left" in steps[last].words
+        or ": gone: " in steps[last].words
+    ):
         return tuple(steps)
     ended = replace(steps[last], words=f"{steps[last].words}; {gone_words(row, kitchen.today)}")
     return (*steps[:last], ended, *steps[last + 1 :])

@@ -358,7 +358,7 @@ def test_undo_of_what_a_join_stands_on_proposes_no_undo_of_the_join(pair: Pair) 
     pair.cabin.ok("take", code, "--as", "given")
     pair.house.ok("import", "--merge", "cabin.book", "--theirs", code)
     refused = pair.house.refused("undo")
-    assert "stays. What was decided when two books were joined stays. Correct the packages" in refused.said
+    assert "stays. What is there after all is put back: freezerbox put-back" in refused.said
     assert "Take back the later ones first" not in refused.said
 
 
