@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -53,7 +54,9 @@ def count_place(
     """
     with kitchen_of(ctx) as kitchen:
         if tonight:
-            _tonight(kitchen, photo or [], as_json=as_json)
+            from freezerbox.cli.tonight_lines import say_tonight
+
+            say_tonight(kitchen, photo or [], as_json=as_json)
             return
         if not what and not freezer:
             raise InputError('Say which place: freezerbox count "red bag"', value="")
@@ -70,20 +73,36 @@ def count_place(
         if accept:
             _accept(kitchen.afresh(), place, accept, not_here=not_here, as_json=as_json)
             return
-        done, troubled = (True, False) if photo else _scan(kitchen, place, quiet=as_json)
+        done, lost = (True, None) if photo else _scan(kitchen, place, quiet=as_json)
         kitchen = kitchen.afresh()
-        _say_counted(kitchen, loose.again(kitchen, place), done=done, photo=bool(photo), as_json=as_json)
-        if troubled:
+        place = loose.again(kitchen, place)
+        _say_counted(kitchen, place, done=done, lost=lost or [], photo=bool(photo), as_json=as_json)
+        if lost is not None:
             raise typer.Exit(BookTrouble.exit_code)
 
 
-def _say_counted(kitchen: Kitchen, place: Place, *, done: bool, photo: bool, as_json: bool) -> None:
-    """What a count found; ends it when it is ``done``, and asks at a terminal which differences are right."""
-    counted = chore.finish(kitchen, place) if done and not photo else chore.compare(kitchen, place)
+def _say_counted(
+    kitchen: Kitchen, place: Place, *, done: bool, lost: Sequence[str], photo: bool, as_json: bool
+) -> None:
+    """What a count found; ends it when it is ``done``, and asks at a terminal which differences are right.
+
+    ``lost``: codes that were scanned and could not be recorded.  They are here, so the count stays open for them.
+    """
+    counted = chore.compare(kitchen, place)
+    seen = [row for row in counted.missing if row.code in lost]
+    done = done and not seen
+    if done and not photo:
+        counted = chore.finish(kitchen, place)
+    counted = replace(counted, missing=tuple(row for row in counted.missing if row not in seen))
     if as_json:
-        say_json(_counted_json(counted, ended=done and not photo, accepted=False))
+        report = _counted_json(counted, ended=done and not photo, accepted=False)
+        say_json(report | {"not_recorded": [row_json(row) for row in seen]})
         return
-    for line in _counted_lines(kitchen, counted, photo=photo):
+    if seen:
+        say("Scanned here, but not recorded - scan again:")
+        for row in seen:
+            say(f"  {coded_line(kitchen, row)}")
+    for line in _counted_lines(kitchen, counted, photo=photo, more=len(seen)):
         say(line)
     if done and counted.surprises and at_terminal():
         answer = typer.prompt("Accept all, none, or these codes (Enter leaves it open)", default="")
@@ -91,31 +110,6 @@ def _say_counted(kitchen: Kitchen, place: Place, *, done: bool, photo: bool, as_
             _accept(kitchen, place, answer, not_here=False, as_json=False)
             return
     _say_next(kitchen, counted, done=done, photo=photo)
-
-
-def _tonight(kitchen: Kitchen, files: Sequence[Path], *, as_json: bool) -> None:
-    """At the wrapping table: photographs against the packages of today."""
-    from freezerbox.chores.tonight import proof
-
-    found = proof(kitchen, files)
-    if as_json:
-        say_json(
-            {
-                "wrapped": [row.code for row in found.wrapped],
-                "seen": list(found.seen),
-                "not_seen": [row_json(row) for row in found.not_seen],
-                "on_two_packs": list(found.twice),
-                "others": list(found.others),
-            }
-        )
-        return
-    say(f"{found.summary()}.")
-    for row in found.not_seen:
-        say(f"  not seen: {coded_line(kitchen, row)}")
-    for code in found.twice:
-        say(f"  on two packs: {show_code(code)}")
-    for code in found.others:
-        say(f"  not of today: {show_code(code)}")
 
 
 def _look(kitchen: Kitchen, place: Place, files: Sequence[Path]) -> None:
@@ -128,13 +122,16 @@ def _look(kitchen: Kitchen, place: Place, files: Sequence[Path]) -> None:
         chore.see(kitchen, place, list(dict.fromkeys(seen)), by_photo=True)
 
 
-def _scan(kitchen: Kitchen, place: Place, *, quiet: bool) -> tuple[bool, bool]:
+def _scan(kitchen: Kitchen, place: Place, *, quiet: bool) -> tuple[bool, list[str] | None]:
     """Read codes until ``done`` or the end.
 
-    Returns whether the count was ended and not only left, and whether a line met trouble with the book.
+    Returns whether the count was ended and not only left, and the codes that could not be recorded for trouble with
+    the book; None when no line met any.
     """
     from freezerbox.chores import scanner
     from freezerbox.chores.scanned import in_the_way
+    from freezerbox.chores.units import units_of
+    from freezerbox.core.code import compact
     from freezerbox.reading.lines import Asked
 
     talking = at_terminal() and not quiet
@@ -144,7 +141,8 @@ def _scan(kitchen: Kitchen, place: Place, *, quiet: bool) -> tuple[bool, bool]:
         say(f"Counting {loose.place_words(place)}: scan {there}. undo forgets the last, done ends.")
         if open_look.seen:
             say(f"Going on: {count(len(open_look.seen), 'package')} seen before.")
-    last, troubled = "", False
+    last = ""
+    lost: list[str] | None = None
     for raw in _lines("count: " if talking else ""):
         try:
             with kitchen.book.told():
@@ -152,7 +150,7 @@ def _scan(kitchen: Kitchen, place: Place, *, quiet: bool) -> tuple[bool, bool]:
                 if line.asked is Asked.NOTHING:
                     continue
                 if line.asked is Asked.DONE:
-                    return True, troubled
+                    return True, lost
                 if line.asked is Asked.UNDO:
                     forgotten = chore.unsee(kitchen.afresh(), place)
                     words = f"{show_code(forgotten)} not seen." if forgotten else "Nothing seen yet."
@@ -161,11 +159,11 @@ def _scan(kitchen: Kitchen, place: Place, *, quiet: bool) -> tuple[bool, bool]:
                 if not quiet:
                     answer(words)
         except BookTrouble as error:
-            troubled = True
+            lost = [*(lost or []), *([] if error.recorded else [compact(units_of(" ".join(raw.split()))[0])])]
             note(in_the_way(error, raw).message)
         except FreezerboxError as error:
             note(error.message)
-    return False, troubled
+    return False, lost
 
 
 def see_line(kitchen: Kitchen, place: Place, text: str, last: str) -> tuple[str, str]:
@@ -233,12 +231,12 @@ def _accept(kitchen: Kitchen, place: Place, text: str, *, not_here: bool, as_jso
         say("If you looked and they are not there, accept with --not-here.")
 
 
-def _counted_lines(kitchen: Kitchen, counted: chore.Counted, *, photo: bool) -> Iterator[str]:
+def _counted_lines(kitchen: Kitchen, counted: chore.Counted, *, photo: bool, more: int) -> Iterator[str]:
     from freezerbox.chores.count_words import all_of_it, lot_words
 
     missing = "not seen" if photo else "missing"
     of_lots = {row.code for row, _ in counted.lots}
-    total = len(counted.expected) + len(counted.missing)
+    total = len(counted.expected) + len(counted.missing) + more
     seen = count(len(counted.seen), "code")
     summary = chore.summary(counted).replace("missing", missing)
     yield f"{_title(counted.place)}: {seen} seen, {total} listed. {summary}."

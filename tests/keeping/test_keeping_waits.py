@@ -220,3 +220,35 @@ def test_counting_and_weighing_outlast_another_program(
     assert f"{codes[1]}{' 1.1' if words == ('weigh',) else ''}: NOT DONE. Another program holds" in result.said
     assert codes_in(result.out)[:2] == [codes[0], codes[2]], "the next one has its turn"
     assert result.status == 3
+
+
+@pytest.mark.parametrize("ending", ["done", "the end"])
+def test_what_was_scanned_but_not_recorded_is_not_to_be_searched_elsewhere(
+    house: House, monkeypatch: pytest.MonkeyPatch, ending: str
+) -> None:
+    monkeypatch.setattr("freezerbox.book.patience.BUSY_SECONDS", 0.2)
+    codes = sorted(set(codes_in(house.ok("find", "backstrap").out)))
+
+    def typed() -> Iterator[str]:
+        yield from (f"{code}\n" for code in codes[2:])
+        with held(house.book, "EXCLUSIVE"):
+            yield f"{codes[0]}\n"
+        if ending == "done":
+            yield "done\n"
+
+    result = house.call("count", "red bag", stdin=typed())
+    assert result.status == 3
+    told = result.told
+    assert f"Scanned here, but not recorded - scan again: {codes[0]}" in told
+    assert f"Listed here, not here - search elsewhere: {codes[1]}" in told
+    assert told.count(codes[0]) == 1
+    assert f"{len(codes)} listed" in told
+    assert "Left open, nothing moved." in told, "a count is not over that lacks what lies there"
+    assert house.ok("lost", "--json").json["rows"] == []
+
+    said = house.call("count", "red bag", "--json", stdin=typed()).json
+    assert [row["code"] for row in said["not_recorded"]] == [codes[0].replace("-", "")]
+    assert not said["ended"]
+    whole = house.ok("count", "red bag", "--json", stdin="".join(f"{code}\n" for code in [*codes, "done"])).json
+    assert whole["ended"]
+    assert whole["missing"] == whole["not_recorded"] == []
