@@ -9,7 +9,7 @@ from freezerbox.book.answers import BY_CODE, Naming, Rename, said_in
 from freezerbox.book.both import emptied, movement
 from freezerbox.book.joining import DAYS, FOLLOWING, OWN_SETTINGS, Union, ranked, ruled
 from freezerbox.book.schema import CHANGEABLE, OVERRULED
-from freezerbox.book.sides import Clash, Key, Side
+from freezerbox.book.sides import Clash, Key, Side, first_said
 from freezerbox.book.transfer import Row, Value
 from freezerbox.book.values import number
 from freezerbox.core.fold import fold, fold_all, in_order
@@ -116,10 +116,12 @@ class Assembly:
     def _acts(self) -> Iterator[dict[str, Value]]:
         undone: set[int] = set()
         by_uid = {str(row["uid"]): (side, row) for side in (self.other, self.mine) for row in side.rows["act"]}
+        first = first_said(self.mine.rows["act"], self.other.rows["act"])
         for uid in self.union.acts:
             side, original = by_uid[uid]
             row = dict(original)
             row["id"] = self.place_of[uid]
+            row["recorded_at"], row["happened_on"] = first[uid]
             target = self._new_id(side, "act", row["undoes_act"])
             # Both took the same act back: one of the two says so, the other stands as what it moved.
             row["undoes_act"] = None if target in undone else target

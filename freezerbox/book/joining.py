@@ -15,7 +15,7 @@ from freezerbox.book.answers import asked_again
 from freezerbox.book.both import Parted, all_true, filled, movement
 from freezerbox.book.deeds import Deed
 from freezerbox.book.schema import ANSWERED, OVERRULED, SIGN
-from freezerbox.book.sides import NAMED, Clash, Key, Side, described, name_key
+from freezerbox.book.sides import NAMED, Clash, Key, Side, described, first_said, name_key
 from freezerbox.book.transfer import Row, Value
 from freezerbox.book.values import number
 from freezerbox.core.records import Movement, Reason
@@ -67,7 +67,8 @@ def ranked(clash: Clash) -> Key:
 
 def _joined(ours: Sequence[Row], theirs: Sequence[Row]) -> list[str]:
     """Both orders kept; between two that are free, the one recorded first, then the smaller uid."""
-    sides = [[(str(act["recorded_at"]), str(act["uid"])) for act in side] for side in (ours, theirs)]
+    first = first_said(ours, theirs)
+    sides = [[(first[str(act["uid"])][0], str(act["uid"])) for act in side] for side in (ours, theirs)]
     members = [{uid for _, uid in side} for side in sides]
     joined: dict[str, None] = {}
     at = [0, 0]

@@ -19,6 +19,15 @@ NAMED = {"freezer": "name", "person": "name", "animal": "code", "batch": "code",
 """Tables whose records go by a name that is unique in a book (of a place: in its freezer, so freezers come first)."""
 
 
+def first_said(*sides: Sequence[Row]) -> dict[str, tuple[str, str]]:
+    """When each act was recorded and of which day it is; of two that decided alike at a join, the first of them."""
+    found: dict[str, tuple[str, str]] = {}
+    for act in (act for side in sides for act in side):
+        said = str(act["recorded_at"]), str(act["happened_on"])
+        found[str(act["uid"])] = min(said, found.get(str(act["uid"]), said))
+    return found
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Clash:
     """Something both books say differently.

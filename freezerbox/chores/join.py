@@ -111,7 +111,7 @@ def _join(
         union=union,
         decided=decided,
         references={table: transfer.references(book.connection, table) for table in mine.rows},
-        join_act=_join_act(mine, their, union, decided),
+        join_act=_join_act(kitchen, mine, their, union, decided),
     )
     joined = assembly.rows()
     _refuse_taken_back(joined, mine, their, other)
@@ -195,10 +195,10 @@ def _meta(side: Side, key: str) -> transfer.Value:
     return next((row["value"] for row in side.rows["meta"] if row["key"] == key), None)
 
 
-def _join_act(mine: Side, their: Side, union: Union, decided: Decided) -> transfer.Row:
-    """The act that says which book holds, should one be needed.
+def _join_act(kitchen: Kitchen, mine: Side, their: Side, union: Union, decided: Decided) -> transfer.Row:
+    """The act that says which book holds, should one be needed: of today, and after all that it decides about.
 
-    It is the same whichever book is joined into which, uid too: two who decide alike have decided once.
+    Its uid is the same whichever book is joined into which: two who decide alike have decided once, on the first day.
     """
     rows = {str(row["uid"]): row for side in (mine, their) for row in side.rows["act"]}
     shared = set(mine.uid_of.values()) & set(their.uid_of.values())
@@ -223,8 +223,10 @@ def _join_act(mine: Side, their: Side, union: Union, decided: Decided) -> transf
         "id": None,
         "uid": hashlib.sha256(text.encode()).hexdigest()[:20],
         "kind": "join",
-        "happened_on": max(str(row["happened_on"]) for row in rows.values()),
-        "recorded_at": max(str(row["recorded_at"]) for row in rows.values()),
+        "happened_on": kitchen.today.isoformat(),
+        "recorded_at": max(
+            kitchen.clock.stamp().isoformat(timespec="seconds"), *(str(row["recorded_at"]) for row in rows.values())
+        ),
         "by": "",
         "station": "",
         "request_id": None,
