@@ -45,10 +45,10 @@ _CLOSE = 420  # modules: a label is 80 to 150 wide, so a picture no wider than t
 _LEAST_CLIMBED, _LEAST_R, _LEAST_LEAD, _HOPEFUL = 0.5, 0.18, 0.04, 0.45
 _LEAST_LEVEL = 60  # pixels, long side: less holds no symbol with its surroundings
 _TELLING = 0.1  # lead of a right quad before any climb, often; of a wrong one hardly ever
-# Where much is hidden, what shows is judged alone.  Least correlation and lead of the whole to ask; least standard
-# errors (of Fisher's z, 1 / sqrt(n - 3)) that what shows of the repairing modules is away from chance.  Right ones
-# showed 4.1 to 16; codes of the same record and mask, one character off, 2.5 at most.
-_WEAK, _WEAK_LEAD, _ERRORS = 0.35, 0.1, 5.0
+# Where much is hidden, what shows is judged alone.  Least correlation and lead of the whole to ask; least evidence,
+# in nats, that what shows of the repairing modules is not like the code by chance: chance does that once in e^14
+# (over a million) for each code that the book expects.
+_WEAK, _WEAK_LEAD, _EVIDENCE = 0.35, 0.1, 14.0
 # From here on too little is hidden to ask: with all repairing modules hidden and the rest perfect, half of them all
 # are left, and r is 0.71 (the root of a half).
 _PLAIN = 0.85
@@ -204,13 +204,20 @@ def _by_what_shows(level: Image, contrast: Image, seen: _Found, known: Known) ->
     repairing = list(map(mul, shares, repair_modules()))
     modules = sum(repairing) ** 2 / (sum(map(mul, repairing, repairing)) or 1.0)
     grid = sample(level, seen.quad)
-    likeness = max(0.0, min(known.like(seen.number, grid, repairing), 0.999))
-    if modules <= 3 or math.atanh(likeness) * math.sqrt(modules - 3) < _ERRORS:
+    if modules * _evidence(known.like(seen.number, grid, repairing)) < _EVIDENCE + math.log(len(known.expected)):
         return None
     if seen.sure:
         return seen
     found = _told(known.nearest_by(grid, shares), seen.quad, known)
     return found if found.number == seen.number else None
+
+
+def _evidence(likeness: float) -> float:
+    """Nats that each module tells against chance, where all are as like a code as this: Chernoff's bound of a sum of
+    signs, ``ln P(r or more) <= -n ((1 + r) ln(1 + r) + (1 - r) ln(1 - r)) / 2``.
+    """
+    r = max(0.0, min(likeness, 1.0))
+    return ((1 + r) * math.log1p(r) + ((1 - r) * math.log1p(-r) if r < 1 else 0.0)) / 2
 
 
 def _matched(one: _Found, known: Known, shrink: int) -> Match:
