@@ -29,6 +29,7 @@ class Deed:
     day: str = field(init=False)
     first: tuple[str, str] = field(init=False)
     lot: bool = field(init=False)
+    steps: tuple[str, ...] = field(init=False)
 
     def __post_init__(self) -> None:
         side = self.side
@@ -38,6 +39,7 @@ class Deed:
         own = [one for one in moved if side.uid_of[one.act_id] in self.acts]
         stand = standing(moved, silent, against)
         # What only decided between steps, or took them back, says nothing itself: then what stands is told.
+        self.steps = tuple(sorted({side.uid_of[one.act_id] for one in stand}))
         self.last = (said_once(standing(own, silent, against)) or said_once(stand) or own)[-1]
         state = told(moved, silent, against)
         self.lot = any(abs(one.delta) > 1 for one in moved)
@@ -48,10 +50,10 @@ class Deed:
 
     @property
     def outcome(self) -> tuple[Value | Key | None, ...]:
-        """Equal where two books come to the same; () for a lot, of which some are here and some there."""
+        """Equal where two books come to the same: of a lot, by the same steps."""
         one = self.last
         if self.lot:
-            return ()
+            return self.steps
         if one.state is State.GONE:
             return one.state, one.reason, one.person, self.day
         return one.state, *(self.side.key_of.get(at) for at in self._lies_in())
@@ -62,7 +64,7 @@ class Deed:
         how = one.reason.value if one.reason else ""
         if one.state is State.GONE or how:
             gone = -sum(step.delta for step in own) if sum(step.delta for step in shared) > 1 else 0
-            gone = -one.delta if self.lot and not own else gone
+            gone = -one.delta if self.lot and gone <= 0 else gone
             said = f"{gone} {how}" if gone > 0 else how or one.state.value
         elif one.state is State.FROZEN:
             said = f"put in {self._where()}"

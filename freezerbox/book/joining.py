@@ -190,8 +190,10 @@ def _package_clashes(ours: Side, theirs: Side, mine: set[str], new: set[str]) ->
     there = _moved(theirs, new)
     codes = sorted(_moved(ours, mine) & there)
     parted, others = _parted(ours, mine, codes), _parted(theirs, new, codes)
+    # Where each has decided it, both steps of deciding would count.
+    decided = ruled(ours, mine) & ruled(theirs, new)
     for code in codes:
-        if not all_true(parted[code], others[code]):
+        if code in decided or not all_true(parted[code], others[code]):
             both = filled(parted[code]) and filled(others[code])
             deeds = Deed(ours, code, mine), Deed(theirs, code, new)
             yield Clash(
@@ -203,7 +205,7 @@ def _package_clashes(ours: Side, theirs: Side, mine: set[str], new: set[str]) ->
                 filled=both,
                 # Where both come to the same either does, so long as it is the same one seen from either book.
                 holds=("ours" if deeds[0].first < deeds[1].first else "theirs")
-                if not both and deeds[0].outcome and deeds[0].outcome == deeds[1].outcome
+                if not both and deeds[0].outcome == deeds[1].outcome
                 else "",
             )
 

@@ -125,3 +125,42 @@ def test_of_a_lot_the_takings_are_told(pair: Pair) -> None:
     pair.join("--prefer", "ours")
     said = pair.cabin.ok("import", "--merge", "house.book").told
     assert "6 eaten on 3 Dec, as decided in the other book; here it was 6 given away on 4 Dec." in said
+
+
+def test_two_answers_about_a_lot_never_both_count(pair: Pair) -> None:
+    """Each book is right for itself: asked again, and what is left is what the one who is right left."""
+    (pair.house.folder / "cabin.book").unlink()
+    words = ("pack", "ground", "--lot", "10", "--each", "1", "--species", "deer", "--json")
+    lot = str(pair.house.at("2026-11-29T21:00").ok(*words).json["packages"][0]["code"])
+    pair.house.ok("backup", "--for", "cabin")
+    pair.house.ok("take", lot, "6", "--on", "3 dec")
+    pair.cabin.ok("give", lot, "7", "--to", "Otto", "--on", "4 dec")
+    shutil.copy(file(pair.house), pair.house.folder / "house alone.book")
+    pair.join("--prefer", "ours")
+    pair.cabin.ok("import", "--merge", "house alone.book", "--prefer", "ours")
+    assert (row(pair.house, lot)["quantity"], row(pair.cabin, lot)["quantity"]) == (4, 3)
+    refused = pair.house.refused("import", "--merge", "cabin.book").said
+    assert "here 6 eaten on 3 Dec; there 7 given away on 4 Dec" in refused
+    pair.both_ways(("--prefer", "ours"), ("--prefer", "theirs"))
+    assert (row(pair.house, lot)["quantity"], row(pair.cabin, lot)["quantity"]) == (4, 4)
+
+
+def test_the_same_answers_about_a_lot_in_two_orders_count_once(pair: Pair) -> None:
+    boy = son(pair)
+    words = ("pack", "ground", "--lot", "10", "--each", "1", "--species", "deer", "--json")
+    lot = str(pair.house.at("2026-12-05T20:00").ok(*words).json["packages"][0]["code"])
+    shutil.copy(file(pair.house), pair.house.folder / "with lot.book")
+    for house in (pair.cabin, boy):
+        house.ok("import", "--merge", "with lot.book")
+    pair.house.ok("take", lot, "6")
+    pair.cabin.ok("give", lot, "6", "--to", "Otto")
+    boy.ok("take", chops(pair.house)[0])
+    pair.house.ok("give", chops(pair.house)[0], "--to", "Marta")
+    one, two = joined(pair, "one", ("cabin", "son")), joined(pair, "two", ("son", "cabin"))
+    before = Path(file(one)).read_bytes()
+    one.ok("import", "--merge", "two.book")
+    (pair.house.folder / "before.book").write_bytes(before)
+    two.ok("import", "--merge", "before.book")
+    assert told(one) == told(two)
+    for house in (one, two):
+        assert row(house, lot)["quantity"] == 4
