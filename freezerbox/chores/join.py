@@ -15,7 +15,7 @@ from freezerbox.book.columns import schema_columns
 from freezerbox.book.joining import Union
 from freezerbox.book.news import decided_there
 from freezerbox.book.resigning import Resigned, part_signs
-from freezerbox.book.sides import Clash, Side, by_table
+from freezerbox.book.sides import Clash, Rows, Side, by_table
 from freezerbox.book.values import number
 from freezerbox.chores import safekeeping
 from freezerbox.chores.animals import animal_code
@@ -23,7 +23,8 @@ from freezerbox.chores.check import check
 from freezerbox.chores.holding import BATCH_CODE
 from freezerbox.chores.house import clean_name
 from freezerbox.chores.join_swaps import refuse_swaps
-from freezerbox.chores.join_words import clash_words, shown, taken_words, unique_words
+from freezerbox.chores.join_told import days_against, kept, refuse_one_name, renamed
+from freezerbox.chores.join_words import clash_words, shown, taken_words
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.loose_ends import unlisted
 from freezerbox.core.code import compact, show_code
@@ -39,6 +40,7 @@ class Joined:
     merged: places that were two, each with a sign, and are one: ``old`` and ``new`` are its signs, both.
     unlisted: sentences about packages in a place that one book no longer has, each with what helps.
     taken: sentences about what joins in the other book decided, and this one had otherwise.
+    told: sentences about what is called otherwise now, what stayed of two that are one, and days that do not fit.
     """
 
     acts: int
@@ -49,6 +51,7 @@ class Joined:
     merged: tuple[Resigned, ...] = ()
     unlisted: tuple[str, ...] = ()
     taken: tuple[str, ...] = ()
+    told: tuple[str, ...] = ()
 
 
 def join(
@@ -71,16 +74,7 @@ def join(
     BookTrouble, NewerBook when ``other`` is no whole book.  Then nothing has changed.
     """
     copying.look_at(other, waiting=kitchen.book.connection.waiting)
-    try:
-        return _join(kitchen, other, same, rename, ours, theirs, prefer)
-    except BookTrouble as error:
-        entry = str(error.facts.get("entry", ""))
-        if "UNIQUE" not in entry:
-            raise
-        raise Refused(
-            f"Nothing joined: {unique_words(entry)} would have one name. Give one of them another "
-            "name in its book, or another with --rename, and join then.",
-        ) from error
+    return _join(kitchen, other, same, rename, ours, theirs, prefer)
 
 
 @one_writer
@@ -100,6 +94,9 @@ def _join(
     resigned = part_signs(*rows)
     mine, their = map(_side, rows)
     union = joining.union(mine, their, frozenset(_name(words) for words in same))
+    in_full = _in_full(union)
+    same = [in_full.get(_name(words), words) for words in same]
+    union = joining.union(mine, their, frozenset(_name(words) for words in same))
     refuse_swaps(kitchen, mine, their, other)
     decided = _decided(kitchen, mine, union, same, rename, ours, theirs, prefer)
     if not (union.new or union.clashes):
@@ -114,7 +111,9 @@ def _join(
         join_act=_join_act(kitchen, mine, their, union, decided),
     )
     joined = assembly.rows()
-    _refuse_taken_back(joined, mine, their, other)
+    tables = by_table(joined)
+    refuse_one_name(kitchen, tables)
+    _refuse_taken_back(tables, mine, their, other)
     transfer.fill(book.connection, joined)
     if _meta(mine, "walk") == _meta(their, "walk"):
         # A plain copy that may go on being written: from now on they draw different codes.
@@ -136,13 +135,17 @@ def _join(
         merged=tuple(_merged(mine, their, assembly, union)),
         unlisted=to_say,
         taken=tuple(taken_words(kitchen, one) for one in decided_there(mine, their, union)),
+        told=(
+            *renamed(mine, assembly, tables),
+            *kept(kitchen, mine, their, assembly, tables, decided),
+            *days_against(kitchen, mine, their, tables),
+        ),
     )
 
 
-def _refuse_taken_back(joined: Sequence[tuple[str, transfer.Row]], mine: Side, their: Side, other: Path) -> None:
+def _refuse_taken_back(tables: Rows, mine: Side, their: Side, other: Path) -> None:
     """Raises: Refused for an animal that one book took back and of which the other has packages, with what helps."""
-    tables = by_table(joined)
-    empty = {str(row["code"]) for row in tables["package_state"] if row["reason"] == "void"}
+    empty = {str(row["code"]) for row in tables.get("package_state", ()) if row["reason"] == "void"}
     origins = {
         str(row["name"])
         for row in tables.get("lineage", ())
@@ -177,12 +180,12 @@ def _merged(mine: Side, their: Side, assembly: Assembly, union: Union) -> Iterab
     """Places that this join made one with another; not again what an earlier one did."""
     now = {clash.other for clash in union.clashes if clash.kind == "name"}
     now |= {uid for clash in union.clashes if clash.kind == "answer" for uid in clash.subject[2].split()}
-    for lost, kept in sorted(assembly.alias.items()):
+    for lost, stays in sorted(assembly.alias.items()):
         known = lost in mine.row_of or (lost[1] in now and lost in their.row_of)
         if lost[0] != "place" or not known:
             continue
         here = lost in mine.row_of
-        old, new = (mine if here else their).row_of[lost], mine.row_of.get(kept) or their.row_of[kept]
+        old, new = (mine if here else their).row_of[lost], mine.row_of.get(stays) or their.row_of[stays]
         if old["code"] != new["code"]:
             yield Resigned(place=str(new["name"]), old=str(old["code"]), new=str(new["code"]), here=here)
 
@@ -248,10 +251,12 @@ def _decided(
     if prefer not in ("", "ours", "theirs"):
         raise InputError(f"{prefer!r} is no side. Say --prefer ours or --prefer theirs.", value=prefer)
     renamed = {}
+    in_full = _in_full(union)
     for words in rename:
         old, equals, new = words.partition("=")
         if not equals or not new.strip():
             raise InputError(f"{words!r} renames nothing. Write it as: --rename 'animal 26B=26C'", value=words)
+        old = in_full.get(_name(old), old)
         renamed[_name(old)] = _new_name(old, clean_name(new))
     sides = {"ours": {_name(one) for one in ours}, "theirs": {_name(one) for one in theirs}}
     known = {_name(clash.name) for clash in union.clashes}
@@ -290,6 +295,15 @@ def _decided(
         renamed=renamed,
         ours=frozenset(clash.name for clash in union.clashes if _name(clash.name) in sides["ours"]),
     )
+
+
+def _in_full(union: Union) -> dict[str, str]:
+    """How two of one name are asked about, ``animal 26C``, by the name alone where nothing else is asked so."""
+    found: dict[str, list[str]] = {}
+    for clash in union.clashes:
+        if clash.kind == "name":
+            found.setdefault(_name(clash.name.partition(" ")[2]), []).append(clash.name)
+    return {name: asked[0] for name, asked in found.items() if len(asked) == 1}
 
 
 def _refuse_same_codes(mine: Side, union: Union) -> None:

@@ -19,6 +19,8 @@ from freezerbox.food import cuts
 _DAY = re.compile(r"\b\d{4}-\d\d-\d\d\b")
 _WAY = re.compile(rf"(?<![a-z] )\b({'|'.join(Reason)})(?= on \d{{4}}-)")
 _SPARE = re.compile(r"\bspare(?= on \d{4}-)")
+_KEY = re.compile(r"\b[a-z]+(-[a-z]+)*\b")
+_CODE = re.compile(r"^[0-9][0-9A-Z]{5}(?=, )")
 _FIELDS = {
     **FIELD_WORDS, "volume_ml": "volume", "sex_age": "sex and age", "live_mg": "live weight",
     "dressed_mg": "dressed weight", "hanging_mg": "hanging weight", "mass_mg": "weight",
@@ -35,9 +37,7 @@ def clash_words(kitchen: Kitchen, clashes: Sequence[Clash]) -> str:
     lines = ["Nothing joined: the two books say different things. Decide each:"]
     for clash in clashes:
         name = shown(clash)
-        lines.append(
-            f"  {name}: here {_said(kitchen, clash, clash.ours)}; there {_said(kitchen, clash, clash.theirs)}"
-        )
+        lines.append(f"  {name}: here {said(kitchen, clash, clash.ours)}; there {said(kitchen, clash, clash.theirs)}")
         if clash.kind == "name":
             lines.append(f"    one and the same: --same '{name}'; two: --rename '{name}=NEW NAME' (the other book's)")
         else:
@@ -48,8 +48,8 @@ def clash_words(kitchen: Kitchen, clashes: Sequence[Clash]) -> str:
 
 def taken_words(kitchen: Kitchen, clash: Clash) -> str:
     """What was decided in the other book, and what this one said until now."""
-    before = f"; here it was {_said(kitchen, clash, clash.ours)}" if clash.ours or clash.kind == "fact" else ""
-    return f"{shown(clash)}: {_said(kitchen, clash, clash.theirs)}, as decided in the other book{before}."
+    before = f"; here it was {said(kitchen, clash, clash.ours)}" if clash.ours or clash.kind == "fact" else ""
+    return f"{shown(clash)}: {said(kitchen, clash, clash.theirs)}, as decided in the other book{before}."
 
 
 def shown(clash: Clash) -> str:
@@ -72,12 +72,17 @@ def shown(clash: Clash) -> str:
     return f"{kind.replace('_', ' ')} {name} {_FIELDS.get(field, field.replace('_', ' '))}"
 
 
-def unique_words(entry: str) -> str:
-    """Of what two would have one name, from what the file says of it: ``animal.code`` at its end."""
-    return _TWO.get(entry.rpartition(" ")[2].partition(".")[0], "two things")
+def two_words(table: str) -> str:
+    """``two animals``."""
+    return _TWO.get(table, "two things")
 
 
-def _said(kitchen: Kitchen, clash: Clash, value: str) -> str:
+def said(kitchen: Kitchen, clash: Clash, value: str) -> str:
+    """What a book says, in words; ``value``: as a clash has it."""
+    if clash.kind in ("name", "answer") and clash.subject[clash.kind == "answer"] == "animal":
+        value = _KEY.sub(lambda found: _species(found[0]), value)
+    if clash.kind == "name" and clash.subject[0] == "place":
+        value = _CODE.sub(lambda found: show_code(found[0]), value)
     if clash.kind == "fact":
         if clash.name.endswith("_mg"):
             return kitchen.mass(int(value)) if value.isdigit() else "not weighed"
@@ -99,6 +104,15 @@ def _cut(key: str) -> str:
         return cuts.display_name(cuts.cut(key), None)
     except (FreezerboxError, LookupError):
         return key
+
+
+def _species(key: str) -> str:
+    """What people call a species; any other word as it is."""
+    try:
+        name = cuts.species(key).label_name
+    except (FreezerboxError, LookupError):
+        return key
+    return name[:1].lower() + name[1:]
 
 
 def _days(kitchen: Kitchen, text: str) -> str:

@@ -97,6 +97,10 @@ def target(kitchen: Kitchen, number: int | None = None, *, after: int = 0) -> Ac
     return found
 
 
+_ADDING = ("freezer", "place", "animal")
+"""Kinds of act that add a record; one that says nothing by now is of a record that is another one since a join."""
+
+
 def is_old(kitchen: Kitchen, act: Act) -> bool:
     """Whether an act was recorded more than a day ago, so that whoever says undo may well mean something else."""
     try:
@@ -130,6 +134,14 @@ def _undo(kitchen: Kitchen, act: Act, request_id: str | None) -> Undone:
     act = target(kitchen, act.id)
     movements = journal.movements(book, act_id=act.id)
     _refuse_stood_upon(kitchen, act, movements)
+    if act.kind in _ADDING and not (
+        movements or journal.created(book, act.id) or journal.changes(book, act_id=act.id)
+    ):
+        raise CannotUndo(
+            f"Act {act.id} ({act.words}) cannot be taken back: when two books were joined, what it added was said to "
+            "be one and the same with what the other book had under that name, and that stays.",
+            act=act.id,
+        )
     root, had_again = journal.root(kitchen.book, act)
     # An undo of an undo names what it is about in the end, not the whole chain.
     words = journal.undo_words(root, undone=not had_again)

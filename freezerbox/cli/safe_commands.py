@@ -152,6 +152,7 @@ def import_(
                         ],
                         "unlisted": list(done.unlisted),
                         "taken": list(done.taken),
+                        "told": list(done.told),
                     }
                 )
             elif not done.copy:
@@ -170,7 +171,7 @@ def import_(
                         f"{one.place} was in both books, each with a sign of its own. Both may hang: "
                         f"{show_code(one.new)} and {show_code(one.old)} mean {one.place} from now on."
                     )
-                for said in (*done.taken, *done.unlisted):
+                for said in (*done.taken, *done.told, *done.unlisted):
                     say(said)
         return
     if source is not None and source.name in TABLES and (source.parent / BOOK_LINES).is_file():

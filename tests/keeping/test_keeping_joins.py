@@ -171,8 +171,8 @@ def test_one_code_for_two_animals_is_asked_and_one_renamed(pair: Pair) -> None:
     assert "--same 'animal 26C'" in refused.said
     assert pair.house.refused("import", "--merge", "cabin.book", "--prefer", "ours").status == 1
     shutil.copy(file(pair.cabin), pair.house.folder / "cabin before.book")
-    refused = pair.house.refused("import", "--merge", "cabin.book", "--rename", "26C=26E")
-    assert "There is no clash about '26C'; nothing was changed. The clashes are: animal 26C." in refused.said
+    refused = pair.house.refused("import", "--merge", "cabin.book", "--rename", "26D=26E")
+    assert "There is no clash about '26D'; nothing was changed. The clashes are: animal 26C." in refused.said
     pair.join("--rename", "animal 26C=26E")
     assert row(pair.house, mine)["animals"] == ["26C"]
     assert row(pair.house, other)["animals"] == ["26E"]
