@@ -23,7 +23,9 @@ _BARS_MODULES = 101  # of a Code 128 of six characters: start, six, check of 11 
 _QR_TO_BARS = 2.5  # a QR module of our labels beside a bar's, about
 # Phones' "MPO" files open as JPEG.
 _KINDS = ("JPEG", "PNG", "WEBP", "AVIF", "TIFF", "BMP", "GIF")
+_USE = "Use JPEG, PNG, WebP, AVIF, TIFF, BMP or GIF; HEIC with the extra 'heic'."
 _EXIF_TURN = 0x0112
+_TIFF_SUBFILE, _TIFF_SMALLER = 254, 1  # NewSubfileType, and its bit for a smaller copy of another page (TIFF 6.0)
 _HEIC_BRANDS = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1")
 
 
@@ -89,11 +91,12 @@ def open_picture(path: Path, *, display: bool = False) -> Image | tuple[Image, i
             warnings.simplefilter("ignore")  # large or slightly odd pictures: judged below, not warned about
             with Image.open(path, formats=kinds) as picture:
                 _refuse_large(picture, name)
+                _refuse_pages(picture, name)
                 if display:
-                    shown = _grey(picture) if picture.mode.startswith("I") else picture
+                    shown = _grey(picture, name) if _is_deep(picture) or picture.mode == "LAB" else picture
                     return shown.convert("RGB"), picture.getexif().get(_EXIF_TURN, 1)
                 picture.draft("L", picture.size)
-                return _grey(picture)
+                return _grey(picture, name)
     except FileNotFoundError:
         raise InputError(f"There is no file {name!r}.", value=name) from None
     except Image.DecompressionBombError:
@@ -142,6 +145,23 @@ def _refuse_large(picture: Image, name: str) -> None:
         raise InputError(_too_large(name), value=name)
 
 
+def _refuse_pages(picture: Image, name: str) -> None:
+    """A scan of several pages, of which one alone would be read.  A small copy of the page beside it is no page."""
+    if picture.format != "TIFF":
+        return
+    pages = 0
+    for number in range(getattr(picture, "n_frames", 1)):
+        picture.seek(number)
+        pages += not int(getattr(picture, "tag_v2", {}).get(_TIFF_SUBFILE, 0)) & _TIFF_SMALLER
+    picture.seek(0)
+    if pages > 1:
+        raise InputError(
+            f"{name!r} has {pages} pages, of which one alone would be read. Save each page as a JPEG of its own, and "
+            "give every one with --photo",
+            value=name,
+        )
+
+
 def _too_large(name: str) -> str:
     return f"{name!r} is larger than 48 megapixels. Take it at a smaller size, or crop it."
 
@@ -151,17 +171,40 @@ def _no_picture(path: Path, name: str) -> str:
         return f"{name!r} is empty."
     if _is_heic(path):
         return f"{name!r} is a HEIC photograph that is damaged or cut short. Copy it again."
-    return f"{name!r} is not a picture. Use JPEG, PNG, WebP, AVIF, TIFF, BMP or GIF."
+    return f"{name!r} is not a picture. {_USE}"
 
 
-def _grey(picture: Image) -> Image:
+def _grey(picture: Image, name: str = "") -> Image:
     """In grey; what is transparent is white paper."""
     from PIL import Image
 
-    if picture.mode.startswith("I"):  # 16 bits a pixel, as scanners write; converted as they are, all would be white
-        return picture.convert("I").point(lambda value: value / 256).convert("L")
+    if _is_deep(picture):
+        return _scaled(picture, name)
+    if picture.mode == "LAB":
+        return picture.getchannel(0)  # the lightness
     if picture.mode in ("RGBA", "LA", "PA") or "transparency" in picture.info:
         layered = picture.convert("RGBA")
         paper = Image.new("RGBA", layered.size, "white")
         return Image.alpha_composite(paper, layered).convert("L")
     return picture.convert("L")
+
+
+def _is_deep(picture: Image) -> bool:
+    """More than 8 bits a pixel, as scanners and darkroom programs write."""
+    return picture.mode == "F" or picture.mode.startswith("I")
+
+
+def _scaled(picture: Image, name: str) -> Image:
+    """A picture of large numbers or fractions in 8 bits: white is the power of two that its brightest needs.
+
+    So 12 bits come out as they should in a file of 16 or 32, and so do fractions of one.
+    """
+    plain = picture if picture.mode == "F" else picture.convert("I")
+    extrema = plain.getextrema()
+    darkest, brightest = (float(one) for one in extrema if isinstance(one, int | float))
+    if not (math.isfinite(darkest) and math.isfinite(brightest)):
+        raise InputError(f"{name!r} holds numbers that are no brightness. Save it as JPEG.", value=name)
+    black = min(0.0, darkest)
+    reach = brightest - black
+    scale = 255 / 2.0 ** math.ceil(math.log2(reach)) if reach > 0 else 1.0
+    return plain.point(lambda value: value * scale - black * scale).convert("L")

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import io
 import json
+import math
 import os
 import struct
 import subprocess
 import sys
 import zlib
+from array import array
 from collections.abc import Callable
 from pathlib import Path
 from random import Random
@@ -21,7 +23,7 @@ from freezerbox.chores.kitchen import Kitchen
 from freezerbox.cli.main import run
 from freezerbox.errors import InputError
 from freezerbox.reading.marks import draw_marks
-from freezerbox.reading.pictures import read_picture
+from freezerbox.reading.pictures import open_picture, read_picture
 from tests.conftest import StoppedClock, seeded_chance, started
 from tests.weather.household import live_labels, printed
 
@@ -142,7 +144,7 @@ def test_refused_in_words(house: Kitchen, tmp_path: Path, capsys: pytest.Capture
     told = " ".join(said.err.split()).partition(repr(str(path)))[2]
     assert told in (
         " is empty.",
-        " is not a picture. Use JPEG, PNG, WebP, AVIF, TIFF, BMP or GIF.",
+        " is not a picture. Use JPEG, PNG, WebP, AVIF, TIFF, BMP or GIF; HEIC with the extra 'heic'.",
         " is damaged or cut short. Copy it again.",
         " is a HEIC photograph that is damaged or cut short. Copy it again.",
         " is larger than 48 megapixels. Take it at a smaller size, or crop it.",
@@ -170,6 +172,64 @@ def test_a_scan_of_sixteen_bits_reads_and_shows(tmp_path: Path, ending: str) -> 
     draw_marks(path, [], shown)
     with Image.open(shown) as picture:
         assert min(picture.convert("L").tobytes()) < 40
+
+
+@pytest.mark.parametrize(
+    ("mode", "kind", "white"),
+    [("I;16", "H", 4080), ("I;16", "H", 65535), ("I", "i", 255), ("I", "i", 2**31 - 256), ("F", "f", 1.0)],
+)
+def test_a_scan_of_any_depth_is_seen_as_bright_as_it_is(tmp_path: Path, mode: str, kind: str, white: float) -> None:
+    """A clean scan decodes; were it black or dim, it would not, or be told as seen through frost."""
+    path, shown = tmp_path / "scan.tif", tmp_path / "shown.png"
+    code, text = live_labels()[0]
+    label = printed("letter-30up", code, text).picture
+    grey = label.convert("L").tobytes()
+    numbers = array(kind, [value / 255 * white if kind == "f" else value * int(white) // 255 for value in grey])
+    Image.frombytes(mode, label.size, numbers.tobytes()).save(path)
+    with Image.open(path) as scan:
+        assert scan.mode == mode
+    draw_marks(path, [], shown)
+    with Image.open(shown) as drawn:
+        for picture in (open_picture(path), drawn.convert("L")):
+            shades = picture.tobytes()
+            assert min(shades) < 20
+            assert max(shades) > 200
+    assert {(symbol.text, symbol.how) for symbol in read_picture(path)} == {(text, "decoded")}
+
+
+def test_a_scan_in_lightness_and_two_colours_reads(tmp_path: Path) -> None:
+    path, shown = tmp_path / "lab.tif", tmp_path / "shown.png"
+    code, text = live_labels()[0]
+    label = printed("letter-30up", code, text).picture
+    middle = Image.new("L", label.size, 128)
+    Image.merge("LAB", (label.convert("L"), middle, middle)).save(path)
+    assert {symbol.text for symbol in read_picture(path)} == {text}
+    draw_marks(path, [], shown)
+    assert shown.is_file()
+
+
+@pytest.mark.parametrize("number", [math.nan, math.inf])
+def test_a_picture_of_what_is_no_brightness_is_refused(tmp_path: Path, number: float) -> None:
+    path = tmp_path / "odd.tif"
+    Image.new("F", (300, 200), number).save(path)
+    with pytest.raises(InputError, match=r"odd\.tif.*no brightness.*JPEG"):
+        read_picture(path)
+
+
+def test_a_scan_of_several_pages_is_refused_and_one_with_a_small_copy_of_it_is_not(tmp_path: Path) -> None:
+    """The label of the second page would go unseen without a word."""
+    path = tmp_path / "scan.tif"
+    code, text = live_labels()[0]
+    label = printed("letter-30up", code, text).picture
+    Image.new("L", label.size, 255).save(path, save_all=True, append_images=[label])
+    with pytest.raises(InputError, match=r"scan\.tif' has 2 pages.* JPEG .*--photo"):
+        read_picture(path)
+    small = label.convert("L").reduce(8)
+    small.encoderinfo = {"tiffinfo": {254: 1}}
+    label.save(path, save_all=True, append_images=[small])
+    with Image.open(path) as both:
+        assert getattr(both, "n_frames", 1) == 2
+    assert {symbol.text for symbol in read_picture(path)} == {text}
 
 
 def test_every_picture_that_is_drawn_is_named(
