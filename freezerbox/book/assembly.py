@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from freezerbox.book.answers import BY_CODE, Naming, Rename, said_in
 from freezerbox.book.both import emptied, movement
-from freezerbox.book.joining import DAYS, FOLLOWING, OWN_SETTINGS, Union, ranked, ruled
+from freezerbox.book.joining import DAYS, FOLLOWING, Union, own_setting, ranked, ruled
 from freezerbox.book.schema import CHANGEABLE, OVERRULED
 from freezerbox.book.sides import Clash, Key, Side, first_said
 from freezerbox.book.transfer import Row, Value
@@ -317,7 +317,7 @@ class Assembly:
         own = {str(row["key"]): row["value"] for row in self.mine.rows["setting"]}
         joined = {str(row["subject"]): row["new"] for row in changes if row["subject_kind"] == "setting"}
         for key in sorted({*own, *joined}):
-            if key not in OWN_SETTINGS:
+            if not own_setting(key):
                 yield {"key": key, "value": joined.get(key, own.get(key))}
             elif key in own:
                 yield {"key": key, "value": own[key]}

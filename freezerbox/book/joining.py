@@ -24,8 +24,8 @@ FOLLOWING = {"net_mg": "typed"}
 """Facts that another one carries with it: they are not asked about apart."""
 DAYS = ("packed_on", "first_frozen_on")
 """Facts of a spare label filled in both books that go with who filled it: they are not asked about apart."""
-OWN_SETTINGS = ("letter", "backup-to", "backup-last")
-"""Settings that belong to one book and do not travel."""
+_OWN_SETTINGS = ("letter", "backup-to", "backup-last", "printer", "scanner")
+_OWN_BEGINNINGS = ("start:", "shift:", "count:")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -278,9 +278,16 @@ def _corrected(side: Side, acts: set[str]) -> dict[Key, Value]:
         if kind in (OVERRULED, ANSWERED, SIGN) or (kind, row["field"]) == ("lineage", "void"):
             # It follows from who is right about a package, a name or an origin, which is asked by itself.
             continue
-        if side.act_of(row) in acts and not (kind == "setting" and subject in OWN_SETTINGS):
+        if side.act_of(row) in acts and not (kind == "setting" and own_setting(subject)):
             found[*side.subject(kind, subject), str(row["field"])] = row["new"]
     return found
+
+
+def own_setting(key: str) -> bool:
+    """Whether a setting belongs to one book and does not travel: it is of its machine and printer, of the sheet begun
+    there, or of a count that names acts by that book's numbers.
+    """
+    return key in _OWN_SETTINGS or key.startswith(_OWN_BEGINNINGS)
 
 
 def fact_name(side: Side, key: Key) -> str:

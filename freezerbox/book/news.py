@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator
 
 from freezerbox.book.answers import answer_words, answers
 from freezerbox.book.deeds import Deed
-from freezerbox.book.joining import OWN_SETTINGS, Union, fact_name, ruled
+from freezerbox.book.joining import Union, fact_name, own_setting, ruled
 from freezerbox.book.schema import ANSWERED, OVERRULED, SIGN
 from freezerbox.book.sides import Clash, Key, Side
 from freezerbox.book.transfer import Value
@@ -42,7 +42,7 @@ def _others(ours: Side, theirs: Side, joins: Collection[str]) -> Iterator[Clash]
         if theirs.act_of(row) not in joins or kind in (ANSWERED, OVERRULED, SIGN) or field in ("void", "name"):
             continue
         key = (*theirs.subject(kind, str(row["subject"])), field)
-        if kind == "setting" and key[1] in OWN_SETTINGS:
+        if kind == "setting" and own_setting(key[1]):
             continue
         before, after = (_value(side, key) for side in (ours, theirs))
         if before is not _NOWHERE and after is not _NOWHERE and field != "typed":

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from freezerbox.book.door import Book
 
+GOES_ON = "label-from"
+"""The kind of act that prints the rest of a run after a jam."""
+
 
 def printed_labels(book: Book) -> dict[str, str]:
     """Text of the latest printed label, by package code."""
@@ -36,12 +39,31 @@ def printed_banners(book: Book) -> dict[str, str]:
 
 
 def last_prints(book: Book) -> tuple[tuple[str, ...], str]:
-    """Codes of the labels last printed in one act, in order, and their stock; none and "" before the first."""
-    rows = book.connection.execute(
-        "SELECT code, stock FROM label WHERE void = 0 AND act_id = "
-        "(SELECT max(act_id) FROM label WHERE void = 0) ORDER BY id"
-    ).fetchall()
-    return tuple(row[0] for row in rows), rows[0][1] if rows else ""
+    """Codes of the labels of the last run, in order, and their stock; none and "" before the first.
+
+    What was printed to go on with a run after a jam belongs to that run, whose numbers stay.
+    """
+    run: tuple[str, ...] = ()
+    stock = ""
+    acts = book.connection.execute(
+        "SELECT l.act_id, a.kind FROM label l JOIN act a ON a.id = l.act_id WHERE l.void = 0 "
+        "GROUP BY l.act_id ORDER BY l.act_id DESC"
+    )
+    for act, kind in acts:
+        rows = book.connection.execute(
+            "SELECT code, stock FROM label WHERE act_id = ? AND void = 0 ORDER BY id", (act,)
+        ).fetchall()
+        codes = tuple(row[0] for row in rows)
+        stock = stock or rows[0][1]
+        if set(run) <= set(codes):
+            run = codes
+        elif set(run).isdisjoint(codes):
+            run = codes + run  # noted as out when the rest was printed again
+        else:
+            break
+        if kind != GOES_ON:
+            break
+    return run, stock
 
 
 def prints(book: Book, code: str) -> tuple[tuple[int, str], ...]:

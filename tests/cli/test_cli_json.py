@@ -181,13 +181,13 @@ def test_take_and_its_kin(house: House) -> None:
         check_row(row)
         assert (row["state"], row["reason"]) == state
 
-    several = house.call("take", codes[2], "K7P-3MT", held, "hello", codes[3], "--json")
+    several = house.call("take", codes[2], "K7P-3MT", held, codes[3], "--json")
     assert several.status == 1
     assert several.err == ""
     assert [row["code"] for row in several.json["done"]] == [codes[2], codes[3]]
     for refused in several.json["refused"]:
         assert set(refused) >= {"code", "why"}
-    assert [refused["code"] for refused in several.json["refused"]] == ["K7P-3MT", held, "hello"]
+    assert [refused["code"] for refused in several.json["refused"]] == ["K7P-3MT", held]
     assert "HELD" in several.json["refused"][1]["why"]
 
     swapped = house.ok("swap", codes[4], held, "--json").json
@@ -195,10 +195,14 @@ def test_take_and_its_kin(house: House) -> None:
 
 
 def test_all_refused_and_all_damaged(house: House) -> None:
-    assert house.call("take", "K7P-3MT", "hello", "--json").status == 1
-    damaged = house.call("take", "hello", "K7P-3MS", "--json")
+    assert house.call("take", "K7P-3MT", "--json").status == 1
+    damaged = house.call("take", "K7P-3MS", "K7P-3MR", "--json")
     assert damaged.status == 2
     assert damaged.json["done"] == []
+    # A word that is no code stops all of it: what was meant is not known.
+    word = house.call("take", chops(house)[0], "hello", "--json")
+    assert word.status == 2
+    assert "hello" in word.error["message"]
 
 
 def test_check(house: House) -> None:
