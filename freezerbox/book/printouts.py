@@ -55,12 +55,8 @@ def last_prints(book: Book) -> tuple[tuple[str, ...], str]:
         ).fetchall()
         codes = tuple(row[0] for row in rows)
         stock = stock or rows[0][1]
-        if set(run) <= set(codes):
-            run = codes
-        elif set(run).isdisjoint(codes):
-            run = codes + run  # noted as out when the rest was printed again
-        else:
-            break
+        # Of what came out before the rest was printed again, an act may hold no more than that.
+        run = codes if set(run) <= set(codes) else (*(code for code in codes if code not in run), *run)
         if kind != GOES_ON:
             break
     return run, stock

@@ -66,6 +66,7 @@ class Printed:
     next_start: the slot after the last label; 1 when the sheet is full, and for rolls.  marked: counts as printed.
     marks: each label as the book notes it.  job: at the printer that printed them, ``labels-12``; "" for a file.
     caution: what was said of the printer's dots before; "" when they are the stock's.
+    before: how many labels of the same run came before these, when it goes on after a jam.
     start: slot of the first label.  begun: where a sheet begun before goes on, when nobody said which sheet; else 1.
     """
 
@@ -79,6 +80,7 @@ class Printed:
     marked: bool
     marks: tuple[Mark, ...]
     job: str = ""
+    before: int = 0
     caution: str = ""
     start: int = 1
     begun: int = 1
@@ -95,6 +97,7 @@ class How:
     over: a file that is there already may be written over, and a printer may get paper that it does not list.
     design: "" for the one of the stock.  ruler: one in the first sheet's margin, or on a label of its own on a roll.
     press: the printer; None for the file alone.  jobs: what printers still owe; None when nobody keeps that.
+    before: codes of the run that these labels go on with after a jam.
     progress: hears after each label how many of how many are drawn.
     """
 
@@ -107,6 +110,7 @@ class How:
     design: str = ""
     press: Press | None = None
     jobs: JobList | None = None
+    before: tuple[str, ...] = ()
     progress: Callable[[int, int], None] | None = None
 
 
@@ -167,6 +171,8 @@ def _meant(kitchen: Kitchen, code: str) -> tuple[Row, ...]:
 def print_from(kitchen: Kitchen, number: str, how: How) -> Printed:
     """After a jam: the labels of the last run from its ``number``-th on; those before it came out, and count.
 
+    They belong to that run: at a second jam its numbers are still those of the first sheet.
+
     Raises: InputError for a number beyond the run; Refused when nothing was printed yet; PrinterTrouble while the
     last run still waits at the printer, or for no such printer, and OutOfLine when that lists other paper: then
     nothing counts that did not before; what ``print_rows`` raises.
@@ -188,10 +194,11 @@ def print_from(kitchen: Kitchen, number: str, how: How) -> Printed:
     out = [one for one in run[: first - 1] if isinstance(one, Mark)]
     rows = [find_row(kitchen, code) for code in codes[first - 1 :]]
     # Spare codes are printed on pages that are no label stock.
-    how = replace(how, stock=how.stock or (stock if stock in stock_names(own_templates(kitchen)) else ""))
+    stocks = stock_names(own_templates(kitchen))
+    how = replace(how, stock=how.stock or (stock if stock in stocks else ""), before=tuple(codes[: first - 1]))
     _ready(kitchen, how, quiet=True)
     if out and not counted and not how.look:
-        mark(kitchen, out, stock, None)
+        mark(kitchen, out, stock, None, goes_on=isinstance(run[0], str))
         kitchen = kitchen.afresh()
     return print_rows(kitchen, rows, how)
 
@@ -241,8 +248,8 @@ def print_rows(kitchen: Kitchen, rows: Sequence[Row], how: How) -> Printed:
     if how.look:
         return printed
     if how.press:
-        return _at_the_printer(kitchen, printed, how.press)
-    mark(kitchen, printed.marks, printed.stock, printed.next_start)
+        return _at_the_printer(kitchen, printed, how.press, how.before)
+    mark(kitchen, printed.marks, printed.stock, printed.next_start, goes_on=bool(how.before))
     if how.jobs:
         how.jobs.forget(*(owed.job for owed in how.jobs.of(book_uid(kitchen)) if owed.failed))
     return replace(printed, marked=True)
@@ -273,16 +280,16 @@ def usual_doubts(kitchen: Kitchen, queue: str) -> tuple[OutOfLine | None, str]:
     return doubts(queue, paper_of(kitchen, ""), own=own_templates(kitchen))
 
 
-def _at_the_printer(kitchen: Kitchen, printed: Printed, press: Press) -> Printed:
+def _at_the_printer(kitchen: Kitchen, printed: Printed, press: Press, before: Sequence[str] = ()) -> Printed:
     file, paper = printed.files[0], paper_of(kitchen, printed.stock)
     try:
-        owed = hand_over(kitchen, press, file, printed.marks, paper, printed.next_start)
+        owed = hand_over(kitchen, press, file, printed.marks, paper, printed.next_start, before)
         see_through(kitchen, press, owed)
     except PrinterTrouble as trouble:
         facts = {key: value for key, value in trouble.facts.items() if key != "state"}
         message = f"{trouble.message}\nThe same labels are in {str(file)!r}."
         raise PrinterTrouble(message, state=trouble.state, **facts, files=[str(file)]) from trouble
-    return replace(printed, marked=True, job=owed.job.name)
+    return replace(printed, marked=True, job=owed.job.name, before=len(before))
 
 
 def own_templates(kitchen: Kitchen) -> Path:

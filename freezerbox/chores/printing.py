@@ -64,10 +64,15 @@ class Settled:
         return frozenset(mark.code for one in owed for mark in one.marks)
 
 
-def mark(kitchen: Kitchen, marks: Sequence[Mark], stock: str, next_start: int | None) -> None:
-    """Note labels as printed, as an act of its own; ``next_start`` None leaves where the sheet goes on."""
+def mark(
+    kitchen: Kitchen, marks: Sequence[Mark], stock: str, next_start: int | None, *, goes_on: bool = False
+) -> None:
+    """Note labels as printed, as an act of its own; ``next_start`` None leaves where the sheet goes on.
+
+    goes_on: they are the rest of a run that was printed before, as far as it came out.
+    """
     words = f"printed {count(len(marks), 'label')} on {stock}"
-    with kitchen.book.act("label", kitchen.today, words=words) as act:
+    with kitchen.book.act(printouts.GOES_ON if goes_on else "label", kitchen.today, words=words) as act:
         mark_in(kitchen, act, marks, stock, next_start)
 
 
@@ -105,7 +110,7 @@ def settle(kitchen: Kitchen, jobs: JobList) -> Settled:
     """
     found = ask_after(kitchen, jobs)
     for owed in found.printed:
-        mark(kitchen.afresh(), owed.marks, owed.stock, owed.next_start)
+        mark(kitchen.afresh(), owed.marks, owed.stock, owed.next_start, goes_on=bool(owed.before))
         jobs.forget(owed.job)
     for one in found.failed:
         jobs.fail(one.owed.job)
@@ -132,14 +137,25 @@ def ask_after(kitchen: Kitchen, jobs: JobList) -> Settled:
 
 
 def hand_over(
-    kitchen: Kitchen, press: Press, file: Path, marks: Sequence[Mark], paper: Stock, next_start: int
+    kitchen: Kitchen,
+    press: Press,
+    file: Path,
+    marks: Sequence[Mark],
+    paper: Stock,
+    next_start: int,
+    before: Sequence[str] = (),
 ) -> Owed:
     """Give a file to the printer and remember it, before anything can go wrong with it.
+
+    before: codes of the run that the labels go on with.
 
     Raises: PrinterTrouble when the printer does not take it; BookTrouble when it cannot be remembered.
     """
     job = printer.send(file, press.queue, paper)
-    owed = Owed(book=book_uid(kitchen), job=job, stock=paper.name, next_start=next_start, marks=tuple(marks))
+    owed = Owed(
+        book=book_uid(kitchen), job=job, stock=paper.name, next_start=next_start, marks=tuple(marks),
+        before=tuple(before),
+    )  # fmt: skip
     press.jobs.add(owed)
     return owed
 
@@ -153,7 +169,7 @@ def see_through(kitchen: Kitchen, press: Press, owed: Owed) -> None:
     while True:
         state = printer.follow(job, press.pause, tell=lambda now: press.tell(job, now))
         if state.state == "completed":
-            mark(kitchen.afresh(), owed.marks, owed.stock, owed.next_start)
+            mark(kitchen.afresh(), owed.marks, owed.stock, owed.next_start, goes_on=bool(owed.before))
             press.jobs.forget(job)
             return
         if state.final:
@@ -172,7 +188,8 @@ def not_printed(owed: Owed, state: JobState) -> PrinterTrouble:
     why = f": {state.why}" if state.why else ""
     if state.state == "cancelled":
         message = (
-            f"Cancelled{why}. Of {labels} none counts as printed. All anew: freezerbox label --from 1{_from(owed)}"
+            f"Cancelled{why}. Of {labels} none counts as printed. All anew: freezerbox label --from "
+            f"{len(owed.before) + 1}{_from(owed)}"
         )
     elif state.state == "given-up":
         message = f"Printer {job.queue!r} gave up{why}. Of {labels} none counts as printed."
@@ -188,11 +205,11 @@ def not_printed(owed: Owed, state: JobState) -> PrinterTrouble:
 
 def _from(owed: Owed) -> str:
     """How to go on behind those that came out: a number that the run has; "" for a run of one."""
-    run = len(owed.marks)
+    run = len(owed.before) + len(owed.marks)
     return (
         f". From the {_NINTH} on: freezerbox label --from {EXAMPLE}"
-        if run >= EXAMPLE
-        else (f". Only the last: freezerbox label --from {run}" if run > 1 else "")
+        if run >= EXAMPLE > len(owed.before) + 1
+        else (f". Only the last: freezerbox label --from {run}" if len(owed.marks) > 1 else "")
     )
 
 
@@ -213,13 +230,14 @@ def cancel_waiting(kitchen: Kitchen, jobs: JobList) -> tuple[Settled, tuple[Owed
 def last_run(kitchen: Kitchen, jobs: JobList | None) -> tuple[tuple[Mark | str, ...], str, bool]:
     """Labels of the last run of printing, in order, their stock, and whether they count as printed.
 
-    Marks when they were handed to a printer and did not come out whole; codes when they count as printed.
+    Marks when they were handed to a printer and did not come out whole; codes when they count as printed.  What was
+    printed to go on after a jam belongs to the run that it goes on with.
 
     Raises: Refused when nothing was printed yet.
     """
     failed = [owed for owed in jobs.of(book_uid(kitchen)) if owed.failed] if jobs else []
     if failed:
-        return failed[-1].marks, failed[-1].stock, False
+        return (*failed[-1].before, *failed[-1].marks), failed[-1].stock, False
     codes, stock = printouts.last_prints(kitchen.book)
     if not codes:
         raise Refused("No labels were printed yet, so there is none to go on from. Print them: freezerbox label")

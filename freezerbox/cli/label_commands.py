@@ -292,9 +292,10 @@ def _say(printed: label_chore.Printed) -> None:
     files = ", ".join(str(file) for file in printed.files)
     if printed.job:
         say(f"{count(len(printed.rows), 'label')} on {printed.stock}, printed: {printed.job}")
-        run = len(printed.rows)
-        # A number that the run has; a run of one has none to go on from.
-        from_some = f"freezerbox label --from {min(run, printing.EXAMPLE)}, or " if run > 1 else ""
+        run = printed.before + len(printed.rows)
+        # A number that is among these labels; a run of one has none to go on from.
+        some = max(printed.before + 1, min(run, printing.EXAMPLE))
+        from_some = f"freezerbox label --from {some}, or " if run > 1 else ""
         say(f"Jammed or torn: {from_some}freezerbox label again CODE")
     else:
         say(f"{count(len(printed.rows), 'label')} on {printed.stock}: {files}")

@@ -37,6 +37,7 @@ class Owed:
     book: uid of the book they belong to.  job: at the print system.
     stock: what they are drawn for.  next_start: the slot after the last label.
     marks: the labels, in printing order.
+    before: codes of the labels of the same run that are none of this job's, since it goes on after a jam.
     failed: known not to have come out whole (cancelled, given up); kept for ``label --from``.
     """
 
@@ -46,6 +47,7 @@ class Owed:
     next_start: int
     marks: tuple[Mark, ...]
     failed: bool = False
+    before: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +87,7 @@ class JobList:
                     next_start=int(row["next_start"]),
                     marks=tuple(Mark(**mark) for mark in row["marks"]),
                     failed=bool(row["failed"]),
+                    before=tuple(map(str, row.get("before", ()))),
                 )
                 for row in rows
             ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import socketserver
+import sqlite3
 import struct
 import threading
 from collections.abc import Iterator
@@ -15,11 +16,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from freezerbox.chores.printing import not_printed
 from freezerbox.errors import PrinterTrouble
 from freezerbox.labels import ipp, printer
 from freezerbox.labels.jobs import JobList, Mark, Owed
 from freezerbox.labels.library import stock
-from freezerbox.labels.printer import Job
+from freezerbox.labels.printer import Job, JobState
 from tests.cli.process import House
 
 
@@ -59,6 +61,50 @@ def test_from_a_file_run(lonely: House) -> None:
     lonely.ok("label", "again", code, "--to", "c.pdf")
     said = lonely.refused("label", "--from", "2", "--to", "d.pdf").said
     assert f"The last run was one label, {code[:3]}-{code[3:]}: there is none to go on from at '2'." in said
+
+
+def test_a_second_jam_in_one_run_goes_on_with_the_numbers_of_the_first_sheet(lonely: House) -> None:
+    lonely.ok("pack", "shoulder steaks", "1.1", "1.2", "1.3", "1.4", "--species", "pork")
+
+    def printed(*arguments: str) -> list[str]:
+        return [
+            label["code"]
+            for label in lonely.ok("label", *arguments, "--to", "a.pdf", "--yes", "--json").json["labels"]
+        ]
+
+    run = printed()
+    assert len(run) == 6
+    assert printed("--from", "6") == run[5:]
+    assert printed("--from", "3") == run[2:]
+    assert printed("--from", "4") == run[3:]
+    assert printed("--from", "2") == run[1:]
+    assert printed("--from", "1") == run
+    lonely.refused_json("label", "--from", "7", status=2, kind="input")
+    # The last label torn and printed by its code is a run of its own, as every other is.
+    assert printed("--from", "5") == run[4:]
+    assert printed("again", run[5]) == run[5:]
+    lonely.refused_json("label", "--from", "5", status=2, kind="input")
+
+
+def test_a_second_jam_at_the_printer_keeps_the_numbers_of_the_first_sheet(lonely: House) -> None:
+    """A job that went on from the third label on and was cancelled, as this machine remembers it."""
+    lonely.ok("pack", "shoulder steaks", "1.1", "1.2", "1.3", "--species", "pork")
+    run = [label["code"] for label in lonely.ok("label", "--to", "a.pdf", "--json").json["labels"]]
+    with sqlite3.connect(lonely.book) as book:
+        uid = book.execute("SELECT value FROM meta WHERE key = 'uid'").fetchone()[0]
+    owed = Owed(
+        book=uid, job=Job(queue="q", number=1), stock="letter-10up", next_start=1, before=tuple(run[:2]), failed=True,
+        marks=tuple(Mark(code=code, text=code, mask=2, banner="") for code in run[2:]),
+    )  # fmt: skip
+    jobs = JobList(lonely.folder / ".local" / "share" / "freezerbox" / "print-jobs.json")
+    jobs.add(owed)
+    assert jobs.of(uid) == (owed,)
+    said = not_printed(owed, JobState(state="cancelled", why="")).message
+    assert said.endswith("All anew: freezerbox label --from 3. Only the last: freezerbox label --from 5")
+    rest = lonely.ok("label", "--from", "4", "--to", "b.pdf", "--json").json
+    assert [label["code"] for label in rest["labels"]] == run[3:]
+    rest = lonely.ok("label", "--from", "2", "--to", "c.pdf", "--json").json
+    assert [label["code"] for label in rest["labels"]] == run[1:]
 
 
 @pytest.mark.parametrize("spoilt", ["", "{", "[1]", "null", '[{"book": 1}]', "\x00"])
