@@ -27,6 +27,7 @@ from freezerbox.chores.join_told import days_against, kept, refuse_one_name, ren
 from freezerbox.chores.join_words import clash_words, shown, taken_words
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.loose_ends import unlisted
+from freezerbox.chores.outdated import outdated, outdated_words
 from freezerbox.core.code import compact, show_code
 from freezerbox.core.names import alike
 from freezerbox.errors import BookTrouble, InputError, Refused
@@ -40,7 +41,8 @@ class Joined:
     merged: places that were two, each with a sign, and are one: ``old`` and ``new`` are its signs, both.
     unlisted: sentences about packages in a place that one book no longer has, each with what helps.
     taken: sentences about what joins in the other book decided, and this one had otherwise.
-    told: sentences about what is called otherwise now, what stayed of two that are one, and days that do not fit.
+    told: sentences about what is called otherwise now, what stayed of two that are one, days that do not fit, and
+    labels to print again.
     """
 
     acts: int
@@ -110,7 +112,7 @@ def _join(
         references={table: transfer.references(book.connection, table) for table in mine.rows},
         join_act=_join_act(kitchen, mine, their, union, decided),
     )
-    joined = assembly.rows()
+    joined, before = assembly.rows(), outdated(kitchen)
     tables = by_table(joined)
     refuse_one_name(kitchen, tables)
     _refuse_taken_back(tables, mine, their, other)
@@ -126,6 +128,7 @@ def _join(
             "The joined book does not add up; nothing was changed:\n  " + "\n  ".join(faults[:8]), faults=faults
         )
     packages = sum(their.act_of(row) in union.new for row in their.rows["package"])
+    print_again = outdated(kitchen) - before
     return Joined(
         acts=len(union.new),
         packages=packages,
@@ -139,6 +142,7 @@ def _join(
             *renamed(mine, assembly, tables),
             *kept(kitchen, mine, their, assembly, tables, decided),
             *days_against(kitchen, mine, their, tables),
+            *([outdated_words(print_again)] if print_again else ()),
         ),
     )
 

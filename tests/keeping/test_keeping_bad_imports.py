@@ -336,7 +336,7 @@ def test_joining_a_cut_or_flipped_book(house: House, good: House) -> None:
         (house.folder / "cabin.book").write_bytes(bad)
         refused = house.refused("import", "--merge", "cabin.book")
         assert refused.status == 3
-        assert "damaged" in refused.said
+        assert ("cut short" if len(bad) < len(whole) else "damaged") in refused.said
 
 
 def test_a_file_that_is_not_there_is_told_before_the_book_that_is(house: House) -> None:
