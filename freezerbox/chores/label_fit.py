@@ -20,13 +20,15 @@ def unprinted(row: Row, why: LabelDoesNotFit) -> LabelDoesNotFit:
     code, name = show_code(row.code), _NAMES.get(why.field, why.field)
     own_words = why.field == "seasoning" or (why.field == "cut" and bool(row.package.other_words))
     cures = [f"  freezerbox fix {code} {_CURES[why.field]}"] if own_words else []
+    if kind := why.facts.get("design"):
+        cures.append(f"  freezerbox label again {code} --stock {why.facts['stock']} --design {kind}")
     cures += [f"  freezerbox label again {code} --stock {stock}" for stock in why.stocks[:1]]
     if why.stocks[1:]:
         cures.append(f"  It fits on {' and '.join(why.stocks[1:])} too.")
     words, paper = str(why.facts.get("value", "")), why.facts.get("title", why.facts.get("stock"))
     start = f"No label for {code} {row.cut_name}: its {name} {words!r} is too long for this label, {paper}"
     others = why.facts.get("beside")
-    beside = f",\nbeside {', '.join(others)}" if isinstance(others, tuple) and others else ""
+    beside = f", beside {', '.join(others)}" if isinstance(others, tuple) and others else ""
     message = "\n".join([f"{start}{beside}.", *cures])
     return LabelDoesNotFit(message, field=why.field, stocks=why.stocks, code=row.code, value=why.facts.get("value"))
 

@@ -42,9 +42,14 @@ def design_text(name: str, title: str, width_mm: float, height_mm: float, dpi: i
     Raises: InputError for a label too small for a symbol and the words that must be there.
     """
     if width_mm < LEAST_WIDTH_MM or height_mm < LEAST_HEIGHT_MM:
+        turned = width_mm >= LEAST_HEIGHT_MM and height_mm >= LEAST_WIDTH_MM
         raise InputError(
             f"A label of {width_mm:g} x {height_mm:g} mm is too small for a symbol and the words that must be on it. "
-            f"At least {LEAST_WIDTH_MM:g} x {LEAST_HEIGHT_MM:g} mm.",
+            + (
+                f"Give it turned, with the long side as its width: {height_mm:g} mm wide, {width_mm:g} mm high."
+                if turned
+                else f"At least {LEAST_WIDTH_MM:g} x {LEAST_HEIGHT_MM:g} mm."
+            ),
             value=f"{width_mm:g} x {height_mm:g}",
         )
     sizes = Sizes(width_mm, height_mm, dpi)

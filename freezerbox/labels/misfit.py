@@ -27,10 +27,15 @@ _MIXED = frozenset("+%")
 
 
 def too_long(content: LabelContent, paper: Stock, design: Design, own: Path | None = None) -> LabelDoesNotFit:
-    """The refusal of a label that was found not to fit: the words to blame, and paper that has room for them."""
+    """The refusal of a label that was found not to fit: the words to blame, and what has room for them.
+
+    That is other paper, and the kind of the paper's ordinary design where that takes what another does not.
+    """
     # Codes and turns in a run are of one length, so that forty labels of one run are looked at once.
     alike = replace(content, code="K7P3MT", symbol_text="K7P3MT", run="1 of 1" if content.run else "", mask=None)
     field, shown, others = _cause(alike, paper, design, own)
+    ordinary = design_for(paper, own)
+    takes = ordinary.name != design.name and _fits(alike, paper, ordinary)
     return LabelDoesNotFit(
         f"{field} {shown!r} does not fit on a label of {paper.title} beside what else must be on it.",
         field=field,
@@ -38,6 +43,7 @@ def too_long(content: LabelContent, paper: Stock, design: Design, own: Path | No
         title=paper.title,
         value=shown,
         stocks=others,
+        design=paper.design.partition("-")[0] if takes else None,
         beside=tuple(
             clean(words)
             for name, words in (

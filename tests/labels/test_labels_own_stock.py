@@ -96,6 +96,13 @@ def test_no_design_for_labels_too_small(width: float, height: float) -> None:
         design_text("mine", "Mine", width, height, 300)
 
 
+@pytest.mark.parametrize(("width", "height"), [(40, 60), (38, 90), (30, 80)])
+def test_a_narrow_label_is_to_be_given_turned(width: float, height: float) -> None:
+    with pytest.raises(InputError, match=f"Give it turned.*: {height} mm wide, {width} mm high"):
+        design_text("mine", "Mine", width, height, 300)
+    assert design_text("mine", "Mine", height, width, 300)
+
+
 def test_new_stock_is_written_and_used(kitchen: Kitchen, tmp_path: Path) -> None:
     made, files = stocks.new_stock(kitchen, A4_14)
     own = label.own_templates(kitchen)

@@ -174,3 +174,28 @@ def test_a_wild_pigs_sausage_prints_on_every_stock(kitchen: Kitchen, name: str) 
         (layout,) = fitting([held], paper, design_for(paper))[0]
         said = {box.text.partition(" - ")[0] for box in layout.boxes if box.field == "banners"}
         assert said == {banner.partition(" - ")[0] for banner in held.banners}
+
+
+def test_where_the_ordinary_design_takes_what_another_does_not_that_is_the_first_cure(house: House) -> None:
+    """Names longer and longer, until the strip along the edge has no room for one."""
+    roll, said = "roll-2x1in-300dpi", ""
+    name = ""
+    for word in ["Bottom", "round", "rump", "bone", "in", "roast", "with", "the", "marrow"]:
+        name = f"{name} {word}".strip()
+        code = house.ok("pack", "other", name, "1", "--species", "beef", "--frozen-twice", "--json").json["packages"][
+            0
+        ]["code"]
+        call = house.call(
+            "label", "again", code, "--stock", roll, "--design", "edge", "--look", "--to", "a.png", "--yes"
+        )
+        if call.status:
+            said = call.err
+            break
+    shown = f"{code[:3]}-{code[3:]}"
+    assert f"freezerbox label again {shown} --stock {roll} --design standard" in " ".join(said.split())
+    assert said.index("--design standard") < said.index("--stock roll-62x29mm-300dpi")
+    # What the label is too long beside goes on in its paragraph: no line of the refusal starts at the margin.
+    lines = said.splitlines()
+    assert "beside FROZEN TWICE" in " ".join(said.split())
+    assert [line for line in lines[1:] if not line.startswith(" ")] == ["Nothing was printed."]
+    house.ok("label", "again", code, "--stock", roll, "--design", "standard", "--to", "b.png")
