@@ -27,7 +27,7 @@ def two(tmp_path: Path) -> tuple[House, House]:
 
 
 def codes(house: House) -> list[str]:
-    return [show_code(row["code"]) for row in house.ok("find", "deer", "--json").json["packages"]]
+    return [show_code(row["code"]) for row in house.ok("find", "deer", "--json").json["rows"]]
 
 
 @pytest.mark.parametrize("answer", [("--same", "animal 26C"), ("--rename", "26C=26D")])
