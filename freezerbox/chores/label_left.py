@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from freezerbox.core.code import show_code
-from freezerbox.labels.content import ANIMAL_WORDS, BANNER_WORDS, HOLD_LINE, SYNONYM
-from freezerbox.labels.layout import LINK, SECOND_QR, STRIP
+from freezerbox.labels.content import ANIMAL_WORDS, BANNER_WORDS, HOLD_LINE, HOLD_WORDS, SYNONYM
+from freezerbox.labels.layout import LINK, MONTH_AT_EDGE, SECOND_QR, STRIP
 
 _WORDS = {
     "code_128": "Code 128",
@@ -15,6 +15,7 @@ _WORDS = {
     "cue": "FAST/SLOW",
     "run": "turn in the run",
     "owner": "owner",
+    MONTH_AT_EDGE: "the month at the edge",
     STRIP: "the season's strip",
     SECOND_QR: "second QR",
     LINK: "symbol for phones",
@@ -22,6 +23,7 @@ _WORDS = {
     ANIMAL_WORDS: "some words of the animal",
     SYNONYM: "the name in brackets",
     HOLD_LINE: "line beside the hold's box",
+    HOLD_WORDS: "some words of the hold",
 }
 _MOST_CODES = 3
 

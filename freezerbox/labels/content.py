@@ -39,8 +39,11 @@ DROP_ORDER = ("code_128", "wrap", "best_by", "note", "memory", "season", "owner"
 # Where no strip shows the season, its words are worth more than the place in the run.
 DROP_ORDER_NO_TAB = ("code_128", "wrap", "best_by", "note", "memory", "owner", "cue", "run", "season", "pieces")
 # What is said in fewer words before a label is refused, in this order.  "synonym" is the part of the cut's name in
-# brackets, "hold line" the line to write beside a hold's box.
-BANNER_WORDS, ANIMAL_WORDS, SYNONYM, HOLD_LINE = SHORTER = ("banner words", "animal words", "synonym", "hold line")
+# brackets, "hold line" the line to write beside a hold's box; "hold words" come last: what is not to be eaten says so
+# in full as long as anything else can be said shorter.
+BANNER_WORDS, ANIMAL_WORDS, SYNONYM, HOLD_LINE, HOLD_WORDS = SHORTER = (
+    "banner words", "animal words", "synonym", "hold line", "hold words",
+)  # fmt: skip
 
 Style = Literal["plain", "block", "tick", "blank"]
 
@@ -134,13 +137,11 @@ def in_fewer_words(content: LabelContent) -> tuple[tuple[LabelContent, tuple[str
     """The content as it is, then in ever fewer words, each with what was shortened by then."""
     short = dict(content.short)
     steps: dict[str, dict[str, Any]] = {
-        BANNER_WORDS: {
-            "banners": tuple(short.get(banner, banner) for banner in content.banners),
-            "hold": short.get(content.hold, content.hold),
-        },
+        BANNER_WORDS: {"banners": tuple(short.get(banner, banner) for banner in content.banners)},
         ANIMAL_WORDS: {"animal": short.get(content.animal, content.animal)},
         SYNONYM: {"cut": without_synonym(content.cut)},
         HOLD_LINE: {"hold_line": content.hold_line and not clean(content.hold)},
+        HOLD_WORDS: {"hold": short.get(content.hold, content.hold)},
     }
     found: list[tuple[LabelContent, tuple[str, ...]]] = [(content, ())]
     for step in SHORTER:

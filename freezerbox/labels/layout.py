@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 from typing import Literal
 
 from freezerbox.errors import InputError, LabelDoesNotFit
 from freezerbox.labels.content import (
-    BANNER_WORDS,
     DROP_ORDER,
     DROP_ORDER_NO_TAB,
     FIELDS,
@@ -17,12 +16,12 @@ from freezerbox.labels.content import (
     LabelContent,
     clean,
     field_tokens,
-    in_fewer_words,
 )
 from freezerbox.labels.spare import with_room_for
 from freezerbox.labels.stack import Misfit, Placed, settle
 from freezerbox.labels.stock import MM_PER_INCH, Area, Arrangement, Design, Stock
 from freezerbox.labels.symbols import LINK_BOX, QR_BOX, link_symbol, qr_symbol
+from freezerbox.labels.tries import at_edge, squares, tries
 
 Kind = Literal["text", "block", "tick", "blank", "qr", "bars", "fence", "tab", "room"]
 SECOND_QR = "second_qr"
@@ -31,9 +30,8 @@ LINK = "link"
 """In ``dropped``: the symbol for phones has no room beside these words, though the design has one for it."""
 STRIP = "season_strip"
 """In ``dropped``: the strip with the season's block gave its room to words, though the design has one."""
-ACROSS_A_ROOM_MM = 8.0
-"""Chosen here, no source: capitals to be read from across the room; where a design has them, the cut keeps them
-before all else."""
+MONTH_AT_EDGE = "month_at_edge"
+"""In ``dropped``: the month stands lower than in the upper third, though the design has it beside the cut."""
 WANTED = ("note", "owner", "season", "pieces")
 """What tells one pack of a cut from another, the least wanted first: for it a label is arranged otherwise."""
 _WORDS = (*WANTED, "cue", "run")
@@ -86,8 +84,8 @@ class Layout:
     width_mm, height_mm: the label.
     boxes: everything on it, in reading order.
     dropped: fields that had something to say and found no room, in the order they gave way;
-        then ``STRIP`` when the season's strip did, ``SECOND_QR`` and ``LINK`` when a symbol did, then what is said in
-        fewer words, of ``content.SHORTER``.
+        then ``MONTH_AT_EDGE``, ``STRIP`` when the season's strip did, ``SECOND_QR`` and ``LINK`` when a symbol did,
+        then what is said in fewer words, of ``content.SHORTER``.
     qr_mask: the data mask of the QR.
     """
 
@@ -134,7 +132,7 @@ def lay_out(content: LabelContent, stock: Stock, design: Design) -> Layout:
         if not clean(getattr(content, field)):
             raise InputError(f"A label needs a {field}; this one has none.", field=field)
     misfit: Misfit | None = None
-    for ways, arrangements, tight in _tries(content, design):
+    for ways, arrangements, tight in tries(content, design):
         kept: list[Layout] = []
         for arrangement, (said, shortened) in product(arrangements, ways):
             try:
@@ -159,43 +157,6 @@ def lay_out(content: LabelContent, stock: Stock, design: Design) -> Layout:
         stock=stock.name,
         value=shown,
     )
-
-
-_Ways = Sequence[tuple[LabelContent, tuple[str, ...]]]
-
-
-def _tries(content: LabelContent, design: Design) -> Iterator[tuple[_Ways, Sequence[Arrangement], bool]]:
-    """What to try in which order: ways to say it, in which arrangements, and whether lines are narrowed to fit.
-
-    A banner's explanation is worth less than the arrangement; a symbol at each end more than letters of full width.
-    What else can be said in fewer words waits until no arrangement is left.  Where the design has a cut that reads
-    across a room, arrangements with a smaller one wait for all of that.
-    """
-    ways = in_fewer_words(content)
-    first = [way for way in ways if set(way[1]) <= {BANNER_WORDS}]
-    arrangements = [one for one in design.arrangements if content.link or not one.link]
-    copies = _squares(arrangements[0])
-    across = _cut_mm(arrangements[0]) >= ACROSS_A_ROOM_MM
-    large = [one for one in arrangements if not across or _cut_mm(one) >= ACROSS_A_ROOM_MM]
-    small = [one for one in arrangements if one not in large]
-    for sized in (large, small):
-        whole = [one for one in sized if _squares(one) >= copies]
-        rest = [one for one in sized if _squares(one) < copies]
-        for stage in (first, *([way] for way in ways[len(first) :])):
-            for some in (whole, rest):
-                yield stage, some, False
-                yield stage, some, True
-
-
-def _cut_mm(arrangement: Arrangement) -> float:
-    """The least height of the cut's capitals; 0 where one of a household has no place for it."""
-    heights = (row.least_mm for stack in arrangement.stacks for row in stack.rows if "cut" in row.fields)
-    return max(heights, default=0.0)
-
-
-def _squares(arrangement: Arrangement) -> int:
-    """Symbols on the label, the one for phones among them."""
-    return len(arrangement.qr) + bool(arrangement.link)
 
 
 def _cramped(layout: Layout) -> bool:
@@ -271,6 +232,8 @@ def _arrange(
     if "memory" in shown:
         shown.add("note")
     dropped = [field for field in DROP_ORDER if field in said and field not in shown]
+    month_mm = max((box.y_mm for box in boxes if box.field == "month"), default=0.0)
+    low = at_edge(design.arrangements[0]) and month_mm > stock.height_mm / 3
     return Layout(
         stock=stock.name,
         design=design.name,
@@ -278,7 +241,7 @@ def _arrange(
         width_mm=stock.width_mm,
         height_mm=stock.height_mm,
         boxes=tuple(boxes),
-        dropped=(*dropped, *_drawn_gone(arrangement, design, content), *shortened),
+        dropped=(*dropped, *([MONTH_AT_EDGE] if low else []), *_drawn_gone(arrangement, design, content), *shortened),
         qr_mask=symbol.mask,
     )
 
@@ -286,7 +249,7 @@ def _arrange(
 def _drawn_gone(arrangement: Arrangement, design: Design, content: LabelContent) -> tuple[str, ...]:
     link = content.link and not arrangement.link and any(one.link for one in design.arrangements)
     can = [one for one in design.arrangements if content.link or not one.link]
-    copy = _squares(arrangement) < max(map(_squares, can))
+    copy = squares(arrangement) < max(map(squares, can))
     strip = _has_season(content) and not arrangement.tab and any(one.tab for one in can)
     return (*([STRIP] if strip else []), *([SECOND_QR] if copy else []), *([LINK] if link else []))
 
