@@ -16,6 +16,7 @@ from freezerbox.chores.photos import CloseLook
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.wording import coded_line, count, packs_and_weight
 from freezerbox.cli import header_options as header
+from freezerbox.cli.looking import looking
 from freezerbox.cli.options import AsJson, Freezer, kitchen_of
 from freezerbox.cli.output import note, paragraph, say, say_json
 from freezerbox.cli.wiring import at_terminal
@@ -71,7 +72,8 @@ def adopt(
         known = Known(words=words, weight=weight, on=on)
         if photo:
             looked = (kitchen, photo, known)
-            done = chore.adopt_photos(*looked) if as_json else chore.adopt_photos(*looked, _tell)
+            with looking(len(photo)):
+                done = chore.adopt_photos(*looked) if as_json else chore.adopt_photos(*looked, _tell)
         else:
             done = chore.adopt(kitchen, codes or [], known)
         if as_json:

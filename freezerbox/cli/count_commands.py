@@ -114,10 +114,11 @@ def _say_counted(
 
 def _look(kitchen: Kitchen, place: Place, files: Sequence[Path]) -> None:
     from freezerbox.chores.scan import look_at_photos
+    from freezerbox.cli.looking import looking
 
-    seen = [
-        one.code for _, found in look_at_photos(kitchen, files) for one in found if one.code and one.code[0].isalpha()
-    ]
+    with looking(len(files)):
+        photos = look_at_photos(kitchen, files)
+    seen = [one.code for _, found in photos for one in found if one.code and one.code[0].isalpha()]
     if seen:
         chore.see(kitchen, place, list(dict.fromkeys(seen)), by_photo=True)
 

@@ -12,6 +12,7 @@ from freezerbox.chores import wording
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.scan import Seen, check_show, look_at_photos
 from freezerbox.cli import reports
+from freezerbox.cli.looking import looking
 from freezerbox.cli.options import ask
 from freezerbox.cli.output import note, paragraph, say, say_json
 from freezerbox.cli.wiring import at_terminal
@@ -42,13 +43,14 @@ def scan_photos(
     # One photograph that cannot be opened does not keep the others from being read.
     bad: list[tuple[Path, InputError]] = []
     drawn: list[tuple[Path, Path]] = []
-    seen = look_at_photos(
-        kitchen,
-        files,
-        show=show,
-        no_picture=lambda file, why: bad.append((file, why)),
-        drawn=lambda file, to: drawn.append((file, to)),
-    )
+    with looking(len(files)):
+        seen = look_at_photos(
+            kitchen,
+            files,
+            show=show,
+            no_picture=lambda file, why: bad.append((file, why)),
+            drawn=lambda file, to: drawn.append((file, to)),
+        )
     if not seen:
         raise bad[0][1]
     codes = list(dict.fromkeys(one.code for _, found in seen for one in found if one.code))

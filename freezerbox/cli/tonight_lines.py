@@ -8,6 +8,7 @@ from pathlib import Path
 from freezerbox.chores.kitchen import Kitchen
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.chores.wording import coded_line
+from freezerbox.cli.looking import looking
 from freezerbox.cli.output import say, say_json
 from freezerbox.core.code import show_code
 
@@ -16,7 +17,8 @@ def say_tonight(kitchen: Kitchen, files: Sequence[Path], *, as_json: bool) -> No
     """At the wrapping table: photographs against the packages of today."""
     from freezerbox.chores.tonight import proof
 
-    found = proof(kitchen, files)
+    with looking(len(files)):
+        found = proof(kitchen, files)
     if as_json:
         say_json(
             {

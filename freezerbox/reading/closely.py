@@ -33,6 +33,7 @@ from freezerbox.reading.known import Known
 from freezerbox.reading.ladder import Symbol, decode, passes
 from freezerbox.reading.matching import blanked, climb, hypotheses, inside, match, middle
 from freezerbox.reading.pictures import module_px, open_picture
+from freezerbox.reading.watch import begin, look
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -68,6 +69,8 @@ def read_closely(source: Image | Path, known: Known | None = None) -> Looked:
 
     Raises: InputError for a file that is no picture.
     """
+    if isinstance(source, Path):
+        begin(source)
     picture = open_picture(source) if isinstance(source, Path) else source.convert("L")
     found: list[Symbol] = []
     for part, left, top in ((picture, 0, 0), *_tiles(picture)):
@@ -78,6 +81,7 @@ def read_closely(source: Image | Path, known: Known | None = None) -> Looked:
             _add(found, (_moved(symbol, left, top) for symbol in symbols))
     unread: list[Quad] = []
     for shrink in _shrinks(picture, found):
+        look()
         level = normalised(picture.reduce(shrink))
         for quad, likeness in _squares(level, shrink, [one.position for one in found if one.symbology == "QR"]):
             at = middle(outline(quad), shrink)

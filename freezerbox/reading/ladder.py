@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from freezerbox.reading.grid import Point
+from freezerbox.reading.watch import look
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -47,6 +48,8 @@ def climb_ladder(picture: Image) -> tuple[list[Symbol], bool]:
     And whether that pass saw a symbol that it could not read.
     """
     for number, (tried, shrink, global_threshold) in enumerate(passes(picture)):
+        if number:
+            look()
         found, unread = decode(tried, shrink, global_threshold, "filtered" if number else "decoded")
         if found:
             return sorted(found, key=lambda symbol: (symbol.position[0][1], symbol.position[0][0])), unread

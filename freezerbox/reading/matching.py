@@ -30,6 +30,7 @@ from freezerbox.reading.grid import (
     turned,
 )
 from freezerbox.reading.known import Expected, Known
+from freezerbox.reading.watch import look
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -123,6 +124,7 @@ def match(
     found: list[Match] = []
     if module_px is None:
         for shrink, reduced in _levels(picture):
+            look()
             found = _match_level(reduced, shrink, known, taken, _FIRST)
             if found:
                 module_px = sum(_side(one.corners) for one in found) / len(found) / SIDE

@@ -14,6 +14,7 @@ from freezerbox.reading.grid import SIDE
 from freezerbox.reading.known import Known
 from freezerbox.reading.ladder import Symbol, climb_ladder
 from freezerbox.reading.matching import match
+from freezerbox.reading.watch import begin
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -35,6 +36,8 @@ def read_picture(source: Image | Path | str, known: Known | None = None) -> tupl
     Nothing when none reads.  Raises: InputError when the file is missing, no picture, cut short, or larger than 48
     megapixels.
     """
+    if isinstance(source, str | Path):
+        begin(Path(source))
     picture = open_picture(Path(source)) if isinstance(source, str | Path) else _grey(source)
     found, unread = climb_ladder(picture)
     return (*found, *_recognised(picture, found, known, unread=unread)) if known else tuple(found)
