@@ -26,6 +26,7 @@ from freezerbox.labels.symbols import LINK_BOX, QR_BOX
 
 LEAST_WIDTH_MM, LEAST_HEIGHT_MM = 50.0, 25.0
 _TALL_MM = 31.0  # from here on the symbols stand in the lower corners with words above them
+_HIGH_MM = 60.0  # from here on there is room above for animals on two lines
 _BETWEEN_MM = 24.0  # words between two symbols need this much
 _EDGE = 1.8
 _LEAST = 1.8  # seven points: what a label keeps to be read by eye
@@ -71,7 +72,7 @@ def _tall(at: Sizes) -> list[str]:
     month = _month(text, middle)
     tab = season_tab(at, 1.8, qy - 2.4) if at.width >= _TAB_FROM_MM else ""
 
-    def above(lines: int, least: float) -> Box:
+    def above(lines: int, least: float, animals: str = "") -> Box:
         rows = [
             Row(
                 fields=_CUT,
@@ -81,7 +82,7 @@ def _tall(at: Sizes) -> list[str]:
             ),
             Row(fields='"hold"', least=text * 0.9, most=text * 1.3, more="squeeze = 0.75"),
             Row(fields='"banners"', least=text * 0.9, most=text * 1.4, more="squeeze = 0.75, lines = 2"),
-            Row(fields='"animal"', least=text, most=text * 1.5, more="squeeze = 0.75"),
+            Row(fields='"animal"', least=text, most=text * 1.5, more=f"squeeze = 0.75{animals}"),
         ]
         width = round(at.width - 2 * _EDGE - (TAB_ROOM_MM if tab else 0), 2)
         return Box(x=_EDGE, y=1.6, width=width, height=round(qy - 1.8, 2), rows=rows, gap=at.share(0.016, 0.4, 2))
@@ -100,6 +101,7 @@ def _tall(at: Sizes) -> list[str]:
     barred = with_bars(at, squares, (_CUT, _SHAPES), cut, month, tab)
     if barred:  # else no label of this size has room for them
         rows.append(Row(fields='"code_128"', least=3.8, most=7, more="module_mm = 0.254"))
+    least, high = max(3.6, cut * 0.75), at.height >= _HIGH_MM
     below = Box(
         x=round(x, 2),
         y=round(qy + 0.6, 2),
@@ -112,7 +114,12 @@ def _tall(at: Sizes) -> list[str]:
     return [
         *barred,
         arrangement("cut on one line", at, squares, [above(1, cut), below], tab=tab),
-        arrangement("cut on two lines", at, squares, [above(2, max(3.6, cut * 0.75)), below], tab=tab),
+        arrangement("cut on two lines", at, squares, [above(2, least), below], tab=tab),
+        *(
+            [arrangement("many animals", at, squares, [above(2, least, ", lines = 2"), below], tab=tab)]
+            if high
+            else []
+        ),
         *([_tight(at, tab=tab)] if two and tab else []),
         *([_tight(at), _tight(at, fenced=True)] if two else []),
         _last(at),
