@@ -19,8 +19,9 @@ def tries(content: LabelContent, design: Design) -> Iterator[tuple[Ways, Sequenc
     A banner's explanation is worth less than the arrangement; a symbol at each end more than letters of full width,
     and beside a hold more than all words of the animals.
     What else can be said in fewer words waits until no arrangement is left; where a design has the month beside the
-    cut, those with it elsewhere wait for that.  Where the design has a cut that reads across a room, arrangements
-    with a smaller one wait for all of that, and why a package is held is cut short last of all.
+    cut, those with it elsewhere wait for that, and so do those that have it below the symbol, behind the weight.
+    Where the design has a cut that reads across a room, arrangements with a smaller one wait for all of that, and why
+    a package is held is cut short last of all.
     """
     every = in_fewer_words(content)
     ways = [way for way in every if HOLD_WORDS not in way[1]]
@@ -28,8 +29,8 @@ def tries(content: LabelContent, design: Design) -> Iterator[tuple[Ways, Sequenc
     edge = at_edge(arrangements[0])
     across = _cut_mm(arrangements[0]) >= ACROSS_A_ROOM_MM
 
-    def worth(one: Arrangement) -> tuple[bool, bool]:
-        return across and _cut_mm(one) < ACROSS_A_ROOM_MM, edge and not at_edge(one)
+    def worth(one: Arrangement) -> tuple[bool, bool, bool]:
+        return across and _cut_mm(one) < ACROSS_A_ROOM_MM, edge and not at_edge(one), _month_squeezed(one)
 
     groups = [[one for one in arrangements if worth(one) == rank] for rank in sorted({*map(worth, arrangements)})]
     for group in groups:
@@ -71,3 +72,8 @@ def _cut_mm(arrangement: Arrangement) -> float:
 def squares(arrangement: Arrangement) -> int:
     """Symbols on the label, the one for phones among them."""
     return len(arrangement.qr) + bool(arrangement.link)
+
+
+def _month_squeezed(arrangement: Arrangement) -> bool:
+    """Whether the month has but half a line below the symbol, behind the weight."""
+    return any(row.fields[:2] == ("weight", "month") for stack in arrangement.stacks for row in stack.rows)

@@ -96,3 +96,15 @@ def test_on_2_x_1_in_other_words_go_before_the_month_leaves_the_edge(case: str) 
     assert MONTH_AT_EDGE not in layout.dropped
     (month,) = (box for box in layout.boxes if box.field == "month")
     assert month.cap_mm >= 2.5
+
+
+@pytest.mark.parametrize("case", sorted({*HELD} - {"awkward"}))
+def test_held_on_2_x_1_in_the_month_has_a_line_of_its_own(case: str) -> None:
+    paper = stock("roll-2x1in-300dpi")
+    layout = lay_out(HELD[case], paper, design_named("standard", paper))
+    (month,) = (box for box in layout.boxes if box.field == "month")
+    assert month.squeeze >= 0.75
+    assert month.baseline_mm not in [box.baseline_mm for box in layout.boxes if box.field == "weight"]
+    if case not in ("bulk", "sausage"):  # whose seasoning takes the season's place
+        assert month.cap_mm >= 2.4
+        assert "season" not in layout.dropped
