@@ -48,8 +48,8 @@ _LEAST_LEVEL = 60  # pixels, long side: less holds no symbol with its surroundin
 _TELLING = 0.1  # lead of a right quad before any climb, often; of a wrong one hardly ever
 # Where much is hidden, what shows is judged alone.  Least correlation and lead of the whole to ask; least evidence,
 # in nats, that what shows of the repairing modules is not like the code by chance: chance does that once in e^14
-# (over a million) for each code that the book expects.
-_WEAK, _WEAK_LEAD, _EVIDENCE = 0.35, 0.1, 14.0
+# (over a million) for each code that the book expects.  Where the whole is like it as well, e^10 will do.
+_WEAK, _WEAK_LEAD, _EVIDENCE, _WITH_ALL = 0.35, 0.1, 14.0, 10.0
 # From here on too little is hidden to ask: with all repairing modules hidden and the rest perfect, half of them all
 # are left, and r is 0.71 (the root of a half).
 _PLAIN = 0.85
@@ -206,7 +206,8 @@ def _by_what_shows(level: Image, contrast: Image, seen: _Found, known: Known) ->
     repairing = list(map(mul, shares, repair_modules()))
     modules = sum(repairing) ** 2 / (sum(map(mul, repairing, repairing)) or 1.0)
     grid = sample(level, seen.quad)
-    if modules * _evidence(known.like(seen.number, grid, repairing)) < _EVIDENCE + math.log(len(known.expected)):
+    least = (_WITH_ALL if seen.sure else _EVIDENCE) + math.log(len(known.expected))
+    if modules * _evidence(known.like(seen.number, grid, repairing)) < least:
         return None
     if seen.sure:
         return seen
