@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from math import dist, hypot
 
 from freezerbox.reading.grid import Point
+from freezerbox.reading.matching import middle
 
 APART_SIDES = 6.8
 """Sides of a symbol that copies of it stand apart on one label at most: 6.24 on paper of 4 x 1 in, and what the
@@ -18,7 +19,7 @@ def seen_from(other: Sequence[Point], one: Sequence[Point]) -> Point:
 
     So it is the same however aslant the label was photographed.
     """
-    (ax, ay), (bx, by) = _middle(one), _middle(other)
+    (ax, ay), (bx, by) = middle(one), middle(other)
     (x0, y0), (x1, y1), _, (x3, y3) = other
     ux, uy, vx, vy = x1 - x0, y1 - y0, x3 - x0, y3 - y0
     k = ux * vy - uy * vx or 1e-9
@@ -29,7 +30,7 @@ def near(one: Sequence[Point], other: Sequence[Point]) -> bool:
     """Whether two symbols may stand on one label; corners clockwise from the own top left."""
     ways = [hypot(*seen_from(a, b)) for a, b in ((one, other), (other, one)) if _squarish(a)]
     if not ways:
-        ways = [dist(_middle(one), _middle(other)) / (max(_side(one), _side(other)) or 1e-9)]
+        ways = [dist(middle(one), middle(other)) / (max(_side(one), _side(other)) or 1e-9)]
     return min(ways) < APART_SIDES
 
 
@@ -51,10 +52,6 @@ def labels_of(said: Sequence[str], symbols: Sequence[Sequence[Point]]) -> list[l
 def _squarish(corners: Sequence[Point]) -> bool:
     along, down = dist(corners[0], corners[1]), dist(corners[0], corners[3])
     return max(along, down) < _LONG * min(along, down)
-
-
-def _middle(corners: Sequence[Point]) -> Point:
-    return sum(x for x, _ in corners) / len(corners), sum(y for _, y in corners) / len(corners)
 
 
 def _side(corners: Sequence[Point]) -> float:

@@ -100,10 +100,6 @@ def _words_of(symbols: Sequence[Sequence[Point]]) -> list[Point]:
     ]
 
 
-def _middle(corners: Sequence[Point]) -> Point:
-    return sum(x for x, _ in corners) / len(corners), sum(y for _, y in corners) / len(corners)
-
-
 def _side(corners: Sequence[Point]) -> float:
     """Of a square as large; bars are no square."""
     return sqrt(dist(corners[0], corners[1]) * dist(corners[1], corners[2]))

@@ -115,11 +115,17 @@ def test_a_question_after_a_join_names_the_day_of_the_deed(pair: Pair) -> None:
     assert "as decided: gone: discarded" in history
 
 
-def test_of_a_lot_the_takings_are_told(pair: Pair) -> None:
+def lot_of_both(pair: Pair) -> str:
+    """A lot of ten that both books have, packed before they parted."""
     (pair.house.folder / "cabin.book").unlink()
     words = ("pack", "ground", "--lot", "10", "--each", "1", "--species", "deer", "--json")
     lot = str(pair.house.at("2026-11-29T21:00").ok(*words).json["packages"][0]["code"])
     pair.house.ok("backup", "--for", "cabin")
+    return lot
+
+
+def test_of_a_lot_the_takings_are_told(pair: Pair) -> None:
+    lot = lot_of_both(pair)
     pair.house.ok("take", lot, "6", "--on", "3 dec")
     pair.cabin.ok("give", lot, "6", "--to", "Otto", "--on", "4 dec")
     pair.join("--prefer", "ours")
@@ -129,10 +135,7 @@ def test_of_a_lot_the_takings_are_told(pair: Pair) -> None:
 
 def test_two_answers_about_a_lot_never_both_count(pair: Pair) -> None:
     """Each book is right for itself: asked again, and what is left is what the one who is right left."""
-    (pair.house.folder / "cabin.book").unlink()
-    words = ("pack", "ground", "--lot", "10", "--each", "1", "--species", "deer", "--json")
-    lot = str(pair.house.at("2026-11-29T21:00").ok(*words).json["packages"][0]["code"])
-    pair.house.ok("backup", "--for", "cabin")
+    lot = lot_of_both(pair)
     pair.house.ok("take", lot, "6", "--on", "3 dec")
     pair.cabin.ok("give", lot, "7", "--to", "Otto", "--on", "4 dec")
     shutil.copy(file(pair.house), pair.house.folder / "house alone.book")
