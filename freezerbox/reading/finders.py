@@ -75,15 +75,17 @@ def contrast_of(picture: Image) -> Image:
     return ImageChops.difference(mean, picture).filter(ImageFilter.BoxBlur(1.5))
 
 
-def find_finders(level: Image, most: int, least: float, sizes: int, peaks: int) -> list[Finder]:
+def find_finders(
+    level: Image, most: int, least: float, sizes: int, peaks: int, turned_scale: float = 1.0
+) -> list[Finder]:
     """The best finder patterns of a normalised picture, best first: at most ``most``, none below ``least``.
 
     ``sizes``: how many sizes to look for; fewer are the middle ones of the level.  ``peaks``: places kept of each
-    size and turn.
+    size and turn.  ``turned_scale``: how large the turned picture is made, which is two thirds of the work.
     """
     places: list[tuple[int, float, float, float, int]] = []
     for turn in TURNS:
-        places += _peaks_at(level, turn, sizes, peaks)
+        places += _peaks_at(level, turn, turned_scale if turn else 1.0, sizes, peaks)
     places.sort(reverse=True)
     kept: list[tuple[int, float, float, float, int]] = []
     for peak in places:
@@ -99,15 +101,18 @@ def find_finders(level: Image, most: int, least: float, sizes: int, peaks: int) 
     return best[:most]
 
 
-def _peaks_at(level: Image, turn: int, sizes: int, most: int) -> list[tuple[int, float, float, float, int]]:
+def _peaks_at(
+    level: Image, turn: int, scale: float, sizes: int, most: int
+) -> list[tuple[int, float, float, float, int]]:
     """Response, place, pixels a module and turn of the strongest places.  The picture is turned, not the squares."""
     from PIL import Image
 
     width, height = level.size
     angle = math.radians(turn)
-    cos, sin = math.cos(angle), math.sin(angle)
-    wide, high = math.ceil(width * cos + height * sin), math.ceil(width * sin + height * cos)
+    wide = math.ceil((width * math.cos(angle) + height * math.sin(angle)) * scale)
+    high = math.ceil((width * math.sin(angle) + height * math.cos(angle)) * scale)
     # From the turned picture to the level; both turn about their middles.
+    cos, sin = math.cos(angle) / scale, math.sin(angle) / scale
     c = width / 2 - cos * wide / 2 + sin * high / 2
     f = height / 2 - sin * wide / 2 - cos * high / 2
     picture = level
@@ -119,7 +124,7 @@ def _peaks_at(level: Image, turn: int, sizes: int, most: int) -> list[tuple[int,
     peaks = []
     for step in range(sizes):
         module = LEAST_MODULE_PX * MODULE_STEP ** (step + (SIZES - sizes) / 2)
-        for value, x, y in _strongest(_response(picture, module), 3 * module, most):
+        for value, x, y in _strongest(_response(picture, module * scale), 3 * module * scale, most):
             peaks.append((value, cos * x - sin * y + c, sin * x + cos * y + f, module, turn))
     return peaks
 

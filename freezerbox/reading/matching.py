@@ -63,6 +63,7 @@ class _Effort:
     peaks: places kept of each size and turn.  finders: finder patterns kept.  least: the least score of one.
     sizes: how many sizes are looked for.  fixed: least fit of the fixed patterns.  tries: quads that may fail.
     module_px: the middle of what is looked for, in pixels of the level, where the scale is known.
+    turned_scale: how large the turned level is made.
     """
 
     peaks: int
@@ -72,10 +73,11 @@ class _Effort:
     fixed: float
     tries: int
     module_px: float
+    turned_scale: float = 1.0
 
 
 _FIRST = _Effort(peaks=10, finders=14, least=0.5, sizes=SIZES, fixed=0.36, tries=6, module_px=2.2)
-_GLANCE = _Effort(peaks=5, finders=5, least=0.65, sizes=2, fixed=0.5, tries=2, module_px=1.9)
+_GLANCE = _Effort(peaks=5, finders=5, least=0.65, sizes=2, fixed=0.5, tries=2, module_px=1.9, turned_scale=0.75)
 _BASKET = _Effort(peaks=40, finders=60, least=0.5, sizes=SIZES, fixed=0.36, tries=25, module_px=2.2)
 
 
@@ -167,7 +169,12 @@ def _match_level(
     finders = [
         finder
         for finder in find_finders(
-            blanked(level, hidden), effort.finders, effort.least, sizes=effort.sizes, peaks=effort.peaks
+            blanked(level, hidden),
+            effort.finders,
+            effort.least,
+            sizes=effort.sizes,
+            peaks=effort.peaks,
+            turned_scale=effort.turned_scale,
         )
         if not any(inside((finder.x * shrink, finder.y * shrink), one) for one in covered)
     ]
