@@ -108,3 +108,13 @@ def test_held_on_2_x_1_in_the_month_has_a_line_of_its_own(case: str) -> None:
     if case not in ("bulk", "sausage"):  # whose seasoning takes the season's place
         assert month.cap_mm >= 2.4
         assert "season" not in layout.dropped
+
+
+@pytest.mark.parametrize("case", ["held", "chops"])
+def test_a_held_address_label_has_its_month_on_a_line_of_its_own_and_its_season(case: str) -> None:
+    paper = stock("letter-30up")
+    layout = lay_out(HELD[case], paper, design_named("standard", paper))
+    (month,) = (box for box in layout.boxes if box.field == "month")
+    beside = {box.field for box in layout.boxes if box.baseline_mm == month.baseline_mm}
+    assert beside == {"month", "season"}
+    assert month.cap_mm >= 2.5
