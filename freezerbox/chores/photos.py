@@ -93,12 +93,12 @@ def _told(seen: Iterable[tuple[Path, Sequence[Symbol]]]) -> tuple[Sighting, ...]
                 # An address is longer than a record, and says the code alone.
                 text=max(texts, key=lambda text: (text[:LENGTH] == code, len(text))),
                 files=(*(before.files if before else ()), file),
-                packs=max(before.packs if before else 1, _packs(symbols)),
+                packs=max(before.packs if before else 1, packs_of(symbols)),
             )
     return tuple(found.values())
 
 
-def _packs(symbols: Iterable[Symbol]) -> int:
+def packs_of(symbols: Iterable[Symbol]) -> int:
     """How many labels the symbols of one code belong to, by how far apart they lie and how many one label bears."""
     squares = [symbol.position for symbol in symbols if symbol.symbology == "QR"]
     labels = labels_of([""] * len(squares), squares)

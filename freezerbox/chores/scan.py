@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Literal
 
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.photos import packs_of
+from freezerbox.chores.scanned import PERSON_HEAD
 from freezerbox.chores.symbols import known_symbols
+from freezerbox.core.cards import CARDS, read_test
 from freezerbox.core.code import LENGTH, is_valid, show_code
 from freezerbox.core.symbol import ALPHANUMERIC, TEXT_LENGTH
 from freezerbox.errors import InputError, OutOfLine
@@ -19,12 +23,28 @@ from freezerbox.reading.pictures import read_picture
 _ADDRESS = re.compile(r"https?://[^/]+/(?:.*/)?([^/]+)/?", re.IGNORECASE)
 
 
+Thing = Literal["label", "sign", "card", "other"]
+"""What a symbol stands on: a package's label, the sign of a place, a card for a scanner, or nothing of ours."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PhotoCode:
-    """A code seen in a photograph.  code: None when the symbol is none of ours."""
+    """A code seen in a photograph.
+
+    code: None when the symbol is none of ours, and on a person's card.  labels: how many labels in view carry it.
+    """
 
     code: str | None
     symbol: Symbol
+    labels: int = 1
+
+    @property
+    def on(self) -> Thing:
+        """What it stands on, as the first character tells: packages have a letter, signs a number, cards 0."""
+        if self.code is None:
+            text = self.symbol.text
+            return "card" if text.startswith(PERSON_HEAD) or read_test(text) is not None else "other"
+        return "card" if self.code in CARDS else "label" if self.code[0].isalpha() else "sign"
 
 
 Seen = tuple[tuple[Path, tuple[PhotoCode, ...]], ...]
@@ -61,18 +81,24 @@ def look_at_photos(
             no_picture(file, error)
             continue
         everything = [PhotoCode(code=code_said(symbol), symbol=symbol) for symbol in symbols]
-        codes: dict[str, PhotoCode] = {}
-        for one in everything:
-            said = one.code or one.symbol.text
-            if said not in codes or _ADDRESS.fullmatch(codes[said].symbol.text):
-                codes[said] = one  # the symbol with the record says more than the one for phones
-        found.append((file, tuple(codes.values())))
+        found.append((file, tuple(_each_once(everything))))
         if show:
             to = _shown_as(show, number)
             draw_marks(file, [_mark(one) for one in everything], to)
             if drawn:
                 drawn(file, to)
     return tuple(found)
+
+
+def _each_once(everything: Sequence[PhotoCode]) -> Iterator[PhotoCode]:
+    """Every code once, by the symbol that says most, with how many labels carry it."""
+    alike: dict[str, list[PhotoCode]] = {}
+    for one in everything:
+        alike.setdefault(one.code or one.symbol.text, []).append(one)
+    for ones in alike.values():
+        # The symbol with the record says more than the one for phones.
+        best = min(ones, key=lambda one: bool(_ADDRESS.fullmatch(one.symbol.text)))
+        yield replace(best, labels=packs_of(one.symbol for one in ones))
 
 
 def code_said(symbol: Symbol) -> str | None:
@@ -91,7 +117,7 @@ def code_said(symbol: Symbol) -> str | None:
 
 
 def _mark(one: PhotoCode) -> Mark:
-    words = show_code(one.code) if one.code else "not ours"
+    words = "card" if one.on == "card" else show_code(one.code) if one.code else "not ours"
     return Mark(words=words, how=one.symbol.how, corners=one.symbol.position)
 
 

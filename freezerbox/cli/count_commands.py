@@ -118,7 +118,7 @@ def _look(kitchen: Kitchen, place: Place, files: Sequence[Path]) -> None:
 
     with looking(len(files)):
         photos = look_at_photos(kitchen, files)
-    seen = [one.code for _, found in photos for one in found if one.code and one.code[0].isalpha()]
+    seen = [one.code for _, found in photos for one in found if one.code and one.on == "label"]
     if seen:
         chore.see(kitchen, place, list(dict.fromkeys(seen)), by_photo=True)
 

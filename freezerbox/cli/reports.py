@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from freezerbox.book import queries
 from freezerbox.chores import wording
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.rows import Row, Rows, totals
+from freezerbox.chores.rows import Row, totals
 from freezerbox.chores.rows import as_json as row_json
 from freezerbox.cli.output import NO_BREAK, folded, paragraph, table
 from freezerbox.core.code import show_code
@@ -21,7 +19,6 @@ if TYPE_CHECKING:
     from freezerbox.chores.find import Found
     from freezerbox.chores.parted import Parted
     from freezerbox.chores.rotation import Rotation
-    from freezerbox.chores.scan import PhotoCode
     from freezerbox.chores.scanned import Scanned
     from freezerbox.chores.story import Story
 
@@ -272,37 +269,6 @@ def scan_json(result: Scanned) -> dict[str, object]:
         "package": row_json(result.row) if result.row else None,
         "mode": result.mode or None,
     }
-
-
-def photos_json(seen: Sequence[tuple[Path, Sequence[PhotoCode]]]) -> list[dict[str, object]]:
-    """Photographs of the JSON contract."""
-    return [{"file": str(file), "codes": [_photo_code_json(one) for one in found]} for file, found in seen]
-
-
-def _photo_code_json(one: PhotoCode) -> dict[str, object]:
-    symbol = one.symbol
-    return {
-        "code": one.code,
-        "symbol": symbol.symbology,
-        "how": symbol.how,
-        "text": symbol.text,
-        "likeness": symbol.likeness,
-        "corners": [[round(x), round(y)] for x, y in symbol.position],
-    }
-
-
-def photo_words(kitchen: Kitchen, one: PhotoCode) -> str:
-    """What a photograph shows, in a line."""
-    if one.code is None:
-        return f"{one.symbol.text!r}: not one of our labels"
-    package = queries.package(kitchen.book, one.code)
-    if package is None:
-        return f"{show_code(one.code)}: not in this book"
-    row = Rows(kitchen).row(package)
-    state = "" if package.state.state == "frozen" else f" - {wording.now_words(row, kitchen.today)}"
-    held = f" - HELD: {wording.holds_words(row.holds, kitchen.today)}" if row.holds else ""
-    matched = " - recognised through frost" if one.symbol.how == "matched" else ""
-    return wording.coded_line(kitchen, row) + state + held + matched
 
 
 def package_lines(kitchen: Kitchen, found: Story) -> Iterator[str]:

@@ -8,14 +8,18 @@ from typing import TYPE_CHECKING
 
 import typer
 
+from freezerbox.book import queries
 from freezerbox.chores import wording
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.scan import Seen, check_show, look_at_photos
+from freezerbox.chores.rows import Rows
+from freezerbox.chores.scan import PhotoCode, Seen, check_show, look_at_photos
+from freezerbox.chores.sign_words import unused_words
 from freezerbox.cli import reports
 from freezerbox.cli.looking import looking
 from freezerbox.cli.options import ask
 from freezerbox.cli.output import note, paragraph, say, say_json
 from freezerbox.cli.wiring import at_terminal
+from freezerbox.core.cards import CARDS
 from freezerbox.core.code import show_code
 from freezerbox.errors import InputError
 
@@ -53,7 +57,7 @@ def scan_photos(
         )
     if not seen:
         raise bad[0][1]
-    codes = list(dict.fromkeys(one.code for _, found in seen for one in found if one.code))
+    codes = list(dict.fromkeys(one.code for _, found in seen for one in found if one.code and one.on == "label"))
     # Said as each is before any is taken: afterwards it would seem to have been gone already.
     for line in () if as_json else _photo_lines(kitchen, seen):
         say(line)
@@ -70,7 +74,7 @@ def scan_photos(
                 )
         scans = [session.code(code) for code in codes]
     if as_json:
-        report: dict[str, object] = {"photos": reports.photos_json(seen)}
+        report: dict[str, object] = {"photos": _photos_json(seen)}
         if take:
             report["scans"] = [reports.scan_json(one) for one in scans]
         report["refused"] = [{"file": str(file), "why": why.message} for file, why in bad]
@@ -90,12 +94,65 @@ def scan_photos(
 
 def _photo_lines(kitchen: Kitchen, seen: Seen) -> Iterator[str]:
     for file, found in seen:
-        yield f"{file.name}: {wording.count(len(found), 'label')}" if found else f"{file.name}: no label reads"
+        yield f"{file.name}: {_counted(found) or 'no label reads'}"
         for one in found:
-            yield f"  {reports.photo_words(kitchen, one)}"
-    if not all(found for _, found in seen):
+            yield f"  {_words(kitchen, one)}"
+    if not all(_counted(found) for _, found in seen):
         yield paragraph(
             "Where none reads: wipe the frost off, go nearer, give it light from the side, and hold still. Or type "
             "the code that stands on the label.",
             hang="  ",
         )
+
+
+def _counted(found: Sequence[PhotoCode]) -> str:
+    """How many labels, signs and cards; "" when there is none of ours."""
+    numbers = {thing: sum(one.on == thing for one in found) for thing in ("label", "sign", "card")}
+    return ", ".join(wording.count(number, thing) for thing, number in numbers.items() if number)
+
+
+def _photos_json(seen: Sequence[tuple[Path, Sequence[PhotoCode]]]) -> list[dict[str, object]]:
+    """Photographs of the JSON contract."""
+    return [{"file": str(file), "codes": [_photo_code_json(one) for one in found]} for file, found in seen]
+
+
+def _photo_code_json(one: PhotoCode) -> dict[str, object]:
+    symbol = one.symbol
+    return {
+        "code": one.code,
+        "symbol": symbol.symbology,
+        "on": one.on,
+        "labels": one.labels,
+        "how": symbol.how,
+        "text": symbol.text,
+        "likeness": symbol.likeness,
+        "corners": [[round(x), round(y)] for x, y in symbol.position],
+    }
+
+
+def _words(kitchen: Kitchen, one: PhotoCode) -> str:
+    """What a photograph shows, in a line."""
+    if one.on == "card":
+        said = f"{CARDS[one.code].value.upper()} card" if one.code else f"card {one.symbol.text!r}"
+        return f"{said}: for a scanner, not for photographs"
+    if one.code is None:
+        return f"{one.symbol.text!r}: not one of our labels"
+    if one.on == "sign":
+        return _sign_words(kitchen, one.code)
+    package = queries.package(kitchen.book, one.code)
+    if package is None:
+        return f"{show_code(one.code)}: not in this book"
+    row = Rows(kitchen).row(package)
+    state = "" if package.state.state == "frozen" else f" - {wording.now_words(row, kitchen.today)}"
+    held = f" - HELD: {wording.holds_words(row.holds, kitchen.today)}" if row.holds else ""
+    matched = " - recognised through frost" if one.symbol.how == "matched" else ""
+    twice = f" - on {one.labels} labels" if one.labels > 1 else ""
+    return wording.coded_line(kitchen, row) + state + held + matched + twice
+
+
+def _sign_words(kitchen: Kitchen, code: str) -> str:
+    place = queries.place_of_sign(kitchen.book, code)
+    if place is not None:
+        return f"{show_code(code)}  sign of {place.name}, {place.freezer}"
+    known = queries.code_kind(kitchen.book, code) == "place"
+    return unused_words(kitchen, code) if known else f"{show_code(code)}: a sign that is not in this book"

@@ -7,6 +7,8 @@ import random
 import pytest
 from PIL import Image
 
+from freezerbox.labels.proof import picture_of
+from freezerbox.labels.symbols import qr_symbol
 from tests.cli.process import House, codes_in
 
 
@@ -287,6 +289,29 @@ def test_photographs_look_and_take(house: House, chops: list[str]) -> None:
     assert "Only looked; nothing changed." in looked
     taken = house.ok("scan", "--photo", "sheet.png", "--take", "--yes", "--as", "discarded", "--json").json["scans"]
     assert [one["outcome"] for one in taken] == ["discarded"] * 10
+
+
+def test_signs_and_cards_in_view_are_no_packages(house: House, chops: list[str]) -> None:
+    """A basket with its sign on it, and the cards that hang beside it."""
+    (sign,) = {place["code"] for place in house.ok("place", "list", "--json").json["places"][:1]}
+    package = chops[0].replace("-", "")
+    picture = Image.new("L", (2600, 500), 200)
+    for at, text in enumerate((package, sign, "0TAK30", "TO GRANDMA")):
+        picture.paste(picture_of(qr_symbol(text).modules), (60 + 500 * at, 100))
+    picture.paste(picture_of(qr_symbol(package).modules), (60 + 500 * 4, 100))
+    picture.save(house.folder / "basket.png")
+    head, *lines = house.ok("scan", "--photo", "basket.png", "--take").out.splitlines()
+    assert head == "basket.png: 1 label, 1 sign, 2 cards"
+    assert any(f"sign of {name}" in lines[1] for name in house.ok("place", "list").out.split("  "))
+    assert "TAKE card: for a scanner, not for photographs" in lines[2]
+    assert "card 'TO GRANDMA'" in lines[3]
+    assert lines[0].endswith("on 2 labels")
+    assert state(house, chops[0])[:2] == ("gone", "eaten")
+    codes = house.ok("scan", "--photo", "basket.png", "--json").json["photos"][0]["codes"]
+    assert [one["on"] for one in codes] == ["label", "sign", "card", "card"]
+    house.ok("undo")
+    counted = house.ok("count", sign, "--photo", "basket.png", "--json").json
+    assert counted["seen"] == [package]
 
 
 def test_a_photograph_says_what_was_there_before_it_is_taken_and_what_to_do_where_none_reads(

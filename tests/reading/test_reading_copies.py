@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from freezerbox.chores.photos import _packs
+from freezerbox.chores.photos import packs_of
 from freezerbox.labels.symbols import QR_SIDE
 from freezerbox.reading.copies import labels_of
 from freezerbox.reading.ladder import Symbol
@@ -61,7 +61,7 @@ def test_copies_of_every_design_are_of_one_label(design: Path) -> None:
             for turn in (0, 37, 90, 180):
                 here = [seen(one, tilt, turn) for one in copies]
                 assert labels_of(["A"] * len(here), here) == [[*range(len(here))]], (tilt, turn)
-                assert _packs(map(symbol, here)) == 1
+                assert packs_of(map(symbol, here)) == 1
 
 
 def test_every_design_with_two_is_looked_at() -> None:
@@ -73,11 +73,11 @@ def test_one_code_on_two_packs_is_seen() -> None:
     (copies, *_) = squares(DESIGNS / "standard-4x2in.toml")
     for right, down in ((104, 0), (0, 54), (250, 0)):
         both = [*copies, *(twin(one, right, down) for one in copies)]
-        assert _packs(map(symbol, both)) == 2, (right, down)
+        assert packs_of(map(symbol, both)) == 2, (right, down)
 
 
 def test_one_symbol_each_far_apart() -> None:
     one: Corners = ((0, 0), (10, 0), (10, 10), (0, 10))
     apart = [twin(one, 70 * number, 0) for number in range(3)]
-    assert _packs(map(symbol, apart)) == 3
+    assert packs_of(map(symbol, apart)) == 3
     assert all(labels_of(["A", "B"], pair) == [[0], [1]] for pair in pairwise(apart))
