@@ -129,6 +129,8 @@ def print_new(kitchen: Kitchen, how: How) -> Printed:
     if not rows and waiting and waiting.waiting:
         one = waiting.waiting[-1]
         raise not_printed(one.owed, one.state)
+    if not rows and not Rows(kitchen).all(State.FROZEN, State.SPARE):
+        raise Refused("Nothing is packed yet, so there is nothing to label. At the table: freezerbox pack", code=None)
     if not rows:
         raise Refused(
             "Every package has its label already. To print one again: freezerbox label again K7P-3MT", code=None

@@ -132,7 +132,7 @@ def check_show(show: Path, photos: Sequence[Path], *, write_over: bool = False) 
     photograph or something that is no file; OutOfLine when a file is there already.
     """
     if show.suffix.lower() not in (".png", ".jpg", ".jpeg"):
-        raise InputError(f"{show.name!r} ends in neither .png nor .jpg.", value=str(show))
+        raise InputError(f"{str(show)!r} ends in neither .png nor .jpg.", value=str(show))
     if not show.parent.is_dir():
         raise InputError(f"There is no folder {str(show.parent)!r} to write {show.name!r} into.", value=str(show))
     for to in (_shown_as(show, number) for number in range(1, len(photos) + 1)):

@@ -24,7 +24,7 @@ SHEET_DPI = 600
 MOST_SHIFT_MM = 10.0
 PAGES = {"letter": (215.9, 279.4), "a4": (210.0, 297.0)}
 LONGEST_MM = 2000.0
-LEAST_DPI, MOST_DPI = 150, 2400
+LEAST_DPI, MOST_DPI = 150, 1200
 MOST_COLUMNS, MOST_ROWS = 40, 60
 _LENGTH = re.compile(r"(\d+(?:[.,]\d+)?|(?:\d+[ -])?\d{1,3}/\d{1,3}) ?(mm|cm|in|inch|inches|\"|)")
 _NAME = re.compile(r"[a-z0-9][a-z0-9.-]{1,38}")
@@ -127,8 +127,27 @@ def paper_name(kitchen: Kitchen) -> str:
 def new_stock(kitchen: Kitchen, new: NewStock) -> tuple[Stock, tuple[Path, ...]]:
     """Write a stock file, and a design file when no shipped design is for labels of that size.
 
-    Raises: InputError for what is no name or length, or a label too small; Twin; InvalidTemplate when the labels do
-    not fit the page; BookTrouble when the files cannot be written.
+    Raises: InputError for what is no name or length, a label too small, or labels that do not fit the page; Twin;
+    BookTrouble when the files cannot be written.
+    """
+    own = own_templates(kitchen)
+    made, texts = plan_stock(kitchen, new)
+    written = []
+    try:
+        for file, content in texts.items():
+            path = own / file
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_text(content, encoding="utf-8")
+            written.append(path)
+    except OSError as error:
+        raise BookTrouble(f"{str(own)!r} cannot be written: {error.strerror or error}.") from error
+    return made, tuple(written)
+
+
+def plan_stock(kitchen: Kitchen, new: NewStock) -> tuple[Stock, dict[str, str]]:
+    """The stock, and the files it would be written in by name; nothing is written.
+
+    Raises: as ``new_stock``, but for BookTrouble.
     """
     own = own_templates(kitchen)
     name = free_stock_name(kitchen, new.name)
@@ -141,19 +160,16 @@ def new_stock(kitchen: Kitchen, new: NewStock) -> tuple[Stock, tuple[Path, ...]]
         {"name": name, "title": title, "kind": "sheet" if new.page else "roll", "design": design, **values}
     )
     file = f"stocks/{name}.toml"
-    made = parse_stock(stock_text, file=file)
-    if text:
-        parse_design(text, file=f"designs/{design}.toml", stock=made)
-    written = []
     try:
-        for path, content in ((own / file, stock_text), (own / "designs" / f"{design}.toml", text)):
-            if content:
-                path.parent.mkdir(parents=True, exist_ok=True)
-                path.write_text(content, encoding="utf-8")
-                written.append(path)
-    except OSError as error:
-        raise BookTrouble(f"{str(own)!r} cannot be written: {error.strerror or error}.") from error
-    return made, tuple(written)
+        made = parse_stock(stock_text, file=file)
+    except InvalidTemplate as error:  # nothing is written yet, and nobody has seen that file
+        why = "; ".join(fault.removeprefix(f"{file}: ") for fault in error.faults)
+        raise InputError(f"That is no label paper: {why}.", value=new.name) from error
+    texts = {file: stock_text}
+    if text:
+        texts[f"designs/{design}.toml"] = text
+        parse_design(text, file=f"designs/{design}.toml", stock=made)
+    return made, texts
 
 
 def bars_fit(kitchen: Kitchen, made: Stock) -> bool:
@@ -201,6 +217,12 @@ def correct(kitchen: Kitchen, name: str, right: str, down: str) -> Stock:
     with kitchen.book.act("settings", kitchen.today, words=f"labels on {paper.name} shifted to {value} mm") as act:
         act.change("setting", key, "value", kitchen.settings.get(key), value)
     return paper_of(kitchen.afresh(), name)
+
+
+def shift_of(kitchen: Kitchen, name: str) -> str:
+    """Which way labels of a stock are moved, in words.  Raises: UnknownWord."""
+    paper = paper_of(kitchen, name)
+    return shift_words(paper.shift_x_mm, paper.shift_y_mm)
 
 
 def shift_words(across: float, below: float) -> str:

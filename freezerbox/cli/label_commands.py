@@ -303,7 +303,7 @@ def _say(printed: label_chore.Printed) -> None:
     if words := begun_words(printed.start, printed.begun):
         say(words)
     if not printed.marked:
-        say("A look only: they still count as not printed. To print them: the same without --look.")
+        say("A look only: nothing counts as printed by it. To print them: the same without --look.")
     elif printed.next_start > 1:
         say(f"The sheet is used up to label {printed.next_start - 1}; next time: --start-at next")
     from freezerbox.chores.label_left import left_off_lines

@@ -20,7 +20,7 @@ from freezerbox.cli.wiring import application_folder, at_terminal
 from freezerbox.labels.jobs import JobList
 from freezerbox.labels.printer import Job, JobState, available
 
-DEFAULT_FILE = Path("labels.pdf")
+DEFAULT_FILE, LOOK_FILE = Path("labels.pdf"), Path("look.pdf")
 NO_PRINTER = "none"
 SETTING = "printer"
 _LONG = 40
@@ -74,7 +74,7 @@ def how_to_print(
         queue = ""
     with _bar() as progress:
         yield How(
-            to=to or free_name(DEFAULT_FILE),
+            to=to or free_name(LOOK_FILE if look else DEFAULT_FILE),
             stock=stock,
             start_at=start_at,
             look=look,

@@ -74,9 +74,9 @@ def sign(
 
 
 def _say(printed: Signs, left_out: tuple[str, ...], *, cards: bool, people: bool, spares: bool) -> None:
-    say(
-        f"{printed.file}: {count(len(printed.codes), 'code')} on {count(printed.pages, 'page')}. Cut along the lines."
-    )
+    # The test card is no command, and has no code.
+    what = count(len(printed.codes) + 1, "card") if cards else count(len(printed.codes), "code")
+    say(f"{printed.file}: {what} on {count(printed.pages, 'page')}. Cut along the lines.")
     if cards:
         say("Tape them to the wall by the freezer. Scan TEST first with a new scanner: freezerbox scan")
     if people:

@@ -17,6 +17,7 @@ from freezerbox.cli.options import AsJson, WriteOver, kitchen_of
 from freezerbox.cli.output import note, say, say_json, table
 from freezerbox.cli.wiring import at_terminal
 from freezerbox.errors import FreezerboxError, InputError, NoBook
+from freezerbox.labels.auto import refuse_small
 from freezerbox.labels.ruler import WHITE_MM, ruler_mm
 
 Name = Annotated[str, typer.Argument(metavar="[NAME]", help="The stock; the house's own when it is left out.")]
@@ -109,6 +110,22 @@ def stock_new(
 
 
 def _asked(kitchen: Kitchen, new: stocks.NewStock) -> stocks.NewStock:
+    """The rest of it, asked, until it is label paper; what is wrong between the answers is told, and all but the name
+    asked again.
+    """
+    while True:
+        asked = _asked_once(kitchen, new)
+        try:
+            made, _ = stocks.plan_stock(kitchen, asked)
+        except FreezerboxError as error:
+            say(error.message)
+            new = stocks.NewStock(name=asked.name, width="", height="")
+            continue
+        say(f"{made.width_mm:g} mm wide, {made.height_mm:g} mm high")
+        return asked
+
+
+def _asked_once(kitchen: Kitchen, new: stocks.NewStock) -> stocks.NewStock:
     """The rest of it, asked; an answer that is none is asked again, and those before it stay."""
 
     def ask(question: str, given: str, check: Callable[[str], object], default: str = "") -> str:
@@ -131,8 +148,16 @@ def _asked(kitchen: Kitchen, new: stocks.NewStock) -> stocks.NewStock:
         return said
 
     name = must(lambda text: stocks.free_stock_name(kitchen, text), "Name for it, such as a4-14up", new.name)
-    width = must(length("the label's width"), "Width of one label (99.1 mm, 2 5/8 in)", new.width)
-    height = must(length("the label's height"), "Height of one label", new.height)
+    width, height = new.width, new.height
+    while True:
+        width = must(length("the label's width"), "Width of one label (99.1 mm, 2 5/8 in)", width)
+        height = must(length("the label's height"), "Height of one label", height)
+        try:
+            refuse_small(stocks.parse_length(width, "the width"), stocks.parse_length(height, "the height"))
+            break
+        except FreezerboxError as error:
+            say(error.message)
+            width = height = ""
     page = ask("Page: letter, a4, 210x297mm; Enter for a roll", new.page, stocks.parse_page)
     if not page:
         dpi = ask("Dots per inch", new.dpi, stocks.parse_dpi, "300")
@@ -177,12 +202,14 @@ def stock_test(
                 "Give the shift, or --to for a page to measure it on; one after the other.", value=str(to)
             )
         if right or down:
+            before = stocks.shift_of(kitchen, name)
             paper = stocks.correct(kitchen, name, right, down)
             if as_json:
                 say_json({"stock": paper.name, "shift_x_mm": paper.shift_x_mm, "shift_y_mm": paper.shift_y_mm})
                 return
             moved = stocks.shift_words(paper.shift_x_mm, paper.shift_y_mm)
-            say(f"Labels on {paper.name} are {f'moved {moved}' if moved else 'not moved'} now.")
+            added = f"; it was {before}, and what is measured adds up" if before else ""
+            say(f"Labels on {paper.name} are {f'moved {moved}' if moved else 'not moved'} now{added}.")
             if max(abs(paper.shift_x_mm), abs(paper.shift_y_mm)) > WHITE_MM:
                 note(
                     f"That is more than the {WHITE_MM:g} mm that labels keep white at the edge: look whether the "

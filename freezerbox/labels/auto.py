@@ -38,10 +38,16 @@ _CUT = '"cut", "form", "fat", "seasoning"'
 
 
 def design_text(name: str, title: str, width_mm: float, height_mm: float, dpi: int) -> str:
-    """A design for labels of that size at that many dots per inch.
+    """A design for labels of that size at that many dots per inch.  Raises: InputError as ``refuse_small``."""
+    refuse_small(width_mm, height_mm)
+    sizes = Sizes(width_mm, height_mm, dpi)
+    made = _low(sizes) if height_mm < _TALL_MM else _upright(sizes) if height_mm > 1.1 * width_mm else _tall(sizes)
+    head = f'name = "{name}"\ntitle = "{title}"\nwidth_mm = {width_mm:g}\nheight_mm = {height_mm:g}\n'
+    return "\n".join([head, *made, *all_said(sizes)])
 
-    Raises: InputError for a label too small for a symbol and the words that must be there.
-    """
+
+def refuse_small(width_mm: float, height_mm: float) -> None:
+    """Raises: InputError for a label too small for a symbol and the words that must be there."""
     if width_mm < LEAST_WIDTH_MM or height_mm < LEAST_HEIGHT_MM:
         turned = width_mm >= LEAST_HEIGHT_MM and height_mm >= LEAST_WIDTH_MM
         raise InputError(
@@ -53,10 +59,6 @@ def design_text(name: str, title: str, width_mm: float, height_mm: float, dpi: i
             ),
             value=f"{width_mm:g} x {height_mm:g}",
         )
-    sizes = Sizes(width_mm, height_mm, dpi)
-    made = _low(sizes) if height_mm < _TALL_MM else _upright(sizes) if height_mm > 1.1 * width_mm else _tall(sizes)
-    head = f'name = "{name}"\ntitle = "{title}"\nwidth_mm = {width_mm:g}\nheight_mm = {height_mm:g}\n'
-    return "\n".join([head, *made, *all_said(sizes)])
 
 
 def _tall(at: Sizes) -> list[str]:

@@ -128,10 +128,15 @@ def _read(name: str, own: Path | None) -> str:
         path = folder / name
         if path.resolve().parent.parent != folder.resolve():
             raise InvalidTemplate(f"{name} leaves the templates folder; a name is one bare word.")
+        if path.is_dir():
+            raise InvalidTemplate(f"{name} is a folder, and should be a file.")
         if not path.is_file():
             continue
         try:
-            return path.read_text(encoding="utf-8")
-        except (OSError, UnicodeDecodeError) as error:
-            raise InvalidTemplate(f"{name} cannot be read: {error}.") from error
+            # Some editors begin a file with the mark of UTF-8.
+            return path.read_text(encoding="utf-8-sig")
+        except UnicodeDecodeError as error:
+            raise InvalidTemplate(f"{name} is not text in UTF-8. In the editor, save it as UTF-8.") from error
+        except OSError as error:
+            raise InvalidTemplate(f"{name} cannot be read: {error.strerror or error}.") from error
     raise InvalidTemplate(f"{name} is missing.", faults=[f"{name}: there is no such file"])

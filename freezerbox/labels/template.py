@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable, Mapping
+from datetime import date, time
 from typing import Any, get_args
 
 from freezerbox.errors import InvalidTemplate
 from freezerbox.labels.content import FIELDS, MUST
-from freezerbox.labels.stock import Align, Area, Arrangement, Design, Face, Fence, Row, Stack, Stock
+from freezerbox.labels.stock import MM_PER_INCH, Align, Area, Arrangement, Design, Face, Fence, Row, Stack, Stock
 from freezerbox.labels.symbols import FINE_DPI, LEAST_MODULE_MM, LINK_BOX, QR_BOX, least_module_mm
 
 _SLACK_MM = 0.005  # inches written in mm to the third decimal
@@ -23,10 +24,13 @@ _KINDS = ("sheet", "roll")
 _WORDS = ("name", "title", "design")
 _WHOLE = ("dpi", "columns", "rows")
 _MOST_WHOLE = 10_000
+MOST_DOTS = 150_000_000
+"""Of a page: a Letter page at 1,200 dpi has 135 million, and more takes too much room to draw."""
 _MOST_MM = 10_000
 _SIZES = ("width_mm", "height_mm", "page_width_mm", "page_height_mm", "size_mm", "thick_mm")
 _ABOVE_ZERO = frozenset((*_SIZES, "least_mm", "most_mm", "good_mm", "module_mm"))
 _SQUEEZE = (0.5, 1.0)
+_UNKNOWN_MM = 1e-9  # for a size that is missing or wrong, and told already: it gives no further faults
 
 
 class _Reader:
@@ -53,27 +57,27 @@ class _Reader:
             return default
         value = table[key]
         if fault := _not_a_number(key, value):
-            self.fault(where + key, f"{value!r} is not a number {fault}")
+            self.fault(where + key, f"{_as_written(value)} is not a number {fault}")
             return default
         return float(value)
 
     def whole(self, table: Mapping[str, Any], where: str, key: str, default: int = 1) -> int:
         value = table.get(key, default)
         if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= _MOST_WHOLE:
-            self.fault(where + key, f"{value!r} is not a whole number from 1 to {_MOST_WHOLE}")
+            self.fault(where + key, f"{_as_written(value)} is not a whole number from 1 to {_MOST_WHOLE}")
             return default
         return value
 
     def word(self, table: Mapping[str, Any], where: str, key: str) -> str:
         value = table.get(key, "")
         if key in table and (not isinstance(value, str) or not value.strip()):
-            self.fault(where + key, f"{value!r} is not a text")
+            self.fault(where + key, f"{_as_written(value)} is not a text")
         return str(value)
 
     def choice(self, table: Mapping[str, Any], where: str, key: str, known: tuple[str, ...]) -> str:
         value = table.get(key, known[0])
         if value not in known:
-            self.fault(where + key, f"{value!r} is not one of {', '.join(known)}")
+            self.fault(where + key, f"{_as_written(value)} is not one of {', '.join(known)}")
             return known[0]
         return str(value)
 
@@ -87,6 +91,13 @@ class _Reader:
     def finish(self, kind: str) -> None:
         if self.faults:
             raise InvalidTemplate(f"{self.file} is not a {kind} file:", faults=self.faults, file=self.file)
+
+
+def _as_written(value: object) -> str:
+    """A value as the file may have it: words in quotes, and true, false and dates without Python's names."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    return str(value) if isinstance(value, date | time) else repr(value)
 
 
 def _not_a_number(key: str, value: object) -> str:
@@ -144,6 +155,10 @@ def parse_stock(text: str, *, file: str) -> Stock:
         whole |= {"columns": 1, "rows": 1}
     elif sheet:
         _check_grid(reader, whole, lengths)
+    dots = lengths["page_width_mm"] * lengths["page_height_mm"] * (whole["dpi"] / MM_PER_INCH) ** 2
+    if dots > MOST_DOTS:
+        most = f"{MOST_DOTS / 1e6:g} million is the most"
+        reader.fault("dpi", f"a page of this size has {dots / 1e6:.0f} million dots at {whole['dpi']} dpi; {most}")
     reader.finish("stock")
     return Stock(
         name=words["name"],
@@ -203,9 +218,13 @@ def parse_design(text: str, *, file: str, stock: Stock | None = None) -> Design:
         reader.fault("arrangement", "there is none")
     if arrangements and all(one.link for one in arrangements):
         reader.fault("arrangement", "all have a link; one without it is for households that set no name")
-    if arrangements and (absent := sorted(MUST - arrangements[-1].fields)):
-        last = f"arrangement[{len(arrangements)}].stack"
-        reader.fault(last, f"the last arrangement must have a place for {', '.join(absent)}")
+    absent = sorted(MUST - arrangements[-1].fields) if arrangements else []
+    last = f"arrangement[{len(arrangements)}]."
+    if "fence" in absent:
+        absent.remove("fence")
+        reader.fault(f"{last}fence", "missing; the last arrangement must have one, for what is not for people")
+    if absent:
+        reader.fault(f"{last}stack", f"the last arrangement must have a place for {', '.join(absent)}")
     words = {key: reader.word(table, "", key) for key in ("name", "title")}
     reader.finish("design")
     return Design(
@@ -283,12 +302,12 @@ def _square(
 ) -> Area:
     """The square of a symbol of so many modules, its white among them, none under ``least`` mm."""
     reader.keys(table, key, ("x_mm", "y_mm", "size_mm"))
-    size = reader.number(table, key, "size_mm")
+    size = reader.number(table, key, "size_mm", _UNKNOWN_MM)
     module = size / modules
     if stock:
         dot = 25.4 / stock.dpi
         module = int(module / dot + 1e-6) * dot
-    if size and module < least - 1e-6:
+    if size > _UNKNOWN_MM and module < least - 1e-6:
         reader.fault(key + "size_mm", f"module of {module:.3f} mm is under {least} mm")
     sized = {**{k: v for k, v in table.items() if k != "size_mm"}, "width_mm": size, "height_mm": size}
     return _area(reader, sized, key, label)

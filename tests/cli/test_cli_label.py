@@ -8,7 +8,7 @@ import pytest
 
 from freezerbox.core.code import compact
 from freezerbox.reading.pictures import read_picture
-from tests.cli.process import House
+from tests.cli.process import House, codes_in
 
 PDF_DOTS_PER_POINT = 300 / 72
 
@@ -207,3 +207,18 @@ def test_new_labels_begin_a_sheet_and_say_which_one_is_begun(house: House) -> No
     said = house.ok("label", "--to", "more.pdf", "--look").out
     assert "For a fresh sheet. One is begun, and free from its label 9 on: --start-at 9" in said
     assert house.ok("label", "--to", "next.pdf", "--start-at", "9", "--json").json["start"] == 9
+
+
+def test_a_look_says_what_it_is(house: House) -> None:
+    """Also of labels that are printed; and its file stands in the way of none that is."""
+    house.ok("label", "--to", "sheet.pdf")
+    code = codes_in(house.ok("find", "loin chops").out)[0]
+    looked = house.ok("label", "again", code, "--look").out
+    assert "look.pdf" in looked
+    assert "A look only: nothing counts as printed by it" in looked
+    house.ok("label", "again", code, "--to", "labels.pdf")
+
+
+def test_where_nothing_is_packed_there_is_nothing_to_label(bare: House) -> None:
+    bare.ok("start", "--units", "lb")
+    assert "Nothing is packed yet" in bare.refused("label", "--look").err

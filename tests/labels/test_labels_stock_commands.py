@@ -109,6 +109,61 @@ def test_sizes_are_asked_for_at_a_terminal(house: House) -> None:
     assert house.call("label", "stock", "new").status == 2
 
 
+def test_what_is_wrong_between_answers_is_told_where_it_is_seen(house: House) -> None:
+    """Inches meant and not said; then more rows than the page has room for."""
+    terminal = Terminal(house, "label", "stock", "new")
+    terminal.answer("Name for it", "mine")
+    terminal.answer("Width of one label", "4")
+    terminal.answer("Height of one label", "2")
+    terminal.wait_for("A label of 4 x 2 mm is too small")
+    for rows in ("6", "5"):
+        terminal.answer("Width of one label", "4in")
+        terminal.answer("Height of one label", "2in")
+        terminal.answer("Page:", "letter")
+        terminal.answer("Labels across", "2")
+        terminal.answer("Labels down", rows)
+        for question in (
+            "left edge to the next",
+            "top edge to the next",
+            "left edge to the first",
+            "top edge to the",
+        ):
+            terminal.answer(question, "")
+        terminal.wait_for(
+            "101.6 mm wide" if rows == "5" else "That is no label paper: rows: the labels end at 304.8 mm"
+        )
+    assert terminal.end()[0] == 0
+    assert "mine" in house.ok("label", "stock", "list").out
+
+
+def test_more_dots_than_can_be_drawn_are_refused(house: House) -> None:
+    big = ("label", "stock", "new", "big", "4in", "2in", "--page", "letter", "--columns", "2", "--rows", "5")
+    assert "150 to 1200" in house.refused(*big, "--dpi", "2400").err
+    house.ok(*big, "--dpi", "1200")
+    folder = house.folder / "label_templates" / "stocks"
+    (folder / "big.toml").write_text((folder / "big.toml").read_text().replace("dpi = 1200", "dpi = 10000"))
+    told = house.refused("label", "stock", "test", "big").err
+    assert "dpi: a page of this size has 9350 million dots at 10000 dpi; 150 million is the most" in " ".join(
+        told.split()
+    )
+
+
+@pytest.mark.parametrize(
+    ("written", "words"),
+    [
+        (b'\xef\xbb\xbfname = "x"', "dpi: missing"),
+        ('name = "x"'.encode("utf-16"), "is not text in UTF-8"),
+        (b"name = true\ndpi = 2026-01-01", "name: true is not a text"),
+        (b"name = true\ndpi = 2026-01-01", "dpi: 2026-01-01 is not a whole number"),
+    ],
+)
+def test_a_file_from_another_editor_is_told_in_its_own_words(house: House, written: bytes, words: str) -> None:
+    folder = house.folder / "label_templates" / "stocks"
+    folder.mkdir(parents=True)
+    (folder / "x.toml").write_bytes(written)
+    assert words in house.refused("label", "stock", "test", "x").err
+
+
 def test_a_bad_answer_is_asked_again_and_those_before_it_stay(house: House) -> None:
     terminal = Terminal(house, "label", "stock", "new")
     terminal.answer("Name for it", "My labels!")
@@ -124,7 +179,7 @@ def test_a_bad_answer_is_asked_again_and_those_before_it_stay(house: House) -> N
     terminal.wait_for("is no page")
     terminal.answer("Page:", "")
     terminal.answer("Dots per inch", "20")
-    terminal.wait_for("150 to 2400")
+    terminal.wait_for("150 to 1200")
     terminal.answer("Dots per inch", "300")
     terminal.wait_for("roll of 66.675 x 28.575 mm labels, 300 dpi")
     assert terminal.end()[0] == 0

@@ -91,7 +91,7 @@ def test_two_fine_symbols_need_fine_dots() -> None:
         ("width_mm = 0", "width_mm: 0 is not a number of more than 0"),
         ("width_mm = nan", "width_mm: nan is not a number of more than 0"),
         ("width_mm = inf", "width_mm: inf is not a number of less than 10000"),
-        ("width_mm = true", "width_mm: True is not a number of more than 0"),
+        ("width_mm = true", "width_mm: true is not a number of more than 0"),
         ("x_mm = -3", "arrangement[1].stack[1].x_mm: -3 is not a number of 0 or more"),
         ("gap_mm = -3", "arrangement[1].stack[1].gap_mm: -3 is not a number of 0 or more"),
         ("size_mm = -3", "arrangement[1].qr[1].size_mm: -3 is not a number of more than 0"),

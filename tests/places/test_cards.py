@@ -438,7 +438,7 @@ def words(path: Path) -> str:
 
 
 def test_the_cards_print_and_read(house: House) -> None:
-    house.ok("sign", "--cards", "--to", "cards.pdf")
+    assert "11 cards on 1 page" in house.ok("sign", "--cards", "--to", "cards.pdf").out
     assert pictures(house, "cards.pdf") == [{*CARDS, TEST_TEXT}]
     text = words(house.folder / "cards.pdf")
     assert all(card.value.upper() in text for card in Card)
