@@ -84,6 +84,9 @@ def scan_photos(
         for scanned in scans:
             for line in reports.scan_lines(scanned):
                 say(line)
+        gone = [show_code(one.row.code) for one in scans if one.row and one.row.package.state.state == "gone"]
+        if len(gone) > 1:  # each is an act of its own, and undo takes back the last alone
+            say(paragraph(f"Was that wrong? All back in: freezerbox put-back {' '.join(gone)}", hang="  "))
         if codes and not take:
             say("Only looked; nothing changed. With --take they are taken.")
     for _, why in bad:

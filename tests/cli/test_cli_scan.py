@@ -291,6 +291,16 @@ def test_photographs_look_and_take(house: House, chops: list[str]) -> None:
     assert [one["outcome"] for one in taken] == ["discarded"] * 10
 
 
+def test_a_basket_taken_by_mistake_goes_back_in_one_line(house: House, chops: list[str]) -> None:
+    house.ok("label", "--to", "sheet.png")
+    before = house.ok("rotation", "--json").json
+    out = " ".join(house.ok("scan", "--photo", "sheet.png", "--take", "--yes", "--as", "discarded").out.split())
+    assert house.ok("rotation", "--json").json != before
+    words = out.split("All back in: freezerbox ")[1].split()
+    house.ok(*words)
+    assert house.ok("rotation", "--json").json == before
+
+
 def test_signs_and_cards_in_view_are_no_packages(house: House, chops: list[str]) -> None:
     """A basket with its sign on it, and the cards that hang beside it."""
     (sign,) = {place["code"] for place in house.ok("place", "list", "--json").json["places"][:1]}
