@@ -25,6 +25,7 @@ _QR_TO_BARS = 2.5  # a QR module of our labels beside a bar's, about
 # Phones' "MPO" files open as JPEG.
 _KINDS = ("JPEG", "PNG", "WEBP", "AVIF", "TIFF", "BMP", "GIF")
 _USE = "Use JPEG, PNG, WebP, AVIF, TIFF, BMP or GIF; HEIC with the extra 'heic'."
+_MOVING = ("GIF", "PNG", "WEBP", "AVIF")
 _EXIF_TURN = 0x0112
 _TIFF_SUBFILE, _TIFF_SMALLER = 254, 1  # NewSubfileType, and its bit for a smaller copy of another page (TIFF 6.0)
 _HEIC_BRANDS = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1")
@@ -149,7 +150,16 @@ def _refuse_large(picture: Image, name: str) -> None:
 
 
 def _refuse_pages(picture: Image, name: str) -> None:
-    """A scan of several pages, of which one alone would be read.  A small copy of the page beside it is no page."""
+    """A scan of several pages or a moving picture, of which one alone would be read.
+
+    A small copy of the page beside it is no page.
+    """
+    if picture.format in _MOVING and getattr(picture, "n_frames", 1) > 1:
+        raise InputError(
+            f"{name!r} is a moving picture, of which one moment alone would be read. Save the moment that shows the "
+            "label as a JPEG.",
+            value=name,
+        )
     if picture.format != "TIFF":
         return
     pages = 0

@@ -216,6 +216,16 @@ def test_a_picture_of_what_is_no_brightness_is_refused(tmp_path: Path, number: f
         read_picture(path)
 
 
+@pytest.mark.parametrize("ending", ["gif", "webp", "png", "avif"])
+def test_a_moving_picture_is_refused_and_a_still_one_is_not(tmp_path: Path, ending: str) -> None:
+    still, other = Image.new("L", (60, 40), 200), Image.new("L", (60, 40), 90)
+    still.save(tmp_path / f"still.{ending}")
+    assert read_picture(tmp_path / f"still.{ending}") == ()
+    still.save(tmp_path / f"live.{ending}", save_all=True, append_images=[other])
+    with pytest.raises(InputError, match="is a moving picture"):
+        read_picture(tmp_path / f"live.{ending}")
+
+
 def test_a_scan_of_several_pages_is_refused_and_one_with_a_small_copy_of_it_is_not(tmp_path: Path) -> None:
     """The label of the second page would go unseen without a word."""
     path = tmp_path / "scan.tif"
