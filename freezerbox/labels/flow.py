@@ -189,7 +189,7 @@ def _piece(row: Row, field: str, text: str, style: str, scale: float, x: float) 
         width, up, down = measure(row.face, text)
         if field == "code":
             # Of one height, whatever its letters: labels of one run look alike with a Q among them and without.  The
-            # tail of a Q hangs into the white below.
+            # tail of a Q hangs into the white below, where there is any (paint.py).
             _, up, down = measure(row.face, _OF_A_CODE)
         if style == "block":
             width, up, down = width + 3 * BLOCK_PAD, max(up, 1) + BLOCK_PAD, max(down, 0) + BLOCK_PAD

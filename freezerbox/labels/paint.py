@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 WHITE, BLACK = 255, 0
 _HANGING = "JQ"  # letters of a code with a tail that reaches below its line
 _FINE = 4  # narrowed letters are drawn this much larger before they are narrowed
+OVER_DOTS = 2
+"""So much may letters be higher or deeper than their box: their strokes are set on whole dots."""
 
 
 def paint(layout: Layout, stock: Stock) -> Image:
@@ -25,19 +27,24 @@ def paint(layout: Layout, stock: Stock) -> Image:
 
     picture = Image.new("1", (stock.dots(layout.width_mm), stock.dots(layout.height_mm)), WHITE)
     for box in layout.boxes:
-        if box.kind == "fence":
-            _fence(picture, box, stock)
-        elif box.kind == "qr":
-            _qr(picture, box, stock)
-        elif box.kind == "bars":
-            _bars(picture, box, stock)
-        elif box.kind == "tab":
-            _tab(picture, box, stock)
-        elif box.kind in ("tick", "blank", "room"):
-            _frame(picture, box, stock)
-        else:
-            _letters(picture, box, stock)
+        paint_box(picture, box, layout, stock)
     return picture
+
+
+def paint_box(picture: Image, box: Box, layout: Layout, stock: Stock) -> None:
+    """One box of the label, beside the others of its layout."""
+    if box.kind == "fence":
+        _fence(picture, box, stock)
+    elif box.kind == "qr":
+        _qr(picture, box, stock)
+    elif box.kind == "bars":
+        _bars(picture, box, stock)
+    elif box.kind == "tab":
+        _tab(picture, box, stock)
+    elif box.kind in ("tick", "blank", "room"):
+        _frame(picture, box, stock)
+    else:
+        _letters(picture, box, stock, raised=_in_the_way(box, layout))
 
 
 def _edges(box: Box, stock: Stock) -> tuple[int, int, int, int]:
@@ -49,38 +56,64 @@ def _edges(box: Box, stock: Stock) -> tuple[int, int, int, int]:
     )
 
 
-def _letters(picture: Image, box: Box, stock: Stock) -> None:
+def _in_the_way(box: Box, layout: Layout) -> bool:
+    """Whether the tails of a code would run into what stands below it, or leave the label."""
+    if box.field != "code" or not any(letter in _HANGING for letter in box.text):
+        return False
+    right, top = box.x_mm + box.width_mm, box.y_mm + box.height_mm
+    bottom = top + TAIL * box.cap_mm
+    rims = [other.y_mm + other.height_mm - other.cap_mm for other in layout.boxes if other.kind == "fence"]
+    return bottom > min([*rims, layout.height_mm]) or any(
+        other.x_mm < right
+        and box.x_mm < other.x_mm + other.width_mm
+        and other.y_mm < bottom
+        and box.y_mm < other.y_mm + other.height_mm
+        for other in layout.boxes
+        if other.field not in ("code", "fence")
+    )
+
+
+def _letters(picture: Image, box: Box, stock: Stock, *, raised: bool) -> None:
     from PIL import Image, ImageChops
 
     left, top, right, bottom = _edges(box, stock)
     width, height = max(1, right - left), max(1, bottom - top)
     pad = round(stock.dots(box.cap_mm) * BLOCK_PAD * 1.5 * box.squeeze) if box.kind == "block" else 0
-    baseline = stock.dots(box.baseline_mm or 0) - top
-    if box.field == "code" and any(letter in _HANGING for letter in box.text):
+    over = 0 if pad else OVER_DOTS
+    baseline = stock.dots(box.baseline_mm or 0) - top + over
+    height += 2 * over
+    if box.field == "code" and not raised:
         height += stock.dots(box.cap_mm * TAIL)
-    ink = _ink(box, stock, max(1, width - 2 * pad), height, baseline)
+    ink = _ink(box, stock, max(1, width - 2 * pad), height, baseline, raised=raised)
     if box.kind == "block":
         letters = Image.new("1", (width, height), 0)
         letters.paste(ink, (pad, 0))
         ink = ImageChops.invert(letters)
-    picture.paste(BLACK, (left, top), ink)
+    picture.paste(BLACK, (left, top - over), ink)
 
 
-def _ink(box: Box, stock: Stock, width: int, height: int, baseline: int) -> Image:
-    """The letters as set dots, exactly as large as the room they were given."""
+def _ink(box: Box, stock: Stock, width: int, height: int, baseline: int, *, raised: bool) -> Image:
+    """The letters as set dots, exactly as large as the room they were given; ``raised``: no tail below the line."""
     from PIL import Image, ImageDraw
 
-    narrow = box.squeeze < 0.995
+    narrow = box.squeeze < 0.995 or raised
     fine = _FINE if narrow else 1
     exact = box.cap_mm * stock.dpi / 25.4
     size = exact * em_per_cap(box.face) * fine
     face = font(box.face, round(size, 2))
     natural = max(1, round(face.getbbox(box.text, anchor="ls")[2]), round(face.getlength(box.text)))
     mode = "L" if narrow else "1"
-    drawn = Image.new(mode, (natural, height * fine), 0)
+    deep = stock.dots(box.cap_mm * TAIL) if raised else 0
+    drawn = Image.new(mode, (natural, (height + deep) * fine), 0)
     draw = ImageDraw.Draw(drawn)
     draw.fontmode = "L" if narrow else "1"
     draw.text((0, baseline * fine), box.text, fill=255, font=face, anchor="ls")
+    if raised:
+        for at, letter in enumerate(box.text):
+            if letter in _HANGING:
+                start, end = (round(face.getlength(box.text[:to])) for to in (at, at + 1))
+                _raise(drawn, start, end, baseline * fine)
+        drawn = drawn.crop((0, 0, natural, height * fine))
     if narrow or natural > width:
         # Halves count as black: thin strokes must not vanish when they are narrowed.
         smaller = drawn.convert("L").resize((width, height), Image.Resampling.BOX)
@@ -88,6 +121,16 @@ def _ink(box: Box, stock: Stock, width: int, height: int, baseline: int) -> Imag
     fitted = Image.new("1", (width, height), 0)
     fitted.paste(drawn, (0, 0))
     return fitted
+
+
+def _raise(drawn: Image, left: int, right: int, baseline: int) -> None:
+    """A letter made less high, so that its tail ends on the base line."""
+    letter = drawn.crop((left, 0, right, drawn.height))
+    ink = letter.getbbox()
+    if ink and ink[3] > baseline:
+        drawn.paste(0, (left, 0, right, drawn.height))
+        upright = (right - left, baseline - ink[1])
+        drawn.paste(letter.resize(upright, box=(0, ink[1], right - left, ink[3])), (left, ink[1]))
 
 
 def _frame(picture: Image, box: Box, stock: Stock) -> None:
