@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from itertools import groupby
+
 from freezerbox.book.door import Book
 
+RUN, AHEAD = "label", "label-ahead"
 GOES_ON = "label-from"
 """The kind of act that prints the rest of a run after a jam."""
+AGAIN = "label-again"
+"""The kind that prints labels by their codes; in older books it is the same as a run's."""
 
 
 def printed_labels(book: Book) -> dict[str, str]:
@@ -38,28 +43,30 @@ def printed_banners(book: Book) -> dict[str, str]:
     return {row[0]: row[1] for row in rows}
 
 
-def last_prints(book: Book) -> tuple[tuple[str, ...], str]:
-    """Codes of the labels of the last run, in order, and their stock; none and "" before the first.
+def last_prints(book: Book, least: int) -> tuple[tuple[str, ...], str, str]:
+    """Codes of the labels of the last run, in order, their stock, and when it was recorded; empty before the first.
 
-    What was printed to go on with a run after a jam belongs to that run, whose numbers stay.
+    least: a run of fewer labels is passed over, unless there is no other.
+    What was printed to go on with a run after a jam belongs to that run, whose numbers stay; labels that were all
+    printed before, and are printed again, are no run.
     """
-    run: tuple[str, ...] = ()
-    stock = ""
-    acts = book.connection.execute(
-        "SELECT l.act_id, a.kind FROM label l JOIN act a ON a.id = l.act_id WHERE l.void = 0 "
-        "GROUP BY l.act_id ORDER BY l.act_id DESC"
+    labels = book.connection.execute(
+        "SELECT l.act_id, a.kind, a.recorded_at, l.stock, l.code FROM label l JOIN act a ON a.id = l.act_id "
+        "WHERE l.void = 0 ORDER BY l.act_id, l.id"
     )
-    for act, kind in acts:
-        rows = book.connection.execute(
-            "SELECT code, stock FROM label WHERE act_id = ? AND void = 0 ORDER BY id", (act,)
-        ).fetchall()
-        codes = tuple(row[0] for row in rows)
-        stock = stock or rows[0][1]
-        # Of what came out before the rest was printed again, an act may hold no more than that.
-        run = codes if set(run) <= set(codes) else (*(code for code in codes if code not in run), *run)
-        if kind != GOES_ON:
-            break
-    return run, stock
+    run: tuple[tuple[str, ...], str, str] = ((), "", "")
+    latest, seen = run, set[str]()
+    for (_, kind, when), rows in groupby(labels, key=lambda row: (row[0], row[1], row[2])):
+        codes, stocks = zip(*((row[4], row[3]) for row in rows), strict=True)
+        fresh = not seen.issuperset(codes)
+        seen.update(codes)
+        if not fresh or kind not in (RUN, AHEAD, GOES_ON):
+            continue
+        before, _, at = latest if kind == GOES_ON else ((), "", when)
+        latest = (*(code for code in before if code not in codes), *codes), stocks[0], at or when
+        if len(latest[0]) >= least or len(run[0]) < least:
+            run = latest
+    return run
 
 
 def prints(book: Book, code: str) -> tuple[tuple[int, str], ...]:

@@ -1,4 +1,4 @@
-"""Printing labels: everything not yet printed, some again, some ahead."""
+"""Printing labels: everything not yet printed, and some ahead."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from pathlib import Path
 
 from freezerbox.book import printouts
 from freezerbox.chores.header import Words, understand, whole_number
-from freezerbox.chores.holding import find_subject, reached
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.label_fit import none_fits, refuse_to_write_over, unprinted
 from freezerbox.chores.label_paper import doubts, ready
@@ -16,11 +15,12 @@ from freezerbox.chores.label_words import content_of
 from freezerbox.chores.pack import Run, Weighed, put_in, refuse_mixed
 from freezerbox.chores.printing import (
     START_PREFIX,
+    LastRun,
     Press,
     ask_after,
     book_uid,
     hand_over,
-    last_run,
+    kind_of,
     mark,
     mark_in,
     not_printed,
@@ -29,9 +29,8 @@ from freezerbox.chores.printing import (
 )
 from freezerbox.chores.rows import Row, Rows
 from freezerbox.chores.symbols import keep_apart
-from freezerbox.chores.take import find_row, void_words
 from freezerbox.core.code import show_code
-from freezerbox.core.records import Reason, State
+from freezerbox.core.records import State
 from freezerbox.errors import (
     InputError,
     LabelDoesNotFit,
@@ -43,7 +42,7 @@ from freezerbox.errors import (
 from freezerbox.labels.content import LabelContent
 from freezerbox.labels.draw import Picture, drawn_of, fitting
 from freezerbox.labels.jobs import JobList, Mark
-from freezerbox.labels.library import design_for, design_named, stock_names
+from freezerbox.labels.library import design_for, design_named
 from freezerbox.labels.library import stock as stock_named
 from freezerbox.labels.ordinary import has_bars
 from freezerbox.labels.ruler import with_ruler
@@ -66,7 +65,8 @@ class Printed:
     next_start: the slot after the last label; 1 when the sheet is full, and for rolls.  marked: counts as printed.
     marks: each label as the book notes it.  job: at the printer that printed them, ``labels-12``; "" for a file.
     caution: what was said of the printer's dots before; "" when they are the stock's.
-    before: how many labels of the same run came before these, when it goes on after a jam.
+    before: how many labels of the same run came before these, when it goes on after a jam.  run: that run.
+    again: printed by their codes.
     start: slot of the first label.  begun: where a sheet begun before goes on, when nobody said which sheet; else 1.
     """
 
@@ -81,6 +81,8 @@ class Printed:
     marks: tuple[Mark, ...]
     job: str = ""
     before: int = 0
+    again: bool = False
+    run: LastRun | None = None
     caution: str = ""
     start: int = 1
     begun: int = 1
@@ -97,7 +99,7 @@ class How:
     over: a file that is there already may be written over, and a printer may get paper that it does not list.
     design: "" for the one of the stock.  ruler: one in the first sheet's margin, or on a label of its own on a roll.
     press: the printer; None for the file alone.  jobs: what printers still owe; None when nobody keeps that.
-    before: codes of the run that these labels go on with after a jam.
+    before: codes of the run that these labels go on with after a jam.  again: they are printed by their codes.
     progress: hears after each label how many of how many are drawn.
     """
 
@@ -111,6 +113,7 @@ class How:
     press: Press | None = None
     jobs: JobList | None = None
     before: tuple[str, ...] = ()
+    again: bool = False
     progress: Callable[[int, int], None] | None = None
 
 
@@ -135,74 +138,13 @@ def print_new(kitchen: Kitchen, how: How) -> Printed:
         raise Refused(
             "Every package has its label already. To print one again: freezerbox label again K7P-3MT", code=None
         )
-    begun = _begun(kitchen, how)
+    begun = begun_slot(kitchen, how)
     return replace(print_rows(kitchen, rows, how), begun=begun)
 
 
-def print_again(kitchen: Kitchen, codes: Sequence[str], how: How) -> Printed:
-    """Draw labels again, as the records are now; no new package comes of it.
-
-    A code may be an animal's or a batch's: then of all its packages in the freezer.
-    They go on the sheet that is begun, from its next free label, unless a start position is given.
-
-    Raises: InvalidCode; UnknownCode; UnknownRecord; Refused for a void label, or for nothing in the freezer; what
-    ``print_rows`` raises.
-    """
-    rows = [row for code in codes for row in _meant(kitchen, code)]
-    for row in rows:
-        if row.package.state.reason is Reason.VOID:
-            raise Refused(void_words(kitchen, row), code=row.code)
-    begun = _begun(kitchen, how)
-    return replace(print_rows(kitchen, rows, replace(how, start_at=how.start_at or "next")), begun=begun)
-
-
-def _begun(kitchen: Kitchen, how: How) -> int:
+def begun_slot(kitchen: Kitchen, how: How) -> int:
+    """Where the sheet that is begun goes on, when nobody said where to start; else 1."""
     return 1 if how.start_at else start_slot(kitchen, paper_of(kitchen, how.stock), "next")
-
-
-def _meant(kitchen: Kitchen, code: str) -> tuple[Row, ...]:
-    subject = find_subject(kitchen, code)
-    if subject.row is not None:
-        return (subject.row,)
-    rows = tuple(row for row in reached(kitchen, subject) if row.package.state.state is State.FROZEN)
-    if not rows:
-        raise Refused(f"{subject.words} has nothing in the freezer to print a label for.", code=subject.code)
-    return rows
-
-
-def print_from(kitchen: Kitchen, number: str, how: How) -> Printed:
-    """After a jam: the labels of the last run from its ``number``-th on; those before it came out, and count.
-
-    They belong to that run: at a second jam its numbers are still those of the first sheet.
-
-    Raises: InputError for a number beyond the run; Refused when nothing was printed yet; PrinterTrouble while the
-    last run still waits at the printer, or for no such printer, and OutOfLine when that lists other paper: then
-    nothing counts that did not before; what ``print_rows`` raises.
-    """
-    if how.jobs:
-        waiting = (ask_after if how.look else settle)(kitchen, how.jobs).waiting
-        if waiting:
-            raise not_printed(waiting[-1].owed, waiting[-1].state)
-        kitchen = kitchen.afresh()
-    run, stock, counted = last_run(kitchen, how.jobs)
-    codes = [one if isinstance(one, str) else one.code for one in run]
-    if len(codes) == 1 and number.strip() != "1":
-        raise InputError(
-            f"The last run was one label, {show_code(codes[0])}: there is none to go on from at {number!r}. Labels "
-            "of a run before it: freezerbox label again CODE CODE",
-            value=number,
-        )
-    first = whole_number(number, "the label to go on from", len(run))
-    out = [one for one in run[: first - 1] if isinstance(one, Mark)]
-    rows = [find_row(kitchen, code) for code in codes[first - 1 :]]
-    # Spare codes are printed on pages that are no label stock.
-    stocks = stock_names(own_templates(kitchen))
-    how = replace(how, stock=how.stock or (stock if stock in stocks else ""), before=tuple(codes[: first - 1]))
-    _ready(kitchen, how, quiet=True)
-    if out and not counted and not how.look:
-        mark(kitchen, out, stock, None, goes_on=isinstance(run[0], str))
-        kitchen = kitchen.afresh()
-    return print_rows(kitchen, rows, how)
 
 
 def print_ahead(kitchen: Kitchen, number: str, words: Words, how: How) -> Printed:
@@ -212,9 +154,9 @@ def print_ahead(kitchen: Kitchen, number: str, words: Words, how: How) -> Printe
     nothing is kept; PrinterTrouble when the labels did not come out, and then the records stay, to be printed by
     ``label``.
     """
-    caution = _ready(kitchen, how)
+    caution = make_ready(kitchen, how)
     printed = replace(_ahead(kitchen, number, words, how), caution=caution)
-    return printed if how.press is None else _at_the_printer(kitchen.afresh(), printed, how.press)
+    return printed if how.press is None else _at_the_printer(kitchen.afresh(), printed, how, how.press)
 
 
 @one_writer
@@ -245,19 +187,19 @@ def print_rows(kitchen: Kitchen, rows: Sequence[Row], how: How) -> Printed:
     symbol does not read back, and then nothing is written; PrinterTrouble when the printer did not print them, and
     then nothing counts as printed.
     """
-    caution = _ready(kitchen, how)
+    caution = make_ready(kitchen, how)
     printed = replace(draw_rows(kitchen, rows, how), caution=caution)
     if how.look:
         return printed
     if how.press:
-        return _at_the_printer(kitchen, printed, how.press, how.before)
-    mark(kitchen, printed.marks, printed.stock, printed.next_start, goes_on=bool(how.before))
-    if how.jobs:
+        return _at_the_printer(kitchen, printed, how, how.press)
+    mark(kitchen, printed.marks, printed.stock, printed.next_start, kind_of(how.before, again=how.again))
+    if how.jobs and not how.again:
         how.jobs.forget(*(owed.job for owed in how.jobs.of(book_uid(kitchen)) if owed.failed))
     return replace(printed, marked=True)
 
 
-def _ready(kitchen: Kitchen, how: How, *, quiet: bool = False) -> str:
+def make_ready(kitchen: Kitchen, how: How, *, quiet: bool = False) -> str:
     """Before anything is drawn or noted; returns, and but for ``quiet`` says, a caution about the printer's dots.
 
     Raises: InputError for a file that no printer is given; PrinterTrouble for no such printer; OutOfLine when it has
@@ -282,16 +224,16 @@ def usual_doubts(kitchen: Kitchen, queue: str) -> tuple[OutOfLine | None, str]:
     return doubts(queue, paper_of(kitchen, ""), own=own_templates(kitchen))
 
 
-def _at_the_printer(kitchen: Kitchen, printed: Printed, press: Press, before: Sequence[str] = ()) -> Printed:
+def _at_the_printer(kitchen: Kitchen, printed: Printed, how: How, press: Press) -> Printed:
     file, paper = printed.files[0], paper_of(kitchen, printed.stock)
     try:
-        owed = hand_over(kitchen, press, file, printed.marks, paper, printed.next_start, before)
+        owed = hand_over(kitchen, press, file, printed.marks, paper, printed.next_start, how.before, again=how.again)
         see_through(kitchen, press, owed)
     except PrinterTrouble as trouble:
         facts = {key: value for key, value in trouble.facts.items() if key != "state"}
         message = f"{trouble.message}\nThe same labels are in {str(file)!r}."
         raise PrinterTrouble(message, state=trouble.state, **facts, files=[str(file)]) from trouble
-    return replace(printed, marked=True, job=owed.job.name, before=len(before))
+    return replace(printed, marked=True, job=owed.job.name)
 
 
 def own_templates(kitchen: Kitchen) -> Path:
@@ -364,6 +306,8 @@ def draw_rows(kitchen: Kitchen, rows: Sequence[Row], how: How, *, whole: bool = 
         next_start=last + 1,
         start=start,
         marked=False,
+        before=len(how.before),
+        again=how.again,
         marks=tuple(
             Mark(code=content.code, text=content.symbol_text, mask=mask, banner=content.hold)
             for content, mask in zip(contents, drawn.masks, strict=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Literal
 
@@ -11,6 +12,8 @@ from freezerbox.book import printouts, queries
 from freezerbox.book.writer import Writer
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.wording import count
+from freezerbox.core.code import show_code
+from freezerbox.core.dates import short_date
 from freezerbox.errors import PrinterTrouble, Refused
 from freezerbox.labels import printer
 from freezerbox.labels.jobs import JobList, Mark, Owed
@@ -64,16 +67,20 @@ class Settled:
         return frozenset(mark.code for one in owed for mark in one.marks)
 
 
-def mark(
-    kitchen: Kitchen, marks: Sequence[Mark], stock: str, next_start: int | None, *, goes_on: bool = False
-) -> None:
-    """Note labels as printed, as an act of its own; ``next_start`` None leaves where the sheet goes on.
+def kind_of(before: Sequence[str], again: bool) -> str:
+    """The kind of act that prints labels: of a run, the rest of one behind those ``before``, or some again."""
+    return printouts.AGAIN if again else printouts.GOES_ON if before else printouts.RUN
 
-    goes_on: they are the rest of a run that was printed before, as far as it came out.
-    """
+
+def mark(kitchen: Kitchen, marks: Sequence[Mark], stock: str, next_start: int | None, kind: str) -> None:
+    """Note labels as printed, as an act of its own; ``next_start`` None leaves where the sheet goes on."""
     words = f"printed {count(len(marks), 'label')} on {stock}"
-    with kitchen.book.act(printouts.GOES_ON if goes_on else "label", kitchen.today, words=words) as act:
+    with kitchen.book.act(kind, kitchen.today, words=words) as act:
         mark_in(kitchen, act, marks, stock, next_start)
+
+
+def _mark_owed(kitchen: Kitchen, owed: Owed) -> None:
+    mark(kitchen.afresh(), owed.marks, owed.stock, owed.next_start, kind_of(owed.before, owed.again))
 
 
 def mark_in(kitchen: Kitchen, act: Writer, marks: Sequence[Mark], stock: str, next_start: int | None) -> None:
@@ -110,7 +117,7 @@ def settle(kitchen: Kitchen, jobs: JobList) -> Settled:
     """
     found = ask_after(kitchen, jobs)
     for owed in found.printed:
-        mark(kitchen.afresh(), owed.marks, owed.stock, owed.next_start, goes_on=bool(owed.before))
+        _mark_owed(kitchen, owed)
         jobs.forget(owed.job)
     for one in found.failed:
         jobs.fail(one.owed.job)
@@ -144,17 +151,19 @@ def hand_over(
     paper: Stock,
     next_start: int,
     before: Sequence[str] = (),
+    *,
+    again: bool = False,
 ) -> Owed:
     """Give a file to the printer and remember it, before anything can go wrong with it.
 
-    before: codes of the run that the labels go on with.
+    before: codes of the run that the labels go on with.  again: they are printed by their codes.
 
     Raises: PrinterTrouble when the printer does not take it; BookTrouble when it cannot be remembered.
     """
     job = printer.send(file, press.queue, paper)
     owed = Owed(
         book=book_uid(kitchen), job=job, stock=paper.name, next_start=next_start, marks=tuple(marks),
-        before=tuple(before),
+        before=tuple(before), again=again,
     )  # fmt: skip
     press.jobs.add(owed)
     return owed
@@ -169,7 +178,7 @@ def see_through(kitchen: Kitchen, press: Press, owed: Owed) -> None:
     while True:
         state = printer.follow(job, press.pause, tell=lambda now: press.tell(job, now))
         if state.state == "completed":
-            mark(kitchen.afresh(), owed.marks, owed.stock, owed.next_start, goes_on=bool(owed.before))
+            _mark_owed(kitchen, owed)
             press.jobs.forget(job)
             return
         if state.final:
@@ -188,7 +197,7 @@ def not_printed(owed: Owed, state: JobState) -> PrinterTrouble:
     why = f": {state.why}" if state.why else ""
     if state.state == "cancelled":
         message = (
-            f"Cancelled{why}. Of {labels} none counts as printed. All anew: freezerbox label --from "
+            f"Cancelled{why}. Of {labels} none counts as printed. All anew: {_command(owed)} --from "
             f"{len(owed.before) + 1}{_from(owed)}"
         )
     elif state.state == "given-up":
@@ -203,13 +212,19 @@ def not_printed(owed: Owed, state: JobState) -> PrinterTrouble:
     )
 
 
+def _command(owed: Owed) -> str:
+    if not owed.again:
+        return "freezerbox label"
+    return f"freezerbox label again {show_code(owed.marks[0].code) if len(owed.marks) == 1 else 'CODES'}"
+
+
 def _from(owed: Owed) -> str:
     """How to go on behind those that came out: a number that the run has; "" for a run of one."""
     run = len(owed.before) + len(owed.marks)
     return (
-        f". From the {_NINTH} on: freezerbox label --from {EXAMPLE}"
+        f". From the {_NINTH} on: {_command(owed)} --from {EXAMPLE}"
         if run >= EXAMPLE > len(owed.before) + 1
-        else (f". Only the last: freezerbox label --from {run}" if len(owed.marks) > 1 else "")
+        else (f". Only the last: {_command(owed)} --from {run}" if len(owed.marks) > 1 else "")
     )
 
 
@@ -227,18 +242,51 @@ def cancel_waiting(kitchen: Kitchen, jobs: JobList) -> tuple[Settled, tuple[Owed
     return after, tuple(one.owed for one in after.failed)
 
 
-def last_run(kitchen: Kitchen, jobs: JobList | None) -> tuple[tuple[Mark | str, ...], str, bool]:
-    """Labels of the last run of printing, in order, their stock, and whether they count as printed.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LastRun:
+    """The last run of printing.
 
-    Marks when they were handed to a printer and did not come out whole; codes when they count as printed.  What was
-    printed to go on after a jam belongs to the run that it goes on with.
+    labels: in order; marks when they were handed to a printer and did not come out whole, codes when they count as
+    printed.  stock: theirs.  counted: whether they count.  when: the day and hour, or the job, in words.
+    """
+
+    labels: tuple[Mark | str, ...]
+    stock: str
+    counted: bool
+    when: str
+
+    @property
+    def codes(self) -> tuple[str, ...]:
+        """The six characters of each label."""
+        return tuple(one if isinstance(one, str) else one.code for one in self.labels)
+
+    @property
+    def words(self) -> str:
+        """Which run it is: ``the run of 20 labels of 21 Nov, 21:00, K7P-3MT to QFW-DC3``."""
+        ends = " to ".join(show_code(code) for code in dict.fromkeys((self.codes[0], self.codes[-1])))
+        return f"the run of {count(len(self.labels), 'label')} {self.when}, {ends}"
+
+
+def last_run(kitchen: Kitchen, jobs: JobList | None, least: int) -> LastRun:
+    """The last run of ``label`` or ``label ahead``; one of fewer labels than ``least`` only when there is no other.
+
+    What was printed to go on after a jam belongs to the run that it goes on with.
 
     Raises: Refused when nothing was printed yet.
     """
-    failed = [owed for owed in jobs.of(book_uid(kitchen)) if owed.failed] if jobs else []
+    mine = jobs.of(book_uid(kitchen)) if jobs else ()
+    failed = [owed for owed in mine if owed.failed and not owed.again]
     if failed:
-        return (*failed[-1].before, *failed[-1].marks), failed[-1].stock, False
-    codes, stock = printouts.last_prints(kitchen.book)
+        owed = failed[-1]
+        return LastRun(
+            labels=(*owed.before, *owed.marks), stock=owed.stock, counted=False, when=f"of {owed.job.name}"
+        )
+    codes, stock, at = printouts.last_prints(kitchen.book, least)
     if not codes:
         raise Refused("No labels were printed yet, so there is none to go on from. Print them: freezerbox label")
-    return codes, stock, True
+    try:
+        moment = datetime.fromisoformat(at)
+        when = f"of {short_date(moment.date(), today=kitchen.today)}, {moment:%H:%M}"
+    except ValueError:
+        when = f"of {at!r}"
+    return LastRun(labels=codes, stock=stock, counted=True, when=when)

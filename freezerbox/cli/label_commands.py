@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from freezerbox.chores import label as label_chore
+from freezerbox.chores import label_again as again_chore
 from freezerbox.chores import printing
 from freezerbox.chores.ahead import void_unused
 from freezerbox.chores.header import Words
@@ -84,7 +85,7 @@ def label(
         ) as how,
     ):
         printed = (
-            label_chore.print_from(kitchen, from_label, how) if from_label else label_chore.print_new(kitchen, how)
+            again_chore.print_from(kitchen, from_label, how) if from_label else label_chore.print_new(kitchen, how)
         )
         _report(printed, as_json, open_it=open_it)
 
@@ -98,6 +99,9 @@ def label_again(
     printer: Printer = "",
     start_at: StartAt = "",
     design: Design = "",
+    from_label: Annotated[
+        str, typer.Option("--from", metavar="N", help="After a jam: the same again, from the N-th of them on.")
+    ] = "",
     look: Look = False,
     ruler: Ruler = False,
     open_it: Open = False,
@@ -124,7 +128,7 @@ def label_again(
             as_json=as_json,
         ) as how,
     ):
-        _report(label_chore.print_again(kitchen, codes, how), as_json, open_it=open_it)
+        _report(again_chore.print_again(kitchen, codes, how, from_label or "1"), as_json, open_it=open_it)
 
 
 @label_app.command("ahead", epilog="Example: freezerbox label ahead 20 ground --animal 26B --fat none")
@@ -269,6 +273,7 @@ def _report(printed: label_chore.Printed, as_json: bool, *, open_it: bool) -> No
                     for row, place, file in zip(printed.rows, printed.positions, printed.page_files, strict=True)
                 ],
                 "printed": printed.marked,
+                "run": _run_json(printed.run) if printed.run else None,
                 "start": printed.start,
                 "next_start": printed.next_start,
                 "job": printed.job or None,
@@ -288,6 +293,10 @@ def _report(printed: label_chore.Printed, as_json: bool, *, open_it: bool) -> No
         raise typer.Exit(1)
 
 
+def _run_json(run: printing.LastRun) -> dict[str, object]:
+    return {"labels": len(run.labels), "when": run.when, "first": run.codes[0], "last": run.codes[-1]}
+
+
 def _say(printed: label_chore.Printed) -> None:
     files = ", ".join(str(file) for file in printed.files)
     if printed.job:
@@ -295,11 +304,14 @@ def _say(printed: label_chore.Printed) -> None:
         run = printed.before + len(printed.rows)
         # A number that is among these labels; a run of one has none to go on from.
         some = max(printed.before + 1, min(run, printing.EXAMPLE))
-        from_some = f"freezerbox label --from {some}, or " if run > 1 else ""
+        command = "the same" if printed.again else "freezerbox label"
+        from_some = f"{command} --from {some}, or " if run > 1 else ""
         say(f"Jammed or torn: {from_some}freezerbox label again CODE")
     else:
         say(f"{count(len(printed.rows), 'label')} on {printed.stock}: {files}")
         say("Print at 100 %, not fitted to the page.")
+    if printed.run:
+        say(paragraph(f"From label {printed.before + 1} on of {printed.run.words}."))
     if words := begun_words(printed.start, printed.begun):
         say(words)
     if not printed.marked:

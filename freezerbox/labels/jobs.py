@@ -39,6 +39,7 @@ class Owed:
     marks: the labels, in printing order.
     before: codes of the labels of the same run that are none of this job's, since it goes on after a jam.
     failed: known not to have come out whole (cancelled, given up); kept for ``label --from``.
+    again: printed by their codes, and no run of their own.
     """
 
     book: str
@@ -48,6 +49,7 @@ class Owed:
     marks: tuple[Mark, ...]
     failed: bool = False
     before: tuple[str, ...] = ()
+    again: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +63,15 @@ class JobList:
         return tuple(owed for owed in self._read() if owed.book == book)
 
     def add(self, owed: Owed) -> None:
-        """Remember one more; what failed before is forgotten, since it was printed anew or given up."""
-        kept = [each for each in self._read() if not (each.book == owed.book and each.failed)]
+        """Remember one more; what failed before is forgotten, since it was printed anew or given up.
+
+        Labels printed again are no reason to forget a run that failed.
+        """
+        kept = [
+            each
+            for each in self._read()
+            if not (each.book == owed.book and each.failed and (each.again or not owed.again))
+        ]
         self._write([*kept, owed])
 
     def fail(self, job: Job) -> None:
@@ -88,6 +97,7 @@ class JobList:
                     marks=tuple(Mark(**mark) for mark in row["marks"]),
                     failed=bool(row["failed"]),
                     before=tuple(map(str, row.get("before", ()))),
+                    again=bool(row.get("again", False)),
                 )
                 for row in rows
             ]

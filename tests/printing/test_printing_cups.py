@@ -269,9 +269,9 @@ def test_at_a_terminal_the_person_decides(house: House, shop: PrintShop) -> None
     terminal.answer("Enter leaves the labels waiting there", "c")
     terminal.wait_for("Cancelled")
     # What is proposed prints that one label, which `label` alone would not: it has been printed before.
-    terminal.wait_for("freezerbox label --from 1")
+    terminal.wait_for("freezerbox label again")
     assert terminal.end()[0] == 3
-    anew = house.ok("label", "--from", "1", "--to", "anew.pdf", "--json").json
+    anew = house.ok("label", "again", all_codes(house)[0], "--from", "1", "--to", "anew.pdf", "--json").json
     assert [label["code"] for label in anew["labels"]] == all_codes(house)[:1]
 
 

@@ -17,6 +17,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from freezerbox.chores.printing import not_printed
+from freezerbox.core.code import show_code
 from freezerbox.errors import PrinterTrouble
 from freezerbox.labels import ipp, printer
 from freezerbox.labels.jobs import JobList, Mark, Owed
@@ -56,11 +57,55 @@ def test_from_a_file_run(lonely: House) -> None:
     assert [label["code"] for label in again["labels"]] == codes[1:]
     for number in ("0", "3", "x", "-1"):
         lonely.refused_json("label", "--from", number, status=2, kind="input")
-    # One label torn and printed again is a run of its own; nobody means to go on in it.
-    code = codes[0]
-    lonely.ok("label", "again", code, "--to", "c.pdf")
-    said = lonely.refused("label", "--from", "2", "--to", "d.pdf").said
-    assert f"The last run was one label, {code[:3]}-{code[3:]}: there is none to go on from at '2'." in said
+
+
+def test_labels_printed_again_do_not_take_the_place_of_the_run_that_jammed(lonely: House) -> None:
+    older = [label["code"] for label in lonely.ok("label", "--to", "a.pdf", "--json").json["labels"]]
+    lonely.ok("pack", "shoulder steaks", "1.1", "1.2", "1.3", "1.4", "--species", "pork")
+    codes = [label["code"] for label in lonely.ok("label", "--to", "b.pdf", "--json").json["labels"]]
+    words = f"the run of 4 labels of 2 Dec, 21:00, {show_code(codes[0])} to {show_code(codes[3])}"
+    for torn in ([codes[0]], codes[:2], older):
+        lonely.ok("label", "again", *torn, "--to", "c.pdf", "--yes")
+        rest = lonely.ok("label", "--from", "3", "--to", "d.pdf", "--yes")
+        assert "2 labels on letter-10up: d.pdf" in rest.told
+        assert f"From label 3 on of {words}." in rest.told
+    made = lonely.ok("label", "--from", "4", "--to", "d.pdf", "--yes", "--json").json
+    assert [label["code"] for label in made["labels"]] == codes[3:]
+    assert made["run"] == {"labels": 4, "when": "of 2 Dec, 21:00", "first": codes[0], "last": codes[3]}
+    for number in ("5", "x", "2.5"):
+        said = lonely.refused("label", "--from", number, "--to", "e.pdf").said
+        assert f"'{number}' is not a number of a label of {words}. Give a whole number from 1 to 4." in said
+    # One new label does not hide it either; its first, and only, is asked for by its number.
+    lonely.ok("pack", "loin chops", "1", "--species", "pork")
+    (one,) = lonely.ok("label", "--to", "f.pdf", "--json").json["labels"]
+    assert words in lonely.ok("label", "--from", "3", "--to", "g.pdf").told
+    (first,) = lonely.ok("label", "--from", "1", "--to", "h.pdf", "--json").json["labels"]
+    assert first["code"] == one["code"]
+    # Many printed again by their codes have numbers of their own.
+    made = lonely.ok("label", "again", *older, *codes, "--from", "6", "--to", "i.pdf", "--json").json
+    assert [label["code"] for label in made["labels"]] == codes[3:]
+    lonely.refused_json("label", "again", *codes, "--from", "5", status=2, kind="input")
+
+
+def test_in_a_book_that_did_not_tell_them_apart_what_was_printed_before_is_no_run(lonely: House) -> None:
+    lonely.ok("pack", "shoulder steaks", "1.1", "1.2", "--species", "pork")
+    codes = [label["code"] for label in lonely.ok("label", "--to", "a.pdf", "--json").json["labels"]]
+    lonely.ok("label", "again", *codes[:2], "--to", "b.pdf")
+    book = _without_guards(lonely)
+    assert book.execute("UPDATE act SET kind = 'label' WHERE kind = 'label-again'").rowcount == 1
+    book.commit()
+    book.close()
+    rest = lonely.ok("label", "--from", "2", "--to", "c.pdf", "--json").json
+    assert [label["code"] for label in rest["labels"]] == codes[1:]
+
+
+def _without_guards(house: House) -> sqlite3.Connection:
+    book = sqlite3.connect(house.book)
+    for (name,) in book.execute(
+        "SELECT name FROM sqlite_master WHERE type = 'trigger' AND tbl_name = 'act'"
+    ).fetchall():
+        book.execute(f"DROP TRIGGER {name}")
+    return book
 
 
 def test_a_second_jam_in_one_run_goes_on_with_the_numbers_of_the_first_sheet(lonely: House) -> None:
@@ -80,10 +125,9 @@ def test_a_second_jam_in_one_run_goes_on_with_the_numbers_of_the_first_sheet(lon
     assert printed("--from", "2") == run[1:]
     assert printed("--from", "1") == run
     lonely.refused_json("label", "--from", "7", status=2, kind="input")
-    # The last label torn and printed by its code is a run of its own, as every other is.
-    assert printed("--from", "5") == run[4:]
+    # The last label torn and printed by its code changes nothing in that.
     assert printed("again", run[5]) == run[5:]
-    lonely.refused_json("label", "--from", "5", status=2, kind="input")
+    assert printed("--from", "5") == run[4:]
 
 
 def test_a_second_jam_at_the_printer_keeps_the_numbers_of_the_first_sheet(lonely: House) -> None:
@@ -101,6 +145,15 @@ def test_a_second_jam_at_the_printer_keeps_the_numbers_of_the_first_sheet(lonely
     assert jobs.of(uid) == (owed,)
     said = not_printed(owed, JobState(state="cancelled", why="")).message
     assert said.endswith("All anew: freezerbox label --from 3. Only the last: freezerbox label --from 5")
+    torn = replace(owed, again=True)
+    said = not_printed(torn, JobState(state="cancelled", why="")).message
+    assert said.endswith(
+        "freezerbox label again CODES --from 3. Only the last: freezerbox label again CODES --from 5"
+    )
+    # Nor do labels printed again hide it, neither at a printer, where that fails too, nor in a file.
+    jobs.add(replace(torn, job=Job(queue="q", number=2), marks=owed.marks[:1], before=()))
+    assert len(jobs.of(uid)) == 2
+    lonely.ok("label", "again", run[0], "--to", "torn.pdf")
     rest = lonely.ok("label", "--from", "4", "--to", "b.pdf", "--json").json
     assert [label["code"] for label in rest["labels"]] == run[3:]
     rest = lonely.ok("label", "--from", "2", "--to", "c.pdf", "--json").json
