@@ -9,7 +9,7 @@ from pathlib import Path
 from freezerbox.book import printouts
 from freezerbox.chores.header import Words, understand, whole_number
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.label_fit import none_fits, refuse_to_write_over, unprinted
+from freezerbox.chores.label_fit import none_fits, noted, refuse_to_write_over, unprinted
 from freezerbox.chores.label_paper import doubts, ready
 from freezerbox.chores.label_words import content_of
 from freezerbox.chores.pack import Run, Weighed, put_in, refuse_mixed
@@ -155,12 +155,14 @@ def print_ahead(kitchen: Kitchen, number: str, words: Words, how: How) -> Printe
     ``label``.
     """
     caution = make_ready(kitchen, how)
-    printed = replace(_ahead(kitchen, number, words, how), caution=caution)
+    files: list[Path] = []
+    with noted(files):
+        printed = replace(_ahead(kitchen, number, words, how, files), caution=caution)
     return printed if how.press is None else _at_the_printer(kitchen.afresh(), printed, how, how.press)
 
 
 @one_writer
-def _ahead(kitchen: Kitchen, number: str, words: Words, how: How) -> Printed:
+def _ahead(kitchen: Kitchen, number: str, words: Words, how: How, files: list[Path]) -> Printed:
     count = whole_number(number, "labels", MOST_AHEAD)
     paper_of(kitchen, how.stock)
     header = understand(kitchen, words)
@@ -171,6 +173,7 @@ def _ahead(kitchen: Kitchen, number: str, words: Words, how: How) -> Printed:
         codes = put_in(kitchen, act, run, State.SPARE)
         # Drawn inside the act: labels that do not fit or cannot be written leave no spare records behind.
         printed = draw_rows(kitchen, Rows(kitchen).of_codes(codes), how, whole=True)
+        files += printed.files
         if how.press is None:
             mark_in(kitchen, act, printed.marks, printed.stock, printed.next_start)
             printed = replace(printed, marked=True)
@@ -193,7 +196,8 @@ def print_rows(kitchen: Kitchen, rows: Sequence[Row], how: How) -> Printed:
         return printed
     if how.press:
         return _at_the_printer(kitchen, printed, how, how.press)
-    mark(kitchen, printed.marks, printed.stock, printed.next_start, kind_of(how.before, again=how.again))
+    with noted(printed.files):
+        mark(kitchen, printed.marks, printed.stock, printed.next_start, kind_of(how.before, again=how.again))
     if how.jobs and not how.again:
         how.jobs.forget(*(owed.job for owed in how.jobs.of(book_uid(kitchen)) if owed.failed))
     return replace(printed, marked=True)

@@ -1,14 +1,17 @@
-"""What to say of labels that have no room for their words, whose file is taken, or whose sheet is begun."""
+"""What to say of labels that have no room for their words, whose file is taken, whose sheet is begun, or that the
+book cannot note.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
 from freezerbox.chores.plain_file import refuse_taken
 from freezerbox.chores.rows import Row
 from freezerbox.core.code import show_code
-from freezerbox.errors import LabelDoesNotFit
+from freezerbox.errors import FreezerboxError, LabelDoesNotFit
 from freezerbox.labels.sheet import file_names
 
 _CURES = {"seasoning": '--seasoning "fewer words"', "cut": '--cut "other fewer words"'}
@@ -57,6 +60,23 @@ def refuse_to_write_over(to: Path, pages: int) -> None:
     """Raises: OutOfLine when a file is there already: its labels may not be printed yet."""
     for path in file_names(to, pages):
         refuse_taken(path, "labels")
+
+
+@contextmanager
+def noted(files: Sequence[Path]) -> Iterator[None]:
+    """What is done inside notes the labels in ``files``; when that fails the files go, or are said to be there."""
+    try:
+        yield
+    except BaseException as error:
+        left = []
+        for file in files:
+            try:
+                file.unlink(missing_ok=True)
+            except OSError:
+                left.append(repr(str(file)))
+        if left and isinstance(error, FreezerboxError):
+            error.message += f"\nThe labels are in {', '.join(left)} all the same; they do not count as printed."
+        raise
 
 
 def begun_words(start: int, begun: int) -> str:

@@ -1,10 +1,11 @@
-"""A file that somebody names: an ordinary one and not without end, or one that may be written."""
+"""Files that somebody names, ordinary and not without end, or that may be written; and new ones written whole."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
-from freezerbox.book.parts import plain
+from freezerbox.book.parts import part_of, plain, sync
 from freezerbox.errors import BookTrouble, InputError, OutOfLine
 
 
@@ -44,3 +45,27 @@ def refuse_taken(file: Path, what: str, *, done: str = "printed") -> None:
             "to write over it, add --yes",
             value=str(file),
         )
+
+
+def write_all(texts: Mapping[Path, str]) -> None:
+    """Write files that are new, each whole, and all of them or none.
+
+    Raises: BookTrouble when the folder cannot be made or the disk refuses.
+    """
+    parts = {path: part_of(path) for path in texts}
+    done: list[Path] = []
+    try:
+        for path, part in parts.items():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            part.write_text(texts[path], encoding="utf-8")
+            sync(part)
+        for path, part in parts.items():
+            part.replace(path)
+            done.append(path)
+    except OSError as error:
+        for path in done:
+            path.unlink()
+        raise BookTrouble(f"{str(path)!r} cannot be written: {plain(error)}. Nothing was changed.") from error
+    finally:
+        for part in parts.values():
+            part.unlink(missing_ok=True)

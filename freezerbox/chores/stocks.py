@@ -10,8 +10,9 @@ from pathlib import Path
 
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.label import SHIFT_PREFIX, own_templates, paper_of
+from freezerbox.chores.plain_file import write_all
 from freezerbox.chores.wording import count
-from freezerbox.errors import BookTrouble, InputError, InvalidTemplate, Twin
+from freezerbox.errors import InputError, InvalidTemplate, Twin
 from freezerbox.labels.auto import design_text
 from freezerbox.labels.library import design_for, design_names, find_design, kinds_for, stock, stock_names
 from freezerbox.labels.ordinary import has_bars
@@ -132,16 +133,9 @@ def new_stock(kitchen: Kitchen, new: NewStock) -> tuple[Stock, tuple[Path, ...]]
     """
     own = own_templates(kitchen)
     made, texts = plan_stock(kitchen, new)
-    written = []
-    try:
-        for file, content in texts.items():
-            path = own / file
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_text(content, encoding="utf-8")
-            written.append(path)
-    except OSError as error:
-        raise BookTrouble(f"{str(own)!r} cannot be written: {error.strerror or error}.") from error
-    return made, tuple(written)
+    files = {own / file: text for file, text in texts.items()}
+    write_all(files)
+    return made, tuple(files)
 
 
 def plan_stock(kitchen: Kitchen, new: NewStock) -> tuple[Stock, dict[str, str]]:

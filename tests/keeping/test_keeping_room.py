@@ -183,6 +183,29 @@ def test_a_full_disk(good: House, small_disk: Callable[[int], Path], tmp_path: P
             shutil.rmtree(folder)
 
 
+def test_label_paper_without_room_is_not_there(house: House) -> None:
+    """Neither listed as faulty, nor in the way of its own name when there is room again."""
+    new = ("label", "stock", "new", "zz", "4in", "1.7in")
+    refused_whole(house, limited(house, 100, *new), dump(house.book))
+    assert [path for path in (house.folder / "label_templates").rglob("*") if path.is_file()] == []
+    # Of two files the second, and longer one, has no room.
+    refused_whole(house, limited(house, 400, *new), dump(house.book))
+    assert [path for path in (house.folder / "label_templates").rglob("*") if path.is_file()] == []
+    assert len(house.ok(*new, "--json").json["files"]) == 2
+
+
+@pytest.mark.parametrize(
+    "command", [("again", *["26H"] * 9), ("ahead", "90", "ground", "--species", "pork", "--yes")], ids=lambda c: c[0]
+)
+def test_labels_that_the_book_has_no_room_to_note_leave_no_file(house: House, command: tuple[str, ...]) -> None:
+    """Else the next try finds the file, whose labels may not be printed yet, though they are no more."""
+    arguments = ("label", *command, "--to", "labels.pdf", "--stock", "roll-2x1in-203dpi")
+    refused_whole(house, limited(house, house.book.stat().st_size, *arguments), dump(house.book))
+    assert not (house.folder / "labels.pdf").exists()
+    house.ok(*arguments)
+    assert (house.folder / "labels.pdf").stat().st_size < house.book.stat().st_size, "there was room for the file"
+
+
 FAILING = ("ENOSPC", "EIO")
 
 
