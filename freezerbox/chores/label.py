@@ -138,8 +138,7 @@ def print_new(kitchen: Kitchen, how: How) -> Printed:
         raise Refused(
             "Every package has its label already. To print one again: freezerbox label again K7P-3MT", code=None
         )
-    begun = begun_slot(kitchen, how)
-    return replace(print_rows(kitchen, rows, how), begun=begun)
+    return print_rows(kitchen, rows, how)
 
 
 def begun_slot(kitchen: Kitchen, how: How) -> int:
@@ -309,6 +308,7 @@ def draw_rows(kitchen: Kitchen, rows: Sequence[Row], how: How, *, whole: bool = 
         refused=refused,
         next_start=last + 1,
         start=start,
+        begun=begun_slot(kitchen, how),
         marked=False,
         before=len(how.before),
         again=how.again,

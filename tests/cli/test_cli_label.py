@@ -206,6 +206,10 @@ def test_new_labels_begin_a_sheet_and_say_which_one_is_begun(house: House) -> No
     house.ok("pack", "backstrap", "1.1", "--species", "deer")
     said = house.ok("label", "--to", "more.pdf", "--look").out
     assert "For a fresh sheet. One is begun, and free from its label 9 on: --start-at 9" in said
+    ahead = ("label", "ahead", "3", "loin chops", "--animal", "26H")
+    assert "For a fresh sheet. One is begun, and free from its label 9 on" in house.ok(*ahead, "--to", "a.pdf").told
+    assert "fresh sheet" not in house.ok(*ahead, "--to", "b.pdf", "--start-at", "4").told
+    assert "One is begun, and free from its label 7 on" in house.ok("label", "--from", "2", "--to", "c.pdf").told
     assert house.ok("label", "--to", "next.pdf", "--start-at", "9", "--json").json["start"] == 9
 
 
