@@ -9,7 +9,7 @@ from pathlib import Path
 from freezerbox.book import printouts
 from freezerbox.chores.header import Words, understand, whole_number
 from freezerbox.chores.kitchen import Kitchen, one_writer
-from freezerbox.chores.label_fit import none_fits, noted, refuse_to_write_over, unprinted
+from freezerbox.chores.label_fit import far_words, none_fits, noted, refuse_to_write_over, unprinted
 from freezerbox.chores.label_paper import doubts, ready
 from freezerbox.chores.label_words import content_of
 from freezerbox.chores.pack import Run, Weighed, put_in, refuse_mixed
@@ -67,6 +67,7 @@ class Printed:
     caution: what was said of the printer's dots before; "" when they are the stock's.
     before: how many labels of the same run came before these, when it goes on after a jam.  run: that run.
     again: printed by their codes.
+    shift: what to say when the labels are moved by more than the white at their edge.
     start: slot of the first label.  begun: where a sheet begun before goes on, when nobody said which sheet; else 1.
     """
 
@@ -86,6 +87,7 @@ class Printed:
     caution: str = ""
     start: int = 1
     begun: int = 1
+    shift: str = ""
     unknown: dict[str, str] = field(default_factory=dict)
     refused: tuple[tuple[str, LabelDoesNotFit], ...] = ()
 
@@ -308,6 +310,7 @@ def draw_rows(kitchen: Kitchen, rows: Sequence[Row], how: How, *, whole: bool = 
         refused=refused,
         next_start=last + 1,
         start=start,
+        shift=far_words(paper),
         begun=begun_slot(kitchen, how),
         marked=False,
         before=len(how.before),

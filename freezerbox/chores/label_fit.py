@@ -1,5 +1,5 @@
-"""What to say of labels that have no room for their words, whose file is taken, whose sheet is begun, or that the
-book cannot note.
+"""What to say of labels that have no room for their words, whose file is taken, whose sheet is begun, that are moved
+far, or that the book cannot note.
 """
 
 from __future__ import annotations
@@ -12,7 +12,9 @@ from freezerbox.chores.plain_file import refuse_taken
 from freezerbox.chores.rows import Row
 from freezerbox.core.code import show_code
 from freezerbox.errors import FreezerboxError, LabelDoesNotFit
+from freezerbox.labels.ruler import WHITE_MM
 from freezerbox.labels.sheet import file_names
+from freezerbox.labels.stock import Stock
 
 _CURES = {"seasoning": '--seasoning "fewer words"', "cut": '--cut "other fewer words"'}
 _NAMES = {"cut": "name", "animal": "line of the animal", "hold": "hold", "banners": "line of what must be said"}
@@ -89,3 +91,20 @@ def begun_words(start: int, begun: int) -> str:
     if start == begun:
         return f"For the sheet that is begun, from its label {begun} on; on a fresh one: --start-at 1"
     return f"For a fresh sheet. One is begun, and free from its label {begun} on: --start-at {begun}"
+
+
+def shift_words(across: float, below: float) -> str:
+    """Which way labels are moved, in mm: ``5 mm left and 0.5 mm down``; "" when they are not."""
+    ways = ((across, "right" if across > 0 else "left"), (below, "down" if below > 0 else "up"))
+    return " and ".join(f"{abs(round(mm, 2)):g} mm {way}" for mm, way in ways if round(mm, 2))
+
+
+def far_words(paper: Stock) -> str:
+    """What to say of labels that are moved by more than the white at their edge; "" of others."""
+    if max(abs(paper.shift_x_mm), abs(paper.shift_y_mm)) <= WHITE_MM:
+        return ""
+    return (
+        f"Labels on {paper.name} are moved {shift_words(paper.shift_x_mm, paper.shift_y_mm)}, more than the "
+        f"{WHITE_MM:g} mm that they keep white at the edge: words or symbols may be cut. To move them no more: "
+        f"freezerbox label stock test {paper.name} --none"
+    )

@@ -10,9 +10,10 @@ from pathlib import Path
 
 from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.label import SHIFT_PREFIX, own_templates, paper_of
+from freezerbox.chores.label_fit import shift_words
 from freezerbox.chores.plain_file import write_all
 from freezerbox.chores.wording import count
-from freezerbox.errors import InputError, InvalidTemplate, Twin
+from freezerbox.errors import InputError, InvalidTemplate, Refused, Twin
 from freezerbox.labels.auto import design_text
 from freezerbox.labels.library import design_for, design_names, find_design, kinds_for, stock, stock_names
 from freezerbox.labels.ordinary import has_bars
@@ -207,22 +208,29 @@ def correct(kitchen: Kitchen, name: str, right: str, down: str) -> Stock:
             f"{MOST_SHIFT_MM:g} mm is the most. Is the page printed at 100 %?",
             value=f"{right}, {down}",
         )
-    key, value = SHIFT_PREFIX + paper.name, f"{round(across, 2):g},{round(below, 2):g}"
+    return _shift(kitchen, paper, f"{round(across, 2):g},{round(below, 2):g}")
+
+
+@one_writer
+def no_shift(kitchen: Kitchen, name: str) -> Stock:
+    """Labels of a stock are moved no more.  Raises: Refused when they are not; UnknownWord."""
+    paper = paper_of(kitchen, name)
+    if not (paper.shift_x_mm or paper.shift_y_mm):
+        raise Refused(f"Labels on {paper.name} are not moved.", name=paper.name)
+    return _shift(kitchen, paper, "0,0")
+
+
+def _shift(kitchen: Kitchen, paper: Stock, value: str) -> Stock:
+    key = SHIFT_PREFIX + paper.name
     with kitchen.book.act("settings", kitchen.today, words=f"labels on {paper.name} shifted to {value} mm") as act:
         act.change("setting", key, "value", kitchen.settings.get(key), value)
-    return paper_of(kitchen.afresh(), name)
+    return paper_of(kitchen.afresh(), paper.name)
 
 
 def shift_of(kitchen: Kitchen, name: str) -> str:
     """Which way labels of a stock are moved, in words.  Raises: UnknownWord."""
     paper = paper_of(kitchen, name)
     return shift_words(paper.shift_x_mm, paper.shift_y_mm)
-
-
-def shift_words(across: float, below: float) -> str:
-    """Which way labels are moved, in mm: ``5 mm left and 0.5 mm down``; "" when they are not."""
-    ways = ((across, "right" if across > 0 else "left"), (below, "down" if below > 0 else "up"))
-    return " and ".join(f"{abs(round(mm, 2)):g} mm {way}" for mm, way in ways if round(mm, 2))
 
 
 def parse_length(text: str, what: str) -> float:

@@ -278,11 +278,14 @@ def _report(printed: label_chore.Printed, as_json: bool, *, open_it: bool) -> No
                 "next_start": printed.next_start,
                 "job": printed.job or None,
                 "caution": printed.caution or None,
+                "shift": printed.shift or None,
                 "refused": [{"code": code, "why": why.message, "field": why.field} for code, why in printed.refused],
             }
         )
     else:
         _say(printed)
+        if printed.shift:
+            note(printed.shift)
     for code, letters in printed.unknown.items():
         no_letters(show_code(code), letters)
     for words in refused_words(printed.refused):

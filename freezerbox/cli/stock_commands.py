@@ -12,6 +12,7 @@ import typer
 from freezerbox.book.parts import free_name
 from freezerbox.chores import stocks
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.label_fit import shift_words
 from freezerbox.chores.plain_file import refuse_taken
 from freezerbox.cli.options import AsJson, WriteOver, kitchen_of
 from freezerbox.cli.output import note, say, say_json, table
@@ -54,7 +55,7 @@ def stock_list(ctx: typer.Context, as_json: AsJson = False) -> None:
     rows = []
     for one in found:
         marks = [word for word, true in (("usual", one.usual), ("your own", one.own)) if true]
-        if moved := stocks.shift_words(one.shift_x_mm, one.shift_y_mm):
+        if moved := shift_words(one.shift_x_mm, one.shift_y_mm):
             marks.append(f"moved {moved}")
         if len(one.designs) > 1:
             marks.append(f"designs {', '.join(one.designs)}")
@@ -189,6 +190,7 @@ def stock_test(
         str, typer.Option("--right", metavar="MM", help="The print lies so far to the right; left is negative.")
     ] = "",
     down: Annotated[str, typer.Option("--down", metavar="MM", help="So far down; up is negative.")] = "",
+    none: Annotated[bool, typer.Option("--none", help="Labels are moved no more.")] = False,
     to: Annotated[
         Path | None, typer.Option("--to", metavar="FILE", help="ruler.pdf, or ruler.png.", show_default=False)
     ] = None,
@@ -197,18 +199,22 @@ def stock_test(
 ) -> None:
     """Print a ruler page, or take what was measured on it."""
     with kitchen_of(ctx) as kitchen:
-        if (right or down) and to:
+        if none and (right or down):
+            raise InputError(
+                "Give --none, or how far the print lies off; one after the other.", value=f"{right}, {down}"
+            )
+        if (right or down or none) and to:
             raise InputError(
                 "Give the shift, or --to for a page to measure it on; one after the other.", value=str(to)
             )
-        if right or down:
+        if right or down or none:
             before = stocks.shift_of(kitchen, name)
-            paper = stocks.correct(kitchen, name, right, down)
+            paper = stocks.no_shift(kitchen, name) if none else stocks.correct(kitchen, name, right, down)
             if as_json:
                 say_json({"stock": paper.name, "shift_x_mm": paper.shift_x_mm, "shift_y_mm": paper.shift_y_mm})
                 return
-            moved = stocks.shift_words(paper.shift_x_mm, paper.shift_y_mm)
-            added = f"; it was {before}, and what is measured adds up" if before else ""
+            moved = shift_words(paper.shift_x_mm, paper.shift_y_mm)
+            added = f"; it was {before}{'' if none else ', and what is measured adds up'}" if before else ""
             say(f"Labels on {paper.name} are {f'moved {moved}' if moved else 'not moved'} now{added}.")
             if max(abs(paper.shift_x_mm), abs(paper.shift_y_mm)) > WHITE_MM:
                 note(

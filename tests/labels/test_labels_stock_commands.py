@@ -199,6 +199,26 @@ def test_a_roll_has_its_own_words_and_a_wide_shift_is_said(house: House) -> None
     )
 
 
+def test_a_shift_is_taken_back_at_once_and_a_wide_one_is_said_of_every_label(house: House) -> None:
+    test = ("label", "stock", "test", "letter-10up")
+    look = ("label", "--look", "--yes", "--to", "look.png")
+    house.ok(*test, "--right", "0.8", "--down=-0.5")
+    assert "moved" not in house.ok(*look).said
+    house.ok(*test, "--right", "8.2")
+    said = "Labels on letter-10up are moved 9 mm left and 0.5 mm down, more than the 1.2 mm that they keep white"
+    assert said in house.ok(*look).said
+    assert house.ok(*look, "--json").json["shift"].startswith(said)
+    assert house.refused(*test, "--none", "--right", "2").status == 2
+    assert house.refused(*test, "--none", "--to", "ruler.pdf").status == 2
+    assert house.ok(*test, "--none").told == (
+        "Labels on letter-10up are not moved now; it was 9 mm left and 0.5 mm down."
+    )
+    assert house.ok(*look, "--json").json["shift"] is None
+    assert "letter-10up are not moved" in house.refused(*test, "--none").said
+    house.ok("undo")
+    assert said in house.ok(*look).said
+
+
 def test_a_shift_and_a_page_at_once_are_refused(house: House) -> None:
     assert house.refused("label", "stock", "test", "--right", "2", "--to", "foo.pdf").status == 2
     assert not (house.folder / "foo.pdf").exists()
