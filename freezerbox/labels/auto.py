@@ -11,7 +11,12 @@ from collections.abc import Sequence
 
 from freezerbox.errors import InputError
 from freezerbox.labels.auto_bars import BARS_MM, with_bars
+from freezerbox.labels.auto_high import upright
 from freezerbox.labels.auto_parts import (
+    CUT,
+    EDGE_MM,
+    SHAPES,
+    TAB_FROM_MM,
     TAB_ROOM_MM,
     Box,
     Row,
@@ -22,26 +27,29 @@ from freezerbox.labels.auto_parts import (
     lying_tab,
     season_tab,
 )
-from freezerbox.labels.symbols import LINK_BOX, QR_BOX
 
 LEAST_WIDTH_MM, LEAST_HEIGHT_MM = 50.0, 25.0
 _TALL_MM = 31.0  # from here on the symbols stand in the lower corners with words above them
+_UPRIGHT = 1.1  # of so many times its width a label has all words above its symbols
+_SQUARE = 0.95
 _HIGH_MM = 60.0  # from here on there is room above for animals on two lines
 _BETWEEN_MM = 24.0  # words between two symbols need this much
-_EDGE = 1.8
-_LEAST = 1.8  # seven points: what a label keeps to be read by eye
 _BAND_MM = 7.0  # a cut of 5.2 mm with what hangs below its line
 _MONTH_WIDE = 7.0  # width of "NOV 2026", in heights of its capitals
-_TAB_FROM_MM = 60.0  # narrower labels need all their width for the cut
-_SHAPES = "small = { form = 0.66, fat = 0.62, seasoning = 0.66 }"
-_CUT = '"cut", "form", "fat", "seasoning"'
 
 
 def design_text(name: str, title: str, width_mm: float, height_mm: float, dpi: int) -> str:
     """A design for labels of that size at that many dots per inch.  Raises: InputError as ``refuse_small``."""
     refuse_small(width_mm, height_mm)
     sizes = Sizes(width_mm, height_mm, dpi)
-    made = _low(sizes) if height_mm < _TALL_MM else _upright(sizes) if height_mm > 1.1 * width_mm else _tall(sizes)
+    if height_mm < _TALL_MM:
+        made = _low(sizes)
+    elif height_mm > _UPRIGHT * width_mm:
+        made = [*upright(sizes), _last(sizes)]
+    elif height_mm >= _SQUARE * width_mm and sizes.between < _BETWEEN_MM:  # no words between two, but above them
+        made = [*upright(sizes), *_tall(sizes)]
+    else:
+        made = _tall(sizes)
     head = f'name = "{name}"\ntitle = "{title}"\nwidth_mm = {width_mm:g}\nheight_mm = {height_mm:g}\n'
     return "\n".join([head, *made, *all_said(sizes)])
 
@@ -69,25 +77,25 @@ def _tall(at: Sizes) -> list[str]:
     small = at.share(0.04, 1.8, 3.4)
     two = at.between >= _BETWEEN_MM
     squares = [(0.4, qy), (right, qy)] if two else [(right, qy)]
-    x = at.square + 0.9 if two else _EDGE
+    x = at.square + 0.9 if two else EDGE_MM
     middle = round((right - 0.5 if two else right - 0.3) - x, 2)
     month = _month(text, middle)
-    tab = season_tab(at, 1.8, qy - 2.4) if at.width >= _TAB_FROM_MM else ""
+    tab = season_tab(at, 1.8, qy - 2.4) if at.width >= TAB_FROM_MM else ""
 
     def above(lines: int, least: float, animals: str = "") -> Box:
         rows = [
             Row(
-                fields=_CUT,
+                fields=CUT,
                 least=least,
                 most=cut * 1.6,
-                more=f"good_mm = {max(least, cut)}, squeeze = 0.73, lines = {lines}, {_SHAPES}",
+                more=f"good_mm = {max(least, cut)}, squeeze = 0.73, lines = {lines}, {SHAPES}",
             ),
             Row(fields='"hold"', least=text * 0.9, most=text * 1.3, more="squeeze = 0.75"),
             Row(fields='"banners"', least=text * 0.9, most=text * 1.4, more="squeeze = 0.75, lines = 2"),
             Row(fields='"animal"', least=text, most=text * 1.5, more=f"squeeze = 0.75{animals}"),
         ]
-        width = round(at.width - 2 * _EDGE - (TAB_ROOM_MM if tab else 0), 2)
-        return Box(x=_EDGE, y=1.6, width=width, height=round(qy - 1.8, 2), rows=rows, gap=at.share(0.016, 0.4, 2))
+        width = round(at.width - 2 * EDGE_MM - (TAB_ROOM_MM if tab else 0), 2)
+        return Box(x=EDGE_MM, y=1.6, width=width, height=round(qy - 1.8, 2), rows=rows, gap=at.share(0.016, 0.4, 2))
 
     rows = [
         Row(fields='"weight", "pieces"', least=text, most=text * 1.4, more="dot = true, squeeze = 0.72"),
@@ -100,7 +108,7 @@ def _tall(at: Sizes) -> list[str]:
         ),
         Row(fields='"code"', least=at.share(0.08, 2.6, 6), most=at.share(0.09, 3.4, 7), more='face = "mono"'),
     ]
-    barred = with_bars(at, squares, (_CUT, _SHAPES), cut, month, tab)
+    barred = with_bars(at, squares, (CUT, SHAPES), cut, month, tab)
     if barred:  # else no label of this size has room for them
         rows.append(Row(fields='"code_128"', least=3.8, most=7, more="module_mm = 0.254"))
     least, high = max(3.6, cut * 0.75), at.height >= _HIGH_MM
@@ -136,87 +144,14 @@ def _month(text: float, width: float) -> float:
     return round(max(text * 1.1, min(max(text * 1.5, 3.5), width / _MONTH_WIDE)), 2)
 
 
-def _upright(at: Sizes) -> list[str]:
-    """Higher than wide: all words above, as large as they come; symbols, code and bars below.
-
-    Where there is room for a symbol for phones, an arrangement has it in the place of the last copy.
-    """
-
-    def filled(name: str, edge: float, fence: str, *, phones: bool = False, cut: float = 9.3) -> str:
-        qy, right = round(at.height - edge - at.square, 2), round(at.width - edge - at.square, 2)
-        side, top = round(max(edge + 0.4, _EDGE), 2), round(max(1.6, edge + 0.3), 2)
-        tab = season_tab(at, top, qy - top - 1) if at.width >= _TAB_FROM_MM and not fence else ""
-        unit = at.width / 100
-        words = [
-            Row(fields=_CUT, least=cut * unit, most=21 * unit, more=f"squeeze = 0.7, lines = 3, {_SHAPES}"),
-            Row(fields='"hold"', least=max(_LEAST, 3 * unit), most=5 * unit, more="squeeze = 0.75, lines = 2"),
-            Row(fields='"banners"', least=max(_LEAST, 3 * unit), most=7 * unit, more="squeeze = 0.75, lines = 3"),
-            Row(fields='"animal"', least=max(_LEAST, 3.5 * unit), most=7.5 * unit, more="squeeze = 0.75, lines = 2"),
-            Row(
-                fields='"weight", "pieces"',
-                least=4 * unit,
-                most=8.5 * unit,
-                more="dot = true, squeeze = 0.75, lines = 2",
-            ),
-            Row(
-                fields='"month", "season"',
-                least=5 * unit,
-                most=9 * unit,
-                more="squeeze = 0.75, small = { season = 0.6 }",
-            ),
-            Row(
-                fields='"best_by", "cue", "run", "owner", "wrap"',
-                least=max(_LEAST, 2.5 * unit),
-                most=5 * unit,
-                more="dot = true, lines = 4",
-            ),
-            Row(fields='"note"', least=max(_LEAST, 2.5 * unit), most=6 * unit, more="squeeze = 0.75, lines = 2"),
-        ]
-        above = Box(
-            x=side,
-            y=top,
-            width=round(at.width - 2 * side - (TAB_ROOM_MM if tab else 0), 2),
-            height=round(qy - top, 2),
-            rows=words,
-            gap=1.2,
-        )
-        code = [Row(fields='"code"', least=3.2 * unit, most=6.2 * unit, more='face = "mono"')]
-        x = round(edge + at.square + 0.4, 2)
-        middle = round(right - 0.4 - x, 2)
-        if middle >= BARS_MM:
-            code.append(Row(fields='"code_128"', least=5, most=9, more="module_mm = 0.254"))
-        below = Box(
-            x=x,
-            y=round(qy + 1, 2),
-            width=middle,
-            height=round(at.square - 3, 2),
-            rows=code,
-            align="center",
-            gap=1.5,
-        )
-        left, last = (edge, qy), (right, qy)
-        copies, link = ([left], last) if phones else ([left, last], None)
-        return arrangement(name, at, copies, [above, below], fence, tab=tab, link=link)
-
-    phones = at.square >= at.least_square * LINK_BOX / QR_BOX
-    with_link = [filled("words above, and a symbol for phones", 0.4, "", phones=True)] if phones else []
-    return [
-        *with_link,
-        filled("words above", 0.4, ""),
-        filled("fenced", at.inner, fence(at)),
-        filled("fenced, a smaller name", at.inner, fence(at), cut=6.5),
-        _last(at),
-    ]
-
-
 def _tight(at: Sizes, *, fenced: bool = False, tab: str = "") -> str:
     """Both symbols, with the animal between them: room above for long names and for banners."""
     edge = at.inner if fenced else 0.4
     qy, right = round(at.height - edge - at.square, 2), round(at.width - edge - at.square, 2)
-    side = round(max(edge + 0.2, _EDGE), 2)
+    side = round(max(edge + 0.2, EDGE_MM), 2)
     cut, text = at.share(0.1, 3.6, 9), at.share(0.05, 1.85, 4)
     rows = [
-        Row(fields=_CUT, least=cut, most=cut * 1.6, more=f"good_mm = {cut}, squeeze = 0.72, lines = 2, {_SHAPES}"),
+        Row(fields=CUT, least=cut, most=cut * 1.6, more=f"good_mm = {cut}, squeeze = 0.72, lines = 2, {SHAPES}"),
         Row(fields='"hold"', least=text, most=text * 1.3, more="squeeze = 0.72"),
         Row(fields='"banners"', least=text, most=text * 1.4, more="squeeze = 0.72, lines = 2"),
     ]
@@ -255,8 +190,8 @@ def _low(at: Sizes) -> list[str]:
     two = at.between >= _BETWEEN_MM
     wide = at.between >= 45
     band = at.height - at.square - 1.5
-    x = at.square + 0.4 if two else _EDGE
-    across = round(at.width - (2 if two else 1) * at.square - (0.8 if two else _EDGE + 0.3), 2)
+    x = at.square + 0.4 if two else EDGE_MM
+    across = round(at.width - (2 if two else 1) * at.square - (0.8 if two else EDGE_MM + 0.3), 2)
     rows = [
         Row(fields='"animal"', least=1.9, most=3.2, more="good_mm = 2.3, squeeze = 0.72"),
         Row(fields='"weight", "pieces"', least=2, most=3.2, more="dot = true, squeeze = 0.75"),
@@ -271,9 +206,9 @@ def _low(at: Sizes) -> list[str]:
     if across >= BARS_MM - 3 and not two:
         rows.append(Row(fields='"code_128"', least=3.6, most=5, more="module_mm = 0.25"))
     made = []
-    cut = Row(fields=_CUT, least=3.6, most=5.2, more=f"good_mm = 3.8, squeeze = 0.75, {_SHAPES}")
+    cut = Row(fields=CUT, least=3.6, most=5.2, more=f"good_mm = 3.8, squeeze = 0.75, {SHAPES}")
     if wide:
-        big = Row(fields=_CUT, least=4.6, most=7, more=f"good_mm = 5, squeeze = 0.75, {_SHAPES}")
+        big = Row(fields=CUT, least=4.6, most=7, more=f"good_mm = 5, squeeze = 0.75, {SHAPES}")
         two_a_row = _two_a_row()
         stack = Box(x=x, y=1.5, width=across, height=at.height - 3, rows=[big, *two_a_row], align="center")
         made.append(arrangement("cut between the symbols", at, _ends(at, two), [stack], tab=lying_tab(at)))
@@ -281,7 +216,7 @@ def _low(at: Sizes) -> list[str]:
     elif band >= 5:
         # Beside one symbol the words begin as high as the cut at its largest leaves them.
         band = band if two else min(band, _BAND_MM)
-        top = Box(x=_EDGE, y=1.3, width=round(at.width - 2 * _EDGE, 2), height=round(band, 2), rows=[cut])
+        top = Box(x=EDGE_MM, y=1.3, width=round(at.width - 2 * EDGE_MM, 2), height=round(band, 2), rows=[cut])
         under = Box(
             x=round(x, 2),
             y=round(1.5 + band, 2),
@@ -294,7 +229,7 @@ def _low(at: Sizes) -> list[str]:
         made.append(arrangement("cut across the top", at, _ends(at, two, low=True), [top, under]))
     if wide:
         rows = _two_a_row(0.15)
-    first = Row(fields=_CUT, least=3.55, most=4.6, more=f"good_mm = 3.6, squeeze = 0.7, lines = 2, {_SHAPES}")
+    first = Row(fields=CUT, least=3.55, most=4.6, more=f"good_mm = 3.6, squeeze = 0.7, lines = 2, {SHAPES}")
     beside = Box(
         x=round(x, 2),
         y=1.5,
@@ -361,7 +296,7 @@ def _last(at: Sizes, *, fenced: bool = True) -> str:
     cut = at.share(0.1, 3.55, 12)
     code = Row(fields='"code"', least=2.1, most=at.share(0.07, 2.6, 6), more='face = "mono"')
     words = [
-        Row(fields=_CUT, least=3.55, most=cut * 1.4, more=f"good_mm = {cut}, squeeze = 0.66, lines = 2, {_SHAPES}"),
+        Row(fields=CUT, least=3.55, most=cut * 1.4, more=f"good_mm = {cut}, squeeze = 0.66, lines = 2, {SHAPES}"),
         Row(fields='"hold"', least=1.8, most=text * 1.3, more="squeeze = 0.62, lines = 2"),
         Row(fields='"banners"', least=1.8, most=text * 1.4, more="squeeze = 0.66, lines = 3"),
         Row(

@@ -13,10 +13,11 @@ from freezerbox.labels.auto_parts import TAB_ROOM_MM, Box, Row, Sizes, arrangeme
 
 BARS_MM = 33.0
 """The Code 128 of six characters with its white, and a little to either side."""
+CODE_WIDE = 5.9
+"""Width of a code in the mono face, in heights of its capitals."""
 BARS_WHITE_MM = 1.0
 """Clear above the bars, so that a hurried hand with a laser scanner crosses nothing else."""
 _LEAST_BARS, _MOST_BARS = 3.8, 7.0
-_CODE_WIDE = 5.9  # width of a code in the mono face, in heights of its capitals
 _LINE = 1.36  # height of a line with what hangs below it, in capitals
 _FIGURES = 1.06  # the same of a code or a month, with which nothing hangs
 
@@ -37,7 +38,7 @@ def with_bars(
     if middle < BARS_MM:
         return []
     top, low = round(qy - 1.8, 2), round(at.square - 1.9, 2)
-    beside = middle >= code * _CODE_WIDE + BARS_MM
+    beside = middle >= code * CODE_WIDE + BARS_MM
     white = BARS_WHITE_MM if beside else tight
     last = max(_LEAST_BARS, code * _FIGURES) if beside else code * _FIGURES + BARS_WHITE_MM + _LEAST_BARS
     fields, shapes = words

@@ -9,6 +9,14 @@ from dataclasses import dataclass
 from freezerbox.labels.stock import MM_PER_INCH
 from freezerbox.labels.symbols import LEAST_MODULE_MM, QR_BOX
 
+EDGE_MM = 1.8
+"""White between the label's edge and words."""
+TAB_FROM_MM = 60.0
+"""Narrower labels need all their width for the cut, and have no strip for the season's block."""
+CUT = '"cut", "form", "fat", "seasoning"'
+"""The row of the cut, as the file writes it, and how much smaller the words beside it are."""
+SHAPES = "small = { form = 0.66, fat = 0.62, seasoning = 0.66 }"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
