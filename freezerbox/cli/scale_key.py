@@ -27,6 +27,13 @@ def has_scale(kitchen: Kitchen) -> bool:
     return (kitchen.settings.get(SETTING) or NO_SCALE) != NO_SCALE
 
 
+def scale_doubt(kitchen: Kitchen) -> str:
+    """What to say when the scale of the settings is not there just now; "" when it is, or there is to be none."""
+    from freezerbox.scale.device import doubt
+
+    return doubt(kitchen.settings[SETTING]) if has_scale(kitchen) else ""
+
+
 class ScaleKey:
     """The key that takes the scale's weight, and remembers the bag it took: one bag is not kept twice.
 

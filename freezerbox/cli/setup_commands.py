@@ -19,7 +19,9 @@ from freezerbox.chores.reminders import unanswered
 from freezerbox.chores.rows import keeping_source
 from freezerbox.cli.animal_commands import add_animal_commands, facts_json, held_mark, story_json, story_lines
 from freezerbox.cli.options import MINUS_IS_A_VALUE, AsJson, Yes, kitchen_of, refuse_options
-from freezerbox.cli.output import paragraph, say, say_json, table
+from freezerbox.cli.output import note, paragraph, say, say_json, table
+from freezerbox.cli.scale_key import SETTING as SCALE
+from freezerbox.cli.scale_key import scale_doubt
 from freezerbox.cli.wiring import Front, at_terminal
 from freezerbox.core.dates import long_date
 from freezerbox.core.records import Animal
@@ -115,6 +117,8 @@ def settings(
         if value:
             house.set_setting(kitchen, key, value)
             kitchen = kitchen.afresh()
+            if key.strip().lower() == SCALE and not as_json and (words := scale_doubt(kitchen)):
+                note(words)
         found = [house.setting_named(kitchen, key)] if key and not value else house.all_settings(kitchen)
         if as_json:
             say_json({"settings": {one.key: one.value or None for one in found}})

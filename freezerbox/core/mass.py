@@ -76,9 +76,10 @@ def parse_mass(text: str, *, unit: MassUnit, most_mg: int = LARGEST_MG) -> int |
     exact = _read(_in_decimals(words), text, unit)
     # Before rounding: a number of thirty digits is beyond what Decimal rounds.
     if exact > most_mg:
+        bare = f" A bare number is in {'pounds' if unit is not MassUnit.KG else 'kilograms'} here."
         raise InvalidMass(
-            f"{text!r} is more than {show_mass(most_mg, unit)}. Is the unit right? A bare number is in "
-            f"{'pounds' if unit is not MassUnit.KG else 'kilograms'} here.",
+            f"{text!r} is more than {show_mass(most_mg, unit)}. Is the unit right?"
+            f"{'' if any(sign.isalpha() for sign in words) else bare}",
             value=text,
         )
     mg = int(exact.quantize(Decimal(1), rounding=ROUND_HALF_EVEN))

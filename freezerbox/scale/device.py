@@ -27,6 +27,8 @@ SAME = 3
 """So many equal steady reports in a row are a weight: a hand still on the bag makes them differ."""
 PATIENCE_SECONDS = 8.0
 _LOOK_SECONDS = 0.2
+_SILENT_LOOKS = 10
+"""So many looks in a row that find nothing: it does not tremble, it says no more."""
 _CLASS = Path("/sys/class/hidraw")
 # Usage Page (weighing devices), in one byte or in two: HID 1.11, 6.2.2.7.
 _WEIGHING = re.compile(rb"\x05\x8d|\x06\x8d\x00")
@@ -69,18 +71,33 @@ def the_scale(setting: str, devices: Path = _CLASS) -> Path:
     return found[0]
 
 
+def doubt(setting: str, devices: Path = _CLASS) -> str:
+    """What to say when the scale that ``setting`` means is not there just now, or cannot be read; else ""."""
+    try:
+        path = the_scale(setting, devices)
+    except ScaleTrouble as error:
+        return error.message
+    if not path.exists():
+        return f"There is no {str(path)!r} just now. The scale may be off or unplugged; else look at the name."
+    return "" if os.access(path, os.R_OK) and not path.is_dir() else f"{str(path)!r} cannot be read by this user."
+
+
 def steady_weight(path: Path, clock: Callable[[], float], patience: float = PATIENCE_SECONDS) -> Report:
     """What the scale shows once it is steady: a weight, and no zero.  ``clock`` counts seconds.
 
     Raises: ScaleTrouble when the file cannot be read, the scale shows zero (its fact ``empty`` is true then),
-    less or a fault, or never comes to rest.
+    less or a fault, falls silent, or never comes to rest.
     """
     if not hasattr(os, "O_NONBLOCK"):
         raise ScaleTrouble("On this system a scale cannot be read. Type the weight.")
     last: Report | None = None
-    same = 0
+    same = silent = 0
     try:
         for report in _reports(path, clock, patience):
+            if report is None:
+                silent += 1
+                continue
+            silent = 0
             same = same + 1 if report == last else 1
             last = report
             if same < SAME:
@@ -104,21 +121,31 @@ def steady_weight(path: Path, clock: Callable[[], float], patience: float = PATI
         raise ScaleTrouble(f"The scale at {str(path)!r} cannot be read: {why.lower()}. Type the weight.") from error
     if last is None:
         raise ScaleTrouble("The scale says nothing; perhaps it went to sleep. Switch it on, or type the weight.")
+    if silent >= _SILENT_LOOKS:
+        raise ScaleTrouble(
+            "Nothing more came from the scale: it is unplugged, or went to sleep. Switch it on and press Enter "
+            "again, or type the weight."
+        )
     raise ScaleTrouble("The scale does not come to rest. Let go of the bag and press Enter again.")
 
 
-def _reports(path: Path, clock: Callable[[], float], patience: float) -> Iterator[Report]:
-    """Reports as they come, until patience ends.  Opened anew each time: what was said before Enter is not asked."""
+def _reports(path: Path, clock: Callable[[], float], patience: float) -> Iterator[Report | None]:
+    """Reports as they come, until patience ends; None when a look finds nothing.
+
+    Opened anew each time: what was said before Enter is not asked.
+    """
     end = clock() + patience
     number = os.open(path, os.O_RDONLY | os.O_NONBLOCK)
     try:
         while clock() < end:
             ready, _, _ = select.select([number], [], [], _LOOK_SECONDS)
             if not ready:
+                yield None
                 continue
             raw = os.read(number, 60)
             if not raw:  # a pipe that nobody writes to
                 select.select([], [], [], _LOOK_SECONDS)
+                yield None
                 continue
             for one in split(raw):
                 report = parse(one)

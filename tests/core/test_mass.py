@@ -153,6 +153,7 @@ def test_what_is_no_weight_is_refused_and_shown(text: str, words: str) -> None:
     with pytest.raises(InvalidMass) as refused:
         parse_mass(text, unit=MassUnit.LB)
     assert words in refused.value.message
+    assert "lb" not in text or "bare number" not in refused.value.message
     assert repr(text) in refused.value.message
     assert refused.value.facts["value"] == text
     assert (refused.value.kind, refused.value.exit_code) == ("mass", 2)

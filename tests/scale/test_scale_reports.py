@@ -138,6 +138,17 @@ def test_patience_ends(tmp_path: Path) -> None:
         steady_weight(path, lambda: next(seconds), patience=3)
 
 
+@pytest.mark.parametrize("report", [MOVING_20_G, STEADY_20_G])
+def test_a_scale_that_falls_silent_is_no_hand_on_the_bag(tmp_path: Path, report: bytes) -> None:
+    """Unplugged or asleep in the midst of it."""
+    seconds = ticking()
+    with (
+        scale(tmp_path, report, report, again=False) as path,
+        pytest.raises(ScaleTrouble, match="Nothing more came from the scale"),
+    ):
+        steady_weight(path, lambda: next(seconds), patience=16)
+
+
 def test_no_file_and_none_to_read(tmp_path: Path) -> None:
     with pytest.raises(ScaleTrouble, match="cannot be read"):
         steady_weight(tmp_path / "none", time.monotonic)
@@ -308,3 +319,20 @@ def test_the_setting(tmp_path: Path) -> None:
     for value in ("auto", "none", "/dev/hidraw0"):
         assert house.ok("settings", "scale", value, "--json").json["settings"]["scale"] == value
     house.refused_json("settings", "scale", "kitchen", status=2, kind="input")
+    assert "There is no '/nonexist' just now" in house.ok("settings", "scale", "/nonexist").said
+    assert house.ok("settings", "scale").said == ""
+    assert "cannot be read by this user" in house.ok("settings", "scale", str(tmp_path)).said
+    for there in ("/dev/null", "none"):
+        assert house.ok("settings", "scale", there).said == ""
+
+
+def test_a_scale_far_beyond_a_kitchens_says_nothing_of_bare_numbers(tmp_path: Path) -> None:
+    house = House(folder=tmp_path)
+    house.ok("start", "--units", "lb", "--freezer", "Garage chest")
+    with scale(tmp_path, bytes.fromhex("0304030260ea")) as path:
+        house.ok("settings", "scale", str(path))
+        terminal = Terminal(house, "pack", "loin chops", "--species", "pork")
+        terminal.answer("1: ", "")
+        assert "bare number" not in terminal.wait_for("Is the unit right?")
+        terminal.answer("1: ", "done")
+        terminal.end()
