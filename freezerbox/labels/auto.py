@@ -27,6 +27,7 @@ from freezerbox.labels.auto_parts import (
     lying_tab,
     season_tab,
 )
+from freezerbox.labels.auto_wide import COLUMNS_MM, columns
 
 LEAST_WIDTH_MM, LEAST_HEIGHT_MM = 50.0, 25.0
 _TALL_MM = 31.0  # from here on the symbols stand in the lower corners with words above them
@@ -205,7 +206,7 @@ def _low(at: Sizes) -> list[str]:
     ]
     if across >= BARS_MM - 3 and not two:
         rows.append(Row(fields='"code_128"', least=3.6, most=5, more="module_mm = 0.25"))
-    made = []
+    made = columns(at) if at.between >= COLUMNS_MM else []
     cut = Row(fields=CUT, least=3.6, most=5.2, more=f"good_mm = 3.8, squeeze = 0.75, {SHAPES}")
     if wide:
         big = Row(fields=CUT, least=4.6, most=7, more=f"good_mm = 5, squeeze = 0.75, {SHAPES}")

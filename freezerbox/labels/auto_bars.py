@@ -31,8 +31,9 @@ def with_bars(
     cut, month: their least height.  tab: the season's strip, "" for none.
     """
     qy, edge = squares[0][1], 1.8
-    x = at.square + 0.9 if len(squares) > 1 else edge
-    middle = round(squares[-1][0] - (0.5 if len(squares) > 1 else 0.3) - x, 2)
+    centred = len(squares) > 1
+    x = at.square + 0.9 if centred else edge
+    middle = round(squares[-1][0] - (0.5 if centred else 0.3) - x, 2)
     text, small, code = at.share(0.062, 1.9, 6), at.share(0.04, 1.8, 3.4), at.share(0.08, 2.6, 6)
     gap, tight = at.share(0.016, 0.4, 2), at.share(0.01, 0.4, 1.2)
     if middle < BARS_MM:
@@ -40,14 +41,14 @@ def with_bars(
     top, low = round(qy - 1.8, 2), round(at.square - 1.9, 2)
     beside = middle >= code * CODE_WIDE + BARS_MM
     white = BARS_WHITE_MM if beside else tight
-    last = max(_LEAST_BARS, code * _FIGURES) if beside else code * _FIGURES + BARS_WHITE_MM + _LEAST_BARS
+    least = max(_LEAST_BARS, code * _FIGURES) if beside else code * _FIGURES + BARS_WHITE_MM + _LEAST_BARS
     fields, shapes = words
-    rows = [
-        Row(fields=fields, least=cut, most=cut * 1.6, more=f"good_mm = {cut}, squeeze = 0.73, {shapes}"),
-        Row(fields='"animal"', least=text, most=text * 1.5, more="squeeze = 0.75"),
-        Row(fields='"weight", "pieces"', least=text, most=text * 1.4, more="dot = true, squeeze = 0.75"),
-    ]
-    between = [Row(fields='"month"', least=month, most=max(month, text * 1.9), more="squeeze = 0.75")]
+    name = Row(fields=fields, least=cut, most=cut * 1.6, more=f"good_mm = {cut}, squeeze = 0.73, {shapes}")
+    animal = Row(fields='"animal"', least=text, most=text * 1.5, more="squeeze = 0.75")
+    weight = Row(fields='"weight", "pieces"', least=text, most=text * 1.4, more="dot = true, squeeze = 0.75")
+    when = Row(fields='"month"', least=month, most=max(month, text * 1.9), more="squeeze = 0.75")
+    hold = Row(fields='"hold"', least=text * 0.9, most=text * 1.3, more="squeeze = 0.75")
+    banners = Row(fields='"banners"', least=text * 0.9, most=text * 1.4, more="squeeze = 0.75, lines = 2")
     high = (cut + 2 * text) * _LINE + 2 * gap
     # Small words above on two lines where there is room, else below on one.
     above = high + gap + small * (2 * _LINE + 0.3) <= top
@@ -57,44 +58,49 @@ def with_bars(
         most=small * 1.3,
         more=f"dot = true, squeeze = 0.75, lines = {2 if above else 1}",
     )
-    (rows if above else between).append(little)
-    spare = low - (last + white + month * _FIGURES + (0 if above else small * _LINE + tight))
+    spare = low - (least + white + month * _FIGURES + (0 if above else small * _LINE + tight))
     if high > top or spare < 0:
         return []
-    last = round(last + min(spare / 3, _MOST_BARS - _LEAST_BARS), 2)
-    y, height = round(qy + 0.6, 2), round(low - last - white, 2)
-    align = "center" if len(squares) > 1 else "left"
-    stacks = [Box(x=round(x, 2), y=y, width=middle, height=height, rows=between, gap=tight, align=align)]
-    words_code = Row(fields='"code"', least=code, most=at.share(0.09, 3.4, 7), more='face = "mono"')
-    bars = Row(fields='"code_128"', least=_LEAST_BARS, most=_MOST_BARS, more="module_mm = 0.254")
-    start = round(y + height + white, 2)
-    if beside:
-        wide = round(middle - BARS_MM, 2)
-        stacks += [
-            Box(x=round(x, 2), y=start, width=wide, height=last, rows=[words_code]),
-            Box(x=round(x + wide, 2), y=start, width=BARS_MM, height=last, rows=[bars], align="right"),
+
+    def made(kind: str, over: Sequence[Row], between: Sequence[Row], spare: float) -> str:
+        last = round(least + min(spare / 3, _MOST_BARS - _LEAST_BARS), 2)
+        y, height = round(qy + 0.6, 2), round(low - last - white, 2)
+        align = "center" if centred else "left"
+        across = round(at.width - 2 * edge - (TAB_ROOM_MM if tab else 0), 2)
+        stacks = [
+            Box(x=edge, y=1.6, width=across, height=top, rows=over, gap=gap),
+            Box(x=round(x, 2), y=y, width=middle, height=height, rows=between, gap=tight, align=align),
+            *_code_and_bars(at, code, (x, round(y + height + white, 2), middle, last), beside=beside, align=align),
         ]
-    else:
-        stacks.append(
-            Box(
-                x=round(x, 2),
-                y=start,
-                width=middle,
-                height=last,
-                rows=[words_code, bars],
-                gap=BARS_WHITE_MM,
-                align=align,
-            )
-        )
-    across = round(at.width - 2 * edge - (TAB_ROOM_MM if tab else 0), 2)
-    kinds = {
-        "with bars": [Row(fields='"hold"', least=text * 0.9, most=text * 1.3, more="squeeze = 0.75")],
-        "with bars and banners": [
-            Row(fields='"banners"', least=text * 0.9, most=text * 1.4, more="squeeze = 0.75, lines = 2")
-        ],
-    }
-    made = []
-    for name, more in kinds.items() if above else [("with bars", [])]:
-        words_above = Box(x=edge, y=1.6, width=across, height=top, rows=[rows[0], *more, *rows[1:]], gap=gap)
-        made.append(arrangement(name, at, squares, [words_above, *stacks], tab=tab))
-    return made
+        return arrangement(kind, at, squares, stacks, tab=tab)
+
+    if above:
+        return [
+            made("with bars", [name, hold, animal, weight, little], [when], spare),
+            made("with bars and banners", [name, banners, animal, weight, little], [when], spare),
+        ]
+    found = [made("with bars", [name, animal, weight], [when, little], spare)]
+    left = spare - text * _LINE - tight
+    if left >= 0:  # the weight stands below where something must be said above
+        found += [
+            made("with bars, held", [name, hold, animal], [weight, when, little], left),
+            made("with bars and banners", [name, banners, animal], [weight, when, little], left),
+        ]
+    return found
+
+
+def _code_and_bars(
+    at: Sizes, code: float, area: tuple[float, float, float, float], *, beside: bool, align: str
+) -> list[Box]:
+    """The code, and the bars beside it or below.  area: x, y, width and height of both."""
+    x, y, width, height = area
+    letters = Row(fields='"code"', least=code, most=at.share(0.09, 3.4, 7), more='face = "mono"')
+    bars = Row(fields='"code_128"', least=_LEAST_BARS, most=_MOST_BARS, more="module_mm = 0.254")
+    if not beside:
+        rows = [letters, bars]
+        return [Box(x=round(x, 2), y=y, width=width, height=height, rows=rows, gap=BARS_WHITE_MM, align=align)]
+    wide = round(width - BARS_MM, 2)
+    return [
+        Box(x=round(x, 2), y=y, width=wide, height=height, rows=[letters]),
+        Box(x=round(x + wide, 2), y=y, width=BARS_MM, height=height, rows=[bars], align="right"),
+    ]
