@@ -67,6 +67,7 @@ class Printed:
     caution: what was said of the printer's dots before; "" when they are the stock's.
     before: how many labels of the same run came before these, when it goes on after a jam.  run: that run.
     again: printed by their codes.
+    sheets: how many they fill; 0 on a roll.
     shift: what to say when the labels are moved by more than the white at their edge.
     start: slot of the first label.  begun: where a sheet begun before goes on, when nobody said which sheet; else 1.
     """
@@ -87,6 +88,7 @@ class Printed:
     caution: str = ""
     start: int = 1
     begun: int = 1
+    sheets: int = 0
     shift: str = ""
     unknown: dict[str, str] = field(default_factory=dict)
     refused: tuple[tuple[str, LabelDoesNotFit], ...] = ()
@@ -310,6 +312,7 @@ def draw_rows(kitchen: Kitchen, rows: Sequence[Row], how: How, *, whole: bool = 
         refused=refused,
         next_start=last + 1,
         start=start,
+        sheets=len(drawn.pages) if paper.kind == "sheet" else 0,
         shift=far_words(paper),
         begun=begun_slot(kitchen, how),
         marked=False,

@@ -44,6 +44,8 @@ StartAt = Annotated[
     typer.Option("--start-at", metavar="N|next", help="First free label on the sheet; next goes on after the last."),
 ]
 
+_MOST_FILES = 3
+
 label_app = typer.Typer(
     help="Print labels: everything not yet printed.", rich_markup_mode=None, invoke_without_command=True
 )
@@ -274,6 +276,7 @@ def _report(printed: label_chore.Printed, as_json: bool, *, open_it: bool) -> No
                 ],
                 "printed": printed.marked,
                 "run": _run_json(printed.run) if printed.run else None,
+                "sheets": printed.sheets,
                 "start": printed.start,
                 "next_start": printed.next_start,
                 "job": printed.job or None,
@@ -301,9 +304,11 @@ def _run_json(run: printing.LastRun) -> dict[str, object]:
 
 
 def _say(printed: label_chore.Printed) -> None:
-    files = ", ".join(str(file) for file in printed.files)
+    labels = f"{count(len(printed.rows), 'label')} on {printed.stock}"
+    if printed.sheets > 1:
+        labels += f", {printed.sheets} sheets"
     if printed.job:
-        say(f"{count(len(printed.rows), 'label')} on {printed.stock}, printed: {printed.job}")
+        say(f"{labels}, printed: {printed.job}")
         run = printed.before + len(printed.rows)
         # A number that is among these labels; a run of one has none to go on from.
         some = max(printed.before + 1, min(run, printing.EXAMPLE))
@@ -311,7 +316,9 @@ def _say(printed: label_chore.Printed) -> None:
         from_some = f"{command} --from {some}, or " if run > 1 else ""
         say(f"Jammed or torn: {from_some}freezerbox label again CODE")
     else:
-        say(f"{count(len(printed.rows), 'label')} on {printed.stock}: {files}")
+        files = [str(file) for file in printed.files]
+        many = len(files) > _MOST_FILES
+        say(f"{labels}: {f'{files[0]} to {files[-1]}, {len(files)} files' if many else ', '.join(files)}")
         say("Print at 100 %, not fitted to the page.")
     if printed.run:
         say(paragraph(f"From label {printed.before + 1} on of {printed.run.words}."))

@@ -50,14 +50,14 @@ def test_the_evening_as_typed(bare: House) -> None:
     assert len({code[0] for code in codes + codes_in(backstraps.out)}) == 1
 
     labels = bare.run("label", "--stock", "letter-10up", "--to", "labels.pdf")
-    assert labels.out.startswith("18 labels on letter-10up: labels.pdf\n")
+    assert labels.out.startswith("18 labels on letter-10up, 2 sheets: labels.pdf\n")
     assert (bare.folder / "labels.pdf").read_bytes().startswith(b"%PDF")
 
     ahead = bare.run(
         "label", "ahead", "20", "ground", "--animal", "26B", "--fat", "none",
         "--to", "ahead.pdf", "--start-at", "next",
     )  # fmt: skip
-    assert ahead.out.startswith("20 labels on letter-10up: ahead.pdf\n")
+    assert ahead.out.startswith("20 labels on letter-10up, 3 sheets: ahead.pdf\n")
 
     found = bare.run("find", "backstrap")
     assert found.out.splitlines()[0] == "4 packs, 3.60 lb, HELD: test pending since 21 Nov"

@@ -213,6 +213,17 @@ def test_new_labels_begin_a_sheet_and_say_which_one_is_begun(house: House) -> No
     assert house.ok("label", "--to", "next.pdf", "--start-at", "9", "--json").json["start"] == 9
 
 
+def test_sheets_are_counted_and_many_files_are_not_all_named(house: House) -> None:
+    roll = house.ok("label", "--look", "--stock", "roll-2x1in-203dpi", "--to", "r.png").told
+    assert roll.startswith("18 labels on roll-2x1in-203dpi: r.png to r-18.png, 18 files Print")
+    sheets = ("label", "--look", "--stock", "letter-10up", "--yes", "--to")
+    assert house.ok(*sheets, "s.png").told.startswith("18 labels on letter-10up, 2 sheets: s.png, s-2.png Print")
+    assert house.ok(*sheets, "s.pdf", "--start-at", "3", "--json").json["sheets"] == 2
+    assert house.ok(*sheets, "s.pdf", "--start-at", "4", "--json").json["sheets"] == 3
+    one = house.ok("label", "again", packed(house)[0], "--look", "--to", "one.pdf")
+    assert one.told.startswith("1 label on letter-10up: one.pdf Print")
+
+
 def test_a_look_says_what_it_is(house: House) -> None:
     """Also of labels that are printed; and its file stands in the way of none that is."""
     house.ok("label", "--to", "sheet.pdf")
