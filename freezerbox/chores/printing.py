@@ -14,7 +14,7 @@ from freezerbox.chores.kitchen import Kitchen, one_writer
 from freezerbox.chores.wording import count
 from freezerbox.core.code import show_code
 from freezerbox.core.dates import short_date
-from freezerbox.errors import PrinterTrouble, Refused
+from freezerbox.errors import BookTrouble, PrinterTrouble, Refused
 from freezerbox.labels import printer
 from freezerbox.labels.jobs import JobList, Mark, Owed
 from freezerbox.labels.printer import Job, JobState
@@ -172,13 +172,22 @@ def hand_over(
 def see_through(kitchen: Kitchen, press: Press, owed: Owed) -> None:
     """Follow a job to its end, and note its labels as printed when that is what it comes to.
 
-    Raises: PrinterTrouble when it was cancelled or given up, or is left waiting; then nothing counts as printed.
+    Raises: PrinterTrouble when it was cancelled or given up, or is left waiting; then nothing counts as printed;
+    BookTrouble when they came out and cannot be noted yet.
     """
     job = owed.job
     while True:
         state = printer.follow(job, press.pause, tell=lambda now: press.tell(job, now))
         if state.state == "completed":
-            _mark_owed(kitchen, owed)
+            try:
+                _mark_owed(kitchen, owed)
+            except BookTrouble as error:
+                trouble, _, _ = error.message.partition(" Nothing was changed")
+                error.message = (
+                    f"{trouble} The labels are printed all the same; they count by themselves once the book can be "
+                    "written, at the next freezerbox label"
+                )
+                raise
             press.jobs.forget(job)
             return
         if state.final:
@@ -275,15 +284,19 @@ def last_run(kitchen: Kitchen, jobs: JobList | None, least: int) -> LastRun:
     Raises: Refused when nothing was printed yet.
     """
     mine = jobs.of(book_uid(kitchen)) if jobs else ()
-    failed = [owed for owed in mine if owed.failed and not owed.again]
-    if failed:
-        owed = failed[-1]
-        return LastRun(
-            labels=(*owed.before, *owed.marks), stock=owed.stock, counted=False, when=f"of {owed.job.name}"
-        )
+    failed = [
+        LastRun(labels=(*owed.before, *owed.marks), stock=owed.stock, counted=False, when=f"of {owed.job.name}")
+        for owed in mine
+        if owed.failed and not owed.again
+    ]
     codes, stock, at = printouts.last_prints(kitchen.book, least)
+    if failed and (len(failed[-1].labels) >= least or len(codes) < least):
+        return failed[-1]
     if not codes:
-        raise Refused("No labels were printed yet, so there is none to go on from. Print them: freezerbox label")
+        raise Refused(
+            "No run of labels was printed yet, so there is none to go on from. Print them: freezerbox label. Those "
+            "of some codes, from the second on: freezerbox label again CODES --from 2"
+        )
     try:
         moment = datetime.fromisoformat(at)
         when = f"of {short_date(moment.date(), today=kitchen.today)}, {moment:%H:%M}"

@@ -15,6 +15,7 @@ from freezerbox.core.code import compact
 from freezerbox.labels import printer
 from freezerbox.reading.pictures import read_picture
 from tests.cli.process import House, Result, Terminal
+from tests.keeping.test_keeping_room import limited
 from tests.printing.press import PrintShop, pwg_pages, resolution
 
 pytestmark = pytest.mark.sweep
@@ -190,6 +191,40 @@ def test_cancelled_at_the_queue_and_gone_on_with(house: House, shop: PrintShop) 
     rest = house.ok("label", "--from", "3", "--to", "rest.pdf", "--json").json
     assert [label["code"] for label in rest["labels"]] == all_codes(house)[2:]
     assert unprinted(house) == []
+
+
+def test_one_torn_label_again_does_not_hide_the_run_that_was_cancelled(house: House, shop: PrintShop) -> None:
+    """Nor does a second label that fails too; and those of the run that came out count, as do the rest then."""
+    device, codes = shop.devices["labels"], all_codes(house)
+    device.trouble("slow", on=True)
+    thread, results = meanwhile(house, "label", "--printer", "labels", *ROLL, "--json")
+    when(shop, lambda: device.arrived())
+    shop.tool("cancel", "-a", "labels")
+    thread.join()
+    assert results[0].error["state"] == "cancelled"
+    device.trouble("slow", on=False)
+    assert house.ok("label", "again", codes[0], "--printer", "labels", *ROLL, "--json").json["printed"]
+    shop.off(device)
+    assert house.call("label", "again", codes[1], "--printer", "labels", *ROLL).status == 3
+    house.ok("label", "cancel")
+    shop.ensure(device)
+    told = house.ok("label", "--from", "4", "--to", "rest.pdf").told
+    assert f"From label 4 on of the run of 5 labels of {results[0].error['job']}, " in told
+    assert unprinted(house) == []
+    rest = house.ok("label", "--from", "3", "--to", "again.pdf", "--json").json
+    assert [label["code"] for label in rest["labels"]] == codes[2:]
+
+
+def test_labels_that_came_out_and_found_no_room_in_the_book_count_later(house: House, shop: PrintShop) -> None:
+    size = house.book.stat().st_size
+    again = ("label", "again", *["26H"] * 30, "--printer", "labels", *ROLL)
+    done = limited(house, size, *again)
+    assert done.status == 3
+    assert "The labels are printed all the same; they count by themselves once the book can be written" in done.said
+    assert "Nothing was changed" not in done.said
+    assert len(pwg_pages(shop.devices["labels"].arrived()[0])) == 150
+    house.call("label")
+    assert house.dump().count("printed 150 labels on roll-2x1in-203dpi") == 1
 
 
 def test_a_printer_that_vanishes_mid_job(house: House, shop: PrintShop) -> None:

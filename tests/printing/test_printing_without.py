@@ -49,6 +49,9 @@ def test_without_a_print_system_the_file_is_said(lonely: House) -> None:
 def test_nothing_to_cancel_and_nothing_to_go_on_from(lonely: House) -> None:
     lonely.refused_json("label", "cancel", status=1, kind="refused")
     lonely.refused_json("label", "--from", "2", status=1, kind="refused")
+    code = lonely.ok("find", "loin chops", "--json").json["rows"][0]["code"]
+    lonely.ok("label", "again", code, "--to", "one.pdf")
+    assert "freezerbox label again CODES --from 2" in lonely.refused("label", "--from", "2").said
 
 
 def test_from_a_file_run(lonely: House) -> None:
