@@ -9,6 +9,7 @@ from pathlib import Path
 from freezerbox.book import origins, queries
 from freezerbox.chores.header import Words, find_place, understand, whole_number
 from freezerbox.chores.kitchen import Kitchen, one_writer
+from freezerbox.chores.label_fit import noted
 from freezerbox.chores.label_words import symbol_of
 from freezerbox.chores.move import inside_of
 from freezerbox.chores.pack import Run, Weighed, put_in
@@ -136,12 +137,18 @@ def print_people(kitchen: Kitchen, to: Path, *, paper: str = "letter") -> tuple[
     return Signs(file=file, pages=pages, codes=tuple(texts[name] for name in fitting)), others
 
 
-@one_writer
 def print_spares(kitchen: Kitchen, number: str, to: Path, *, paper: str = "letter") -> Signs:
     """Spare codes on a page, each with a line to write on: for packs labelled by hand, far from here.
 
     They stand in the book as spare until ``adopt`` says what they became.  Raises: InputError.
     """
+    files: list[Path] = []
+    with noted(files):
+        return _spares(kitchen, number, to, paper, files)
+
+
+@one_writer
+def _spares(kitchen: Kitchen, number: str, to: Path, paper: str, files: list[Path]) -> Signs:
     wanted = whole_number(number, "codes", MOST_SPARES)
     run = Run(
         header=understand(kitchen, Words(cut="mystery")),
@@ -164,6 +171,7 @@ def print_spares(kitchen: Kitchen, number: str, to: Path, *, paper: str = "lette
         ]
         read_back(tiles)
         pages, file = write_tiles(tiles, to, title="freezerbox spare codes", columns=3, rows=10, paper=paper)
+        files.append(file)
     return Signs(file=file, pages=pages, codes=tuple(codes))
 
 

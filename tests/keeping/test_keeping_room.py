@@ -194,12 +194,21 @@ def test_label_paper_without_room_is_not_there(house: House) -> None:
     assert len(house.ok(*new, "--json").json["files"]) == 2
 
 
+_ROLL = ("--stock", "roll-2x1in-203dpi")
+
+
 @pytest.mark.parametrize(
-    "command", [("again", *["26H"] * 9), ("ahead", "90", "ground", "--species", "pork", "--yes")], ids=lambda c: c[0]
+    "command",
+    [
+        ("label", "again", *["26H"] * 9, *_ROLL),
+        ("label", "ahead", "90", "ground", "--species", "pork", "--yes", *_ROLL),
+        ("sign", "--spares", "200"),
+    ],
+    ids=lambda command: command[1],
 )
 def test_labels_that_the_book_has_no_room_to_note_leave_no_file(house: House, command: tuple[str, ...]) -> None:
     """Else the next try finds the file, whose labels may not be printed yet, though they are no more."""
-    arguments = ("label", *command, "--to", "labels.pdf", "--stock", "roll-2x1in-203dpi")
+    arguments = (*command, "--to", "labels.pdf")
     refused_whole(house, limited(house, house.book.stat().st_size, *arguments), dump(house.book))
     assert not (house.folder / "labels.pdf").exists()
     house.ok(*arguments)
