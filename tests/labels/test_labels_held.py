@@ -118,3 +118,27 @@ def test_a_held_address_label_has_its_month_on_a_line_of_its_own_and_its_season(
     beside = {box.field for box in layout.boxes if box.baseline_mm == month.baseline_mm}
     assert beside == {"month", "season"}
     assert month.cap_mm >= 2.5
+
+
+@pytest.mark.parametrize("kind", ["standard", "edge"])
+@pytest.mark.parametrize("cut", [("Backstrap", "half"), ("Backstrap half", "")])
+def test_a_held_pack_on_2_x_1_in_at_300_dpi_keeps_what_the_coarser_one_does(kind: str, cut: tuple[str, str]) -> None:
+    """Cut across the top, animal on one line, season, and on the strip the month beside the cut."""
+    content = replace(CONTENTS["held"], cut=cut[0], form=cut[1], weight="0.90 lb", run="1 of 2", code="QQ8E02")
+    for name in ("roll-2x1in-203dpi", "roll-2x1in-300dpi"):
+        layout = lay_out(content, stock(name), design_named(kind, stock(name)))
+        assert {"season", "run", "pieces", MONTH_AT_EDGE}.isdisjoint(layout.dropped)
+        (animal,) = (box for box in layout.boxes if box.field == "animal")
+        (month,) = (box for box in layout.boxes if box.field == "month")
+        assert animal.text == "Whitetail doe 26B"
+        assert month.cap_mm >= (2.1 if name.endswith("203dpi") else 2.4)
+        assert min(box.cap_mm for box in layout.boxes if box.field == "cut") >= 3.55
+
+
+@pytest.mark.parametrize("case", ["held", "chops"])
+def test_on_an_address_label_filed_upright_the_code_stands_below_all_else(case: str) -> None:
+    layout = lay_out(HELD[case], stock("letter-30up"), design_named("edge", stock("letter-30up")))
+    (code,) = (box for box in layout.boxes if box.field == "code")
+    assert "season" not in layout.dropped
+    assert all(box.y_mm + box.height_mm <= code.y_mm + 0.01 for box in layout.boxes if box.kind in ("text", "block")
+               if box is not code)  # fmt: skip

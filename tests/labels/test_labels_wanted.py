@@ -9,7 +9,7 @@ import pytest
 from freezerbox.errors import LabelDoesNotFit
 from freezerbox.labels.auto import design_text
 from freezerbox.labels.draw import draw
-from freezerbox.labels.layout import LINK, SECOND_QR, Layout, lay_out
+from freezerbox.labels.layout import LINK, MONTH_AT_EDGE, SECOND_QR, Layout, lay_out
 from freezerbox.labels.library import design_for, design_named, stock
 from freezerbox.labels.misfit import too_long
 from freezerbox.labels.template import parse_design
@@ -141,3 +141,14 @@ def test_the_place_in_a_run_is_no_larger_than_the_weight_where_all_is_at_its_lea
     assert layout.arrangement.startswith("all that must be said")
     run, weight = (max(box.cap_mm for box in layout.boxes if box.field == field) for field in ("run", "weight"))
     assert run <= 1.05 * weight
+
+
+@pytest.mark.parametrize("name", ["letter-20up"])
+@pytest.mark.parametrize("kind", ["standard", "edge"])
+def test_a_long_low_label_has_room_for_whose_it_is_beside_a_banner(name: str, kind: str) -> None:
+    content = replace(
+        OWNED, cut="Boston butt", seasoning="garlic and juniper", weight="12.34 lb", pieces="12 pieces",
+        banners=("FROZEN TWICE",), hold="", owner="for Grandmother Wilhelmina", cue="SLOW", run="",
+    )  # fmt: skip
+    layout = lay_out(content, stock(name), design_named(kind, stock(name)))
+    assert {"season", "owner", "pieces", "cue", SECOND_QR, MONTH_AT_EDGE}.isdisjoint(layout.dropped)
