@@ -202,7 +202,10 @@ def json_of(house: House) -> list[dict[str, Any]]:
 
 @pytest.mark.parametrize("every", [False, pytest.param(True, marks=pytest.mark.sweep)])
 def test_stopped_at_every_write_of_bringing_it_up_to_date(path: Path, every: bool) -> None:
-    """Old or new, never between; and the next one that opens it does the rest."""
+    """Old or new, never between; and the next one that opens it does the rest.
+
+    Of a stretch of writes to one file, every third.
+    """
     house = House(folder=path.parent, more={"PYTHONPATH": str(Path(__file__).parents[2])})
     before = everything(path)
 
@@ -215,7 +218,7 @@ def test_stopped_at_every_write_of_bringing_it_up_to_date(path: Path, every: boo
     calls = run_later(whole, None).calls
     after = without_the_new(everything(whole.book))
     tried = 0
-    for stop in stops.worth_stopping(calls, every=every):
+    for stop in stops.worth_stopping(calls, every=every, alike=3):
         stopped = fresh("stopped")
         assert run_later(stopped, stop).status in (-9, 137)
         tried += 1
