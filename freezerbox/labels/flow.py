@@ -140,8 +140,14 @@ def _set(row: Row, parts: Sequence[Sequence[Token]]) -> Lines:
 
 
 def above(line: Sequence[Piece]) -> float:
-    """How far a line reaches above its base line."""
-    return max(piece.above for piece in line)
+    """How far a line reaches above its base line.
+
+    Small words of low letters alone, vacuum, leave the white of a capital; a cut's line has white enough.
+    """
+    return max(
+        max(piece.above, piece.scale) if piece.style == "plain" and piece.field != "cut" else piece.above
+        for piece in line
+    )
 
 
 def below(line: Sequence[Piece]) -> float:

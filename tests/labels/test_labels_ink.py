@@ -14,7 +14,7 @@ from freezerbox.errors import LabelDoesNotFit
 from freezerbox.labels.auto import design_text
 from freezerbox.labels.content import LabelContent
 from freezerbox.labels.draw import draw
-from freezerbox.labels.flow import TAIL
+from freezerbox.labels.flow import LINE_GAP, TAIL
 from freezerbox.labels.layout import Box, Layout, lay_out
 from freezerbox.labels.library import design_named, stock
 from freezerbox.labels.paint import OVER_DOTS, WHITE, paint, paint_box
@@ -98,8 +98,8 @@ def _faults(content: LabelContent, paper: Stock, design: Design) -> list[str]:
 
 
 def test_a_tail_hangs_where_there_is_white_and_else_ends_on_the_line() -> None:
-    """A Q before a block of the season is less high, and is no other letter for that."""
-    below, free = ("letter-30up", "edge", "held"), ("letter-10up", "standard", "chops")
+    """A Q above the border is less high, and is no other letter for that."""
+    below, free = ("roll-2x1in-300dpi", "standard", "dog"), ("letter-10up", "standard", "chops")
     for (name, kind, case), hangs in ((below, False), (free, True)):
         paper = stock(name)
         drawn = draw([HANGING[case]], paper, 1, design_named(kind, paper))
@@ -111,3 +111,20 @@ def test_a_tail_hangs_where_there_is_white_and_else_ends_on_the_line() -> None:
         zero = replace(code, text=code.text.replace("Q", "0"))
         assert alone(zero, layout, paper).tobytes() != alone(code, layout, paper).tobytes()
         assert paint(layout, paper).tobytes() == drawn.pictures[0].tobytes()
+
+
+@pytest.mark.parametrize("name", ["roll-4x6in-203dpi", "roll-4x6in-300dpi"])
+@pytest.mark.parametrize("case", ["chops", "held", "bulk", "longest"])
+def test_the_month_stands_clear_of_the_weight_where_there_is_room_to_draw(name: str, case: str) -> None:
+    layout = lay_out(HANGING[case], stock(name), design_named("large", stock(name)))
+    bottom = max(box.y_mm + box.height_mm for box in layout.boxes if box.field == "weight")
+    (month,) = (box for box in layout.boxes if box.field == "month")
+    assert month.y_mm - bottom >= 1.7
+
+
+def test_words_of_low_letters_alone_stand_as_far_below_a_line_as_others() -> None:
+    """Of "best by" hangs a quarter of a capital, and below that is the white between lines and a capital's height."""
+    layout = lay_out(CONTENTS["brackets"], stock("letter-10up"), design_named("standard", stock("letter-10up")))
+    above, below = (next(box for box in layout.boxes if box.field == field) for field in ("best_by", "wrap"))
+    assert below.text == "vacuum"
+    assert (below.baseline_mm or 0) - (above.baseline_mm or 0) >= (0.24 + LINE_GAP + 1) * below.cap_mm
