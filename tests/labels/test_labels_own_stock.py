@@ -12,6 +12,7 @@ from PIL import Image, ImageChops
 
 from freezerbox.chores import label, stocks
 from freezerbox.chores.kitchen import Kitchen
+from freezerbox.chores.label_fit import shift_words
 from freezerbox.chores.stocks import NewStock
 from freezerbox.errors import InputError, InvalidTemplate, Twin, UnknownWord
 from freezerbox.labels.auto import LEAST_HEIGHT_MM, LEAST_WIDTH_MM, design_text
@@ -213,9 +214,9 @@ def test_shift_is_taken_and_adds_up(kitchen: Kitchen) -> None:
 
 
 def test_a_shift_in_words() -> None:
-    assert stocks.shift_words(-5, 0) == "5 mm left"
-    assert stocks.shift_words(0.8, -0.5) == "0.8 mm right and 0.5 mm up"
-    assert stocks.shift_words(0, 0.001) == ""
+    assert shift_words(-5, 0) == "5 mm left"
+    assert shift_words(0.8, -0.5) == "0.8 mm right and 0.5 mm up"
+    assert shift_words(0, 0.001) == ""
 
 
 def black(page: Image.Image) -> tuple[int, int, int, int] | None:
