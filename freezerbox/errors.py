@@ -183,11 +183,12 @@ class LabelUnreadable(FreezerboxError):
 
 
 class BookTrouble(FreezerboxError):
-    """The book or the machine could not; nothing changed, but for what was ``recorded`` before."""
+    """The book or the machine could not; nothing changed, but for what was ``recorded`` before, and when ``unsure``."""
 
     kind = "book"
     exit_code = 3
     recorded = False
+    unsure = False
 
 
 class NoBook(BookTrouble):

@@ -128,11 +128,13 @@ class Book:
             if error.sqlite_errorname not in ("SQLITE_IOERR_DIR_FSYNC", "SQLITE_IOERR_DELETE"):
                 raise
             # The journal may be gone already, with only its end not on the disk: nobody can say that nothing changed.
-            raise BookTrouble(
+            trouble = BookTrouble(
                 f"The disk with {self.path} failed at the last moment: {error}. It may be recorded or not; look "
                 "before doing it again: freezerbox undo --list",
                 path=str(self.path),
-            ) from error
+            )
+            trouble.unsure = True
+            raise trouble from error
 
     @contextmanager
     def reading(self) -> Iterator[None]:

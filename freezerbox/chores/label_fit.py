@@ -11,7 +11,7 @@ from pathlib import Path
 from freezerbox.chores.plain_file import refuse_taken
 from freezerbox.chores.rows import Row
 from freezerbox.core.code import show_code
-from freezerbox.errors import FreezerboxError, LabelDoesNotFit
+from freezerbox.errors import BookTrouble, FreezerboxError, LabelDoesNotFit
 from freezerbox.labels.ruler import WHITE_MM
 from freezerbox.labels.sheet import file_names
 from freezerbox.labels.stock import Stock
@@ -66,10 +66,15 @@ def refuse_to_write_over(to: Path, pages: int) -> None:
 
 @contextmanager
 def noted(files: Sequence[Path]) -> Iterator[None]:
-    """What is done inside notes the labels in ``files``; when that fails the files go, or are said to be there."""
+    """What is done inside notes the labels in ``files``; when that fails the files go, or are said to be there.
+
+    They stay where the labels may be noted all the same.
+    """
     try:
         yield
-    except BaseException as error:
+    except Exception as error:
+        if isinstance(error, BookTrouble) and (error.unsure or error.recorded):
+            raise
         left = []
         for file in files:
             try:
