@@ -183,7 +183,7 @@ class LabelUnreadable(FreezerboxError):
 
 
 class BookTrouble(FreezerboxError):
-    """The book or the machine could not; nothing changed, but for what was ``recorded`` before, and when ``unsure``."""
+    """The book or the machine could not; nothing changed, but for what was ``recorded`` before, or is ``unsure``."""
 
     kind = "book"
     exit_code = 3

@@ -36,5 +36,6 @@ def test_the_file_goes_only_where_nothing_was_noted(tmp_path: Path, error: BaseE
 def test_a_file_that_cannot_go_is_said_to_be_there(tmp_path: Path) -> None:
     folder = tmp_path / "labels.pdf"
     folder.mkdir()
-    with pytest.raises(BookTrouble, match=r"labels are in '.*labels\.pdf' all the same"), noted([folder]):
+    with pytest.raises(BookTrouble) as caught, noted([folder]):
         raise trouble()
+    assert f"The labels are in {str(folder)!r} all the same" in caught.value.message
