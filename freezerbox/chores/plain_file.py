@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 
 from freezerbox.book.parts import part_of, plain, sync
@@ -63,9 +64,10 @@ def write_all(texts: Mapping[Path, str]) -> None:
             part.replace(path)
             done.append(path)
     except OSError as error:
-        for path in done:
-            path.unlink()
+        for new in done:
+            new.unlink()
         raise BookTrouble(f"{str(path)!r} cannot be written: {plain(error)}. Nothing was changed.") from error
     finally:
         for part in parts.values():
-            part.unlink(missing_ok=True)
+            with suppress(OSError):  # where the folder could not be made there is none
+                part.unlink()

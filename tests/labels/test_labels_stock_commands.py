@@ -164,6 +164,12 @@ def test_a_file_from_another_editor_is_told_in_its_own_words(house: House, writt
     assert words in house.refused("label", "stock", "test", "x").err
 
 
+def test_where_the_folder_cannot_be_made_that_is_said_of_the_file_meant(house: House) -> None:
+    (house.folder / "label_templates").write_text("a file, where the folder is to be")
+    said = " ".join(house.refused("label", "stock", "new", "mine", "3in", "2in").err.split())
+    assert "stocks/mine.toml' cannot be written: not a directory. Nothing was changed." in said
+
+
 def test_a_bad_answer_is_asked_again_and_those_before_it_stay(house: House) -> None:
     terminal = Terminal(house, "label", "stock", "new")
     terminal.answer("Name for it", "My labels!")
