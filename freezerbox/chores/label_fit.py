@@ -104,9 +104,14 @@ def shift_words(across: float, below: float) -> str:
     return " and ".join(f"{abs(round(mm, 2)):g} mm {way}" for mm, way in ways if round(mm, 2))
 
 
+def moved_far(paper: Stock) -> bool:
+    """Whether labels are moved by more than the white at their edge."""
+    return max(abs(paper.shift_x_mm), abs(paper.shift_y_mm)) > WHITE_MM
+
+
 def far_words(paper: Stock) -> str:
-    """What to say of labels that are moved by more than the white at their edge; "" of others."""
-    if max(abs(paper.shift_x_mm), abs(paper.shift_y_mm)) <= WHITE_MM:
+    """What to say of labels that are moved far; "" of others."""
+    if not moved_far(paper):
         return ""
     return (
         f"Labels on {paper.name} are moved {shift_words(paper.shift_x_mm, paper.shift_y_mm)}, more than the "

@@ -12,7 +12,7 @@ import typer
 from freezerbox.book.parts import free_name
 from freezerbox.chores import stocks
 from freezerbox.chores.kitchen import Kitchen
-from freezerbox.chores.label_fit import shift_words
+from freezerbox.chores.label_fit import moved_far, shift_words
 from freezerbox.chores.plain_file import refuse_taken
 from freezerbox.cli.options import AsJson, WriteOver, kitchen_of
 from freezerbox.cli.output import note, say, say_json, table
@@ -216,7 +216,7 @@ def stock_test(
             moved = shift_words(paper.shift_x_mm, paper.shift_y_mm)
             added = f"; it was {before}{'' if none else ', and what is measured adds up'}" if before else ""
             say(f"Labels on {paper.name} are {f'moved {moved}' if moved else 'not moved'} now{added}.")
-            if max(abs(paper.shift_x_mm), abs(paper.shift_y_mm)) > WHITE_MM:
+            if moved_far(paper):
                 note(
                     f"That is more than the {WHITE_MM:g} mm that labels keep white at the edge: look whether the "
                     "words and symbols are still whole. If you can, set it at the printer instead."

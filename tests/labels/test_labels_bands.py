@@ -7,14 +7,12 @@ from dataclasses import replace
 import pytest
 
 from freezerbox.errors import LabelDoesNotFit
-from freezerbox.labels.auto import design_text
 from freezerbox.labels.content import LabelContent
 from freezerbox.labels.layout import WANTED, Layout, lay_out
 from freezerbox.labels.library import design_named, kinds_for, stock, stock_names
 from freezerbox.labels.stock import Design, Stock
-from freezerbox.labels.template import parse_design
 from tests.labels.test_labels_layout import CONTENTS
-from tests.labels.test_labels_own_stock import roll
+from tests.labels.test_labels_own_stock import own
 from tests.labels.test_labels_wanted import HOLD, OWNED
 
 MOST_MM = 7.5
@@ -81,8 +79,7 @@ def test_no_band_stays_empty_while_words_are_left_off(name: str, kind: str) -> N
 @pytest.mark.parametrize("dpi", [203, 300])
 @pytest.mark.parametrize("size", OWN)
 def test_nor_on_paper_of_the_households_own(size: tuple[float, float], dpi: int) -> None:
-    paper = roll(*size, dpi)
-    assert wasted(paper, parse_design(design_text("mine", "Mine", *size, dpi), file="mine.toml", stock=paper)) == {}
+    assert wasted(*own(*size, dpi)) == {}
 
 
 def test_a_band_is_measured() -> None:

@@ -11,7 +11,6 @@ import pytest
 from PIL import Image, ImageChops
 
 from freezerbox.errors import LabelDoesNotFit
-from freezerbox.labels.auto import design_text
 from freezerbox.labels.content import LabelContent
 from freezerbox.labels.draw import draw
 from freezerbox.labels.flow import LINE_GAP, TAIL
@@ -19,10 +18,9 @@ from freezerbox.labels.layout import Box, Layout, lay_out
 from freezerbox.labels.library import design_named, stock
 from freezerbox.labels.paint import OVER_DOTS, WHITE, paint, paint_box
 from freezerbox.labels.stock import MM_PER_INCH, Design, Stock
-from freezerbox.labels.template import parse_design
 from tests.labels.test_labels_held import DESIGNS, HELD
 from tests.labels.test_labels_layout import CONTENTS
-from tests.labels.test_labels_own_stock import roll
+from tests.labels.test_labels_own_stock import own
 
 HANGING = {case: replace(one, code="QJQ8QJ") for case, one in {**CONTENTS, **HELD}.items()}
 HANGING["tall and deep"] = replace(
@@ -85,8 +83,7 @@ def test_no_letter_is_cut_off_and_none_lies_in_another_box(name: str, kind: str)
 @pytest.mark.parametrize("size", [(50, 25), (50, 90), (57, 32), (60, 60), (99.1, 38.1), (200, 25)])
 def test_nor_on_paper_of_the_households_own(size: tuple[float, float]) -> None:
     for dpi in (203, 300):
-        paper = roll(*size, dpi)
-        design = parse_design(design_text("mine", "Mine", *size, dpi), file="mine.toml", stock=paper)
+        paper, design = own(*size, dpi)
         assert {case: wrong for case, one in HANGING.items() if (wrong := _faults(one, paper, design))} == {}
 
 

@@ -6,16 +6,14 @@ from dataclasses import replace
 
 import pytest
 
-from freezerbox.labels.auto import design_text
 from freezerbox.labels.content import LabelContent
 from freezerbox.labels.draw import draw
 from freezerbox.labels.ordinary import ORDINARY
-from freezerbox.labels.template import parse_design
 from freezerbox.reading.pictures import read_picture
 from tests.labels.test_labels_bands import empty_band
 from tests.labels.test_labels_held import HELD
 from tests.labels.test_labels_layout import CONTENTS
-from tests.labels.test_labels_own_stock import roll
+from tests.labels.test_labels_own_stock import own
 
 CASES: dict[str, LabelContent] = {**CONTENTS, **HELD, "ordinary": ORDINARY}
 
@@ -24,8 +22,7 @@ CASES: dict[str, LabelContent] = {**CONTENTS, **HELD, "ordinary": ORDINARY}
 @pytest.mark.parametrize("size", [(50, 90), (55, 120), (62, 100), (80, 100)])
 @pytest.mark.parametrize("case", ["ordinary", "held", "longest", "awkward", "bulk", "chops"])
 def test_a_high_label_is_filled(size: tuple[float, float], dpi: int, case: str) -> None:
-    paper = roll(*size, dpi)
-    design = parse_design(design_text("mine", "Mine", *size, dpi), file="mine.toml", stock=paper)
+    paper, design = own(*size, dpi)
     content = replace(CASES[case], code="QJQ8QJ")
     drawn = draw([content], paper, 1, design)
     (layout,) = drawn.layouts
@@ -46,8 +43,7 @@ def test_a_high_label_is_filled(size: tuple[float, float], dpi: int, case: str) 
 @pytest.mark.parametrize("dpi", [203, 300])
 @pytest.mark.parametrize("case", ["ordinary", "held", "longest", "awkward", "bulk", "chops"])
 def test_a_square_one_too_narrow_for_words_between_has_both_symbols(dpi: int, case: str) -> None:
-    paper = roll(60, 60, dpi)
-    design = parse_design(design_text("mine", "Mine", 60, 60, dpi), file="mine.toml", stock=paper)
+    paper, design = own(60, 60, dpi)
     (layout,) = draw([CASES[case]], paper, 1, design).layouts
     assert [kind for kind, _ in layout.symbols].count("QR") == 2
     assert set(layout.dropped) <= {"code_128", "wrap", "best_by", "note", "season_strip"}

@@ -6,12 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from freezerbox.labels.auto import design_text
 from freezerbox.labels.draw import draw
-from freezerbox.labels.template import parse_design
 from freezerbox.reading.pictures import read_picture
 from tests.labels.test_labels_held import HELD
-from tests.labels.test_labels_own_stock import roll
+from tests.labels.test_labels_own_stock import own
 
 
 @pytest.mark.parametrize("dpi", [203, 300])
@@ -19,8 +17,7 @@ from tests.labels.test_labels_own_stock import roll
 @pytest.mark.parametrize("case", ["bulk", "tube", "sausage", "bulk, not held"])
 def test_a_mix_keeps_both_symbols_and_large_letters(size: tuple[float, float], dpi: int, case: str) -> None:
     content = HELD.get(case) or replace(HELD["bulk"], hold="", short=())
-    paper = roll(*size, dpi)
-    design = parse_design(design_text("mine", "Mine", *size, dpi), file="mine.toml", stock=paper)
+    paper, design = own(*size, dpi)
     drawn = draw([content], paper, 1, design)
     (layout,) = drawn.layouts
     assert [kind for kind, _ in layout.symbols].count("QR") == 2

@@ -21,7 +21,7 @@ from freezerbox.labels.draw import draw
 from freezerbox.labels.layout import lay_out
 from freezerbox.labels.library import stock
 from freezerbox.labels.ruler import ruler_page
-from freezerbox.labels.stock import Stock
+from freezerbox.labels.stock import Design, Stock
 from freezerbox.labels.template import parse_design
 from freezerbox.reading.pictures import read_picture
 
@@ -40,6 +40,12 @@ def roll(width: float, height: float, dpi: int) -> Stock:
         stock("roll-2x1in-203dpi"), name="mine", title="mine", dpi=dpi, width_mm=width, height_mm=height,
         page_width_mm=width, page_height_mm=height, pitch_x_mm=width, pitch_y_mm=height, design="mine",
     )  # fmt: skip
+
+
+def own(width: float, height: float, dpi: int) -> tuple[Stock, Design]:
+    """A roll of that size and the design that is made for it."""
+    paper = roll(width, height, dpi)
+    return paper, parse_design(design_text("mine", "Mine", width, height, dpi), file="mine.toml", stock=paper)
 
 
 @pytest.mark.parametrize("dpi", [203, 300, 600])
@@ -76,8 +82,7 @@ def test_a_design_for_any_size_says_all_and_reads(size: tuple[float, float], dpi
 )  # fmt: skip
 def test_a_plain_label_keeps_the_bars_where_there_is_room(size: tuple[float, float], dpi: int) -> None:
     """And no more is left off for them than how it is wrapped and, on the smallest, best by."""
-    paper = roll(*size, dpi)
-    design = parse_design(design_text("mine", "Mine", *size, dpi), file="mine.toml", stock=paper)
+    paper, design = own(*size, dpi)
     for words in ({}, {"cut": "Leg", "pieces": "", "cue": ""}, {"run": "14 of 14", "cut": "Sirloin steak"}):
         layout = lay_out(content(**words), paper, design)
         assert set(layout.dropped) <= ({"wrap", "best_by"} if size == (60, 40) else {"wrap"})

@@ -6,20 +6,17 @@ from dataclasses import replace
 
 import pytest
 
-from freezerbox.labels.auto import design_text
 from freezerbox.labels.draw import draw
-from freezerbox.labels.template import parse_design
 from freezerbox.reading.pictures import read_picture
 from tests.labels.test_labels_own_high import CASES
-from tests.labels.test_labels_own_stock import roll
+from tests.labels.test_labels_own_stock import own
 
 
 @pytest.mark.parametrize("dpi", [203, 300, 600])
 @pytest.mark.parametrize("size", [(200, 25), (200, 30), (150, 25)])
 @pytest.mark.parametrize("case", ["ordinary", "held", "longest", "awkward", "bulk", "chops"])
 def test_a_wide_label_is_filled(size: tuple[float, float], dpi: int, case: str) -> None:
-    paper = roll(*size, dpi)
-    design = parse_design(design_text("mine", "Mine", *size, dpi), file="mine.toml", stock=paper)
+    paper, design = own(*size, dpi)
     content = replace(CASES[case], code="QJQ8QJ")
     drawn = draw([content], paper, 1, design)
     (layout,) = drawn.layouts
@@ -37,8 +34,7 @@ def test_a_wide_label_is_filled(size: tuple[float, float], dpi: int, case: str) 
 
 @pytest.mark.parametrize("dpi", [203, 300, 600])
 def test_a_held_label_of_a_common_sheet_has_the_bars(dpi: int) -> None:
-    paper = roll(99.1, 38.1, dpi)
-    design = parse_design(design_text("mine", "Mine", 99.1, 38.1, dpi), file="mine.toml", stock=paper)
+    paper, design = own(99.1, 38.1, dpi)
     layout = draw([CASES["held"]], paper, 1, design).layouts[0]
     assert sorted(kind for kind, _ in layout.symbols) == ["Code 128", "QR", "QR"]
     assert set(layout.dropped) <= {"wrap", "best_by"}

@@ -7,15 +7,13 @@ from dataclasses import replace
 import pytest
 
 from freezerbox.errors import LabelDoesNotFit
-from freezerbox.labels.auto import design_text
 from freezerbox.labels.draw import draw
 from freezerbox.labels.layout import LINK, MONTH_AT_EDGE, SECOND_QR, Layout, lay_out
 from freezerbox.labels.library import design_for, design_named, stock
 from freezerbox.labels.misfit import too_long
-from freezerbox.labels.template import parse_design
 from freezerbox.reading.pictures import read_picture
 from tests.labels.test_labels_layout import CONTENTS
-from tests.labels.test_labels_own_stock import roll
+from tests.labels.test_labels_own_stock import own
 
 HOLD = "DO NOT EAT: TEST PENDING"
 OWNED = replace(CONTENTS["longest"], owner="Grandma", note="for Sunday")
@@ -125,8 +123,7 @@ def test_a_long_owner_takes_lines_of_a_high_label_and_not_its_best_by(owner: str
 @pytest.mark.parametrize("owner", OWNERS)
 @pytest.mark.parametrize("size", [(101.6, 152.4), (80, 120), (60, 200), (50, 80)])
 def test_and_on_high_paper_of_the_households_own(owner: str, size: tuple[float, float]) -> None:
-    paper = roll(*size, 203)
-    design = parse_design(design_text("mine", "Mine", *size, 203), file="mine.toml", stock=paper)
+    paper, design = own(*size, 203)
     layout = lay_out(replace(CONTENTS["chops"], owner=owner), paper, design)
     assert {"owner", "best_by"}.isdisjoint(layout.dropped)
     letters = [box for box in layout.boxes if box.kind in ("text", "block") and box.field not in ("season", "code")]
